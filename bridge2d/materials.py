@@ -1,0 +1,197 @@
+"""Materials: one frozen record each, and the catalogue as data with a source per row.
+
+The catalogue stands at the beginning of the flow: a detail file or a junction names a material, the numerics take its
+conductivity, drawing and tables take the rest. Its rows lie in data/materials.csv, materials by kind and never by
+brand. A row's source tells where the conductivity comes from and whether that source was read or is remembered. The
+spread from low to high takes in what the sources say and common practice. Density and vapour resistance factor are
+the usual ones (ISO 10456:2007, Table 3, and DIN 4108-4; remembered where the row's source does not give them).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from types import MappingProxyType
+
+GROUPS = (
+    "masonry",
+    "stone",
+    "mortar",
+    "plaster",
+    "concrete",
+    "screed",
+    "timber",
+    "wood-based panel",
+    "board",
+    "insulation",
+    "metal",
+    "plastic",
+    "seal",
+    "glass",
+    "membrane",
+    "covering",
+    "ground",
+    "fluid",
+    "other",
+)
+"""The trade's kinds, in the catalogue's order; "other" is a material that the detail file brings along."""
+
+HATCHES = (
+    "brick",
+    "stone",
+    "concrete",
+    "concrete_light",
+    "mortar",
+    "plaster",
+    "timber",
+    "board",
+    "gypsum_board",
+    "insulation_soft",
+    "insulation_rigid",
+    "metal",
+    "plastic",
+    "seal",
+    "glass",
+    "membrane",
+    "earth",
+    "gravel",
+    "water",
+    "air",
+    "plain",
+)
+"""Kinds of hatch, after the drafting custom (ISO 128-50); "timber" is drawn along or across the grain."""
+
+_LONGEST_NAME = 60  # of a typed name in a message
+
+
+@dataclass(frozen=True, slots=True)
+class Material:
+    """A material as the calculation and the documents need it.
+
+    Attributes:
+        name: the catalogue's name, or the region's own where the detail file gives a bare value.
+        conductivity: design conductivity, across the grain where it has one [W/(m·K)].
+        conductivity_along: along the grain [W/(m·K)]; None where the material is isotropic.
+        group: the trade's kind ("masonry", "timber", "insulation", …), see GROUPS.
+        hatch: drafting hatch (see HATCHES).
+        low, high: range of the trade's values where they spread [W/(m·K)]; None where not known.
+        density: dry density [kg/m³]; None where not known.
+        vapour_factor: water vapour resistance factor μ [-], the lower one where the trade gives a dry and a wet one;
+            None where not known, where the sheet's own counts, or where no vapour passes (metal, glass).
+        source: where the conductivity comes from.
+        read: True where that source was read for this catalogue, False where the value is remembered.
+    """
+
+    name: str
+    conductivity: float
+    conductivity_along: float | None = None
+    group: str = "other"
+    hatch: str = "plain"
+    low: float | None = None
+    high: float | None = None
+    density: float | None = None
+    vapour_factor: float | None = None
+    source: str = ""
+    read: bool = False
+
+
+class UnknownMaterialError(KeyError):
+    """A name that the catalogue does not have.
+
+    Attributes:
+        name: what was asked for.
+        nearest: up to three names of the catalogue most like it, the most alike first.
+    """
+
+    def __init__(self, name: str, nearest: tuple[str, ...] = ()) -> None:
+        """Keep the parts, see the attributes."""
+        super().__init__(name)
+        self.name = name
+        self.nearest = nearest
+
+    def __str__(self) -> str:
+        """One sentence for the person at the desk; a KeyError would show the bare key."""
+        likely = " or ".join(repr(name) for name in self.nearest)
+        right = f"did you mean {likely}?" if likely else "`bridge2d materials` lists all it has."
+        return f"The catalogue has no material {self.name[:_LONGEST_NAME]!r}; {right}"
+
+
+@cache
+def catalogue() -> Mapping[str, Material]:
+    """The catalogue's materials by name, in the file's order and so by group; read at the first call."""
+    import csv
+    from importlib.resources import files
+
+    text = (files("bridge2d") / "data" / "materials.csv").read_text(encoding="utf-8")
+    materials = [_read_row(row) for row in csv.DictReader(text.splitlines())]
+    return MappingProxyType({material.name: material for material in materials})
+
+
+def find(word: str) -> tuple[Material, ...]:
+    """The catalogue's materials that a search finds, in the catalogue's order.
+
+    Args:
+        word: one word or several; a material is found where each of them, in upper or lower case, is part of its name,
+            group or source. An empty text finds all.
+    """
+    words = word.casefold().split()
+    return tuple(
+        material
+        for material in catalogue().values()
+        if all(each in f"{material.name}\n{material.group}\n{material.source}".casefold() for each in words)
+    )
+
+
+def get(name: str) -> Material:
+    """The catalogue's material of this name.
+
+    Args:
+        name: the name as the catalogue writes it.
+
+    Raises:
+        UnknownMaterialError: there is none.
+    """
+    known = catalogue()
+    if name not in known:
+        raise UnknownMaterialError(name, _nearest(name, known))
+    return known[name]
+
+
+def _nearest(name: str, known: Mapping[str, Material]) -> tuple[str, ...]:
+    """Up to three known names like the one typed: by the whole name, else by a search, else by its words."""
+    from difflib import get_close_matches
+
+    typed = name[:_LONGEST_NAME].casefold()
+    words = [word for word in typed.split() if len(word) > 2]  # "of" and "1 %" say nothing
+    found = get_close_matches(typed, known, n=3, cutoff=0.6)
+    if words and not found:
+        found = [material.name for material in find(" ".join(words))]
+    if words and not found:
+        split = {each: set(each.replace(",", " ").split()) for each in known}
+        vocabulary = set().union(*split.values())
+        likely = {like for word in words for like in get_close_matches(word, vocabulary, n=1, cutoff=0.75)}
+        found = [each for each in known if likely & split[each]]
+    return tuple(found[:3])
+
+
+def _read_row(row: dict[str, str]) -> Material:
+    """The material of one row of the file."""
+    return Material(
+        name=row["name"],
+        conductivity=float(row["conductivity"]),
+        conductivity_along=_number(row["conductivity_along"]),
+        group=row["group"],
+        hatch=row["hatch"],
+        low=_number(row["low"]),
+        high=_number(row["high"]),
+        density=_number(row["density"]),
+        vapour_factor=_number(row["vapour_factor"]),
+        source=row["source"],
+        read=row["read"] == "yes",
+    )
+
+
+def _number(text: str) -> float | None:
+    """The number of a cell; None for an empty one."""
+    return float(text) if text else None

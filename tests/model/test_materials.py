@@ -1,0 +1,272 @@
+"""The catalogue of materials: whole, plausible row by row, and found by name or word."""
+
+import csv
+import re
+import subprocess
+import sys
+import zipfile
+from dataclasses import FrozenInstanceError
+from itertools import groupby
+from pathlib import Path
+
+import pytest
+
+import bridge2d
+from bridge2d.materials import GROUPS, HATCHES, Material, UnknownMaterialError, catalogue, find, get
+
+PACKAGE = Path(bridge2d.__file__).parent
+FILE = PACKAGE / "data" / "materials.csv"
+ROWS = list(csv.DictReader(FILE.read_text(encoding="utf-8").splitlines()))
+ANY_MATERIAL = pytest.mark.parametrize("material", [pytest.param(m, id=m.name) for m in catalogue().values()])
+
+# Lowest and highest conductivity [W/(m·K)] and density [kg/m³] that a kind can have: common practice.
+PLAUSIBLE = {
+    "masonry": (0.1, 3.5, 300, 2600),
+    "stone": (0.4, 3.6, 1200, 3100),
+    "mortar": (0.08, 1.6, 150, 2200),
+    "plaster": (0.02, 1.6, 150, 2200),
+    "concrete": (0.1, 2.6, 300, 2500),
+    "screed": (0.3, 2.0, 1200, 2500),
+    "timber": (0.07, 0.3, 300, 1000),
+    "wood-based panel": (0.05, 0.3, 200, 1300),
+    "board": (0.1, 0.6, 500, 1500),
+    "insulation": (0.004, 0.10, 8, 400),
+    "metal": (15, 400, 2600, 11500),
+    "plastic": (0.1, 0.6, 850, 2000),
+    "seal": (0.03, 0.5, 40, 1800),
+    "glass": (0.7, 1.5, 2200, 2600),
+    "membrane": (0.1, 250, 200, 2900),
+    "covering": (0.04, 2.5, 100, 2600),
+    "ground": (0.1, 4.0, 700, 2700),
+    "fluid": (0.02, 2.5, 1, 1000),
+}
+
+
+def test_catalogue_is_large_enough():
+    assert len(catalogue()) >= 95
+
+
+def test_names_are_unique_and_none_is_lost():
+    assert [row["name"] for row in ROWS] == list(catalogue())
+
+
+def test_every_cell_is_read():
+    for row in ROWS:
+        assert None not in row, row["name"]  # more cells than columns
+        assert None not in row.values(), row["name"]  # fewer
+        assert row["read"] in ("yes", "no"), row["name"]
+        material = get(row["name"])
+        for column in ("conductivity", "conductivity_along", "low", "high", "density", "vapour_factor"):
+            value = getattr(material, column)
+            assert value == (float(row[column]) if row[column] else None), (row["name"], column)
+        assert (material.group, material.hatch, material.source) == (row["group"], row["hatch"], row["source"])
+        assert material.read == (row["read"] == "yes")
+
+
+def test_groups_stand_together_in_their_order():
+    order = [group for group, _ in groupby(material.group for material in catalogue().values())]
+    assert order == [group for group in GROUPS if group != "other"]
+    assert set(order) == set(PLAUSIBLE)
+
+
+@ANY_MATERIAL
+def test_name_is_plain(material):
+    assert re.fullmatch(r"[a-z][a-z0-9 ,.%'-]*[a-z0-9]", material.name)
+    assert "  " not in material.name
+
+
+@ANY_MATERIAL
+def test_values_are_plausible(material):
+    lowest, highest, lightest, heaviest = PLAUSIBLE[material.group]
+    assert lowest <= material.conductivity <= highest
+    if material.density is not None:
+        assert lightest <= material.density <= heaviest
+    if material.vapour_factor is not None:
+        assert material.vapour_factor >= 1
+    assert material.hatch in HATCHES
+
+
+@ANY_MATERIAL
+def test_value_lies_in_its_range(material):
+    assert (material.low is None) == (material.high is None)
+    if material.low is not None:
+        assert 0 < material.low <= material.conductivity <= material.high
+        assert material.low < material.high
+
+
+@ANY_MATERIAL
+def test_along_the_grain_is_timber_s_alone(material):
+    assert (material.conductivity_along is not None) == (material.group == "timber")
+    assert (material.hatch == "timber") == (material.group == "timber")
+    if material.conductivity_along is not None:
+        # published: Wood Handbook (USDA Forest Service), chapter 4: 1.5 to 2.8 times, 1.8 on average
+        assert 1.5 <= material.conductivity_along / material.conductivity <= 2.8
+
+
+@ANY_MATERIAL
+def test_source_tells_where_the_value_comes_from(material):
+    assert material.source.strip() == material.source != ""
+    if material.read:
+        assert re.search(r"https?://\S+\.\S", material.source) or re.search(
+            r"\b(EN|ISO|DIN)\b.* \d{3,}", material.source
+        )
+    else:
+        assert "remembered" in material.source
+
+
+def test_most_rows_were_read():
+    read = sum(material.read for material in catalogue().values())
+    assert len(catalogue()) / 2 < read < len(catalogue())
+
+
+@pytest.mark.parametrize(
+    "family",
+    [
+        r"solid brick, old, (\d+)",
+        r"engineering brick (\d+)",
+        r"sand-lime brick (\d+)",
+        r"aerated concrete block (\d+)",
+        r"adobe (\d+)",
+        r"concrete (\d+)",
+        r"lightweight aggregate concrete (\d+)",
+        r"insulating plaster (\d+)",
+    ],
+)
+def test_heavier_conducts_more(family):
+    members = [(int(found[1]), m) for m in catalogue().values() if (found := re.fullmatch(family, m.name))]
+    members.sort(key=lambda member: member[0])
+    assert len(members) >= 2
+    assert all(named == m.density for named, m in members)
+    values = [m.conductivity for _, m in members]
+    assert values == sorted(set(values))
+
+
+@pytest.mark.parametrize("pattern", [r"mineral wool (0\.\d+)", r"(?:expanded|extruded) polystyrene\D* (0\.\d+)"])
+def test_name_with_a_conductivity_tells_the_truth(pattern):
+    named = {m.name: float(found[1]) for m in catalogue().values() if (found := re.fullmatch(pattern, m.name))}
+    assert len(named) >= 4
+    assert named == {name: get(name).conductivity for name in named}
+
+
+@pytest.mark.parametrize(
+    ("name", "conductivity"),
+    [
+        # published: EN ISO 10077-2:2003, Annex A
+        ("softwood", 0.13),
+        ("hardwood", 0.18),
+        ("steel", 50),
+        ("stainless steel", 17),
+        ("aluminium alloy", 160),
+        ("pvc, rigid", 0.17),
+        ("polyamide, 25 % glass fibre", 0.30),
+        ("epdm", 0.25),
+        ("silicone", 0.35),
+        ("butyl", 0.24),
+        ("glass", 1.0),
+        # published: ISO 10456:2007, Table 3
+        ("concrete 2400", 2.0),
+        ("reinforced concrete, 1 % steel", 2.3),
+        ("reinforced concrete, 2 % steel", 2.5),
+        # published: NF EN 1745 as in rules Th-U part 2
+        ("granite", 2.8),
+        ("marble", 3.5),
+        ("limestone, hard", 1.7),
+    ],
+)
+def test_published_values(name, conductivity):
+    assert get(name).conductivity == conductivity
+
+
+def test_unknown_old_brick_takes_in_what_was_measured():
+    # published: Cabeza-Prieto et al., Materials 15 (2022) 4001, dry brickwork over a century old
+    unknown = get("solid brick, old, unknown")
+    assert unknown.low < 0.61 < 0.98 < unknown.high
+    assert unknown.high > 2 * unknown.low
+    assert "unknown" in unknown.source
+
+
+def test_get_gives_the_record_of_the_catalogue():
+    assert get("softwood") is catalogue()["softwood"]
+    assert isinstance(get("softwood"), Material)
+
+
+def test_catalogue_cannot_be_changed():
+    with pytest.raises(TypeError):
+        catalogue()["softwood"] = Material("softwood", 1.0)
+    with pytest.raises(FrozenInstanceError):
+        get("softwood").conductivity = 1.0
+    assert catalogue() is catalogue()
+
+
+@pytest.mark.parametrize(
+    ("asked", "meant"),
+    [
+        ("soft wood", "softwood"),
+        ("Granite", "granite"),
+        ("lime morter", "lime mortar"),
+        ("solid brick old 1800", "solid brick, old, 1800"),
+        ("EPS", "expanded polystyrene 0.035"),  # a word of the source
+        ("brik", "solid brick, old, 1200"),  # a word of the name, misspelt
+    ],
+)
+def test_unknown_name_is_answered_with_the_nearest(asked, meant):
+    with pytest.raises(UnknownMaterialError) as caught:
+        get(asked)
+    assert meant in caught.value.nearest
+    assert 1 <= len(caught.value.nearest) <= 3
+    message = str(caught.value)
+    assert message.startswith(f"The catalogue has no material {asked!r}; did you mean {caught.value.nearest[0]!r}")
+    assert message.endswith("?")
+    assert "\n" not in message
+
+
+@pytest.mark.parametrize("asked", ["", "x", "qqqqq", "q" * 100_000])
+def test_name_like_none_is_answered_without_guessing(asked):
+    with pytest.raises(KeyError) as caught:
+        get(asked)
+    assert caught.value.nearest == ()
+    assert str(caught.value) == f"The catalogue has no material {asked[:60]!r}; `bridge2d materials` lists all it has."
+
+
+def test_find_asks_for_every_word_in_either_case():
+    found = find("OLD Brick")
+    assert {"solid brick, old, 1600", "solid brick, old, unknown"} <= {m.name for m in found}
+    for material in found:
+        assert "old" in f"{material.name} {material.group} {material.source}".casefold()
+        assert "brick" in f"{material.name} {material.group} {material.source}".casefold()
+    assert "granite" not in {m.name for m in found}
+
+
+def test_find_looks_at_group_and_source():
+    assert {m for m in catalogue().values() if m.group == "wood-based panel"} <= set(find("wood-based panel"))
+    assert get("clay roof tile") in find("iso 10456 remembered")
+
+
+def test_find_keeps_the_order_and_finds_all_or_none():
+    assert find("") == tuple(catalogue().values())
+    assert find("qqqqq") == ()
+    order = list(catalogue().values())
+    places = [order.index(m) for m in find("concrete")]
+    assert len(places) > 5
+    assert places == sorted(places)
+
+
+def test_nothing_is_read_before_it_is_asked_for():
+    code = "import sys, bridge2d.materials; print('csv' in sys.modules, 'difflib' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], cwd=PACKAGE.parent, capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["False", "False"]
+
+
+def test_catalogue_is_found_in_a_packed_package(tmp_path):
+    packed = tmp_path / "packed.zip"
+    with zipfile.ZipFile(packed, "w") as archive:
+        for part in ("__init__.py", "materials.py", "data/materials.csv"):
+            archive.write(PACKAGE / part, f"bridge2d/{part}")
+    code = (
+        f"import sys; sys.path.insert(0, {str(packed)!r}); import bridge2d.materials as m; "
+        "print(m.__file__); print(len(m.catalogue()))"
+    )
+    done = subprocess.run([sys.executable, "-P", "-c", code], cwd=tmp_path, capture_output=True, text=True, check=True)
+    place, count = done.stdout.split()
+    assert place.startswith(str(packed))
+    assert int(count) == len(catalogue())
