@@ -1,0 +1,187 @@
+"""The stream function, the lower bound that it gives, and the local gap between both bounds.
+
+Fourth step of the numerics, beside the temperature. Any heat flux that is the curl of a stream function ψ, constant on
+every adiabatic piece of the outline, satisfies the balance exactly; with
+    E(ψ) = ∫ ∇ψ·(λ⁻¹)⟂∇ψ + Σj ∫Γj Rj (∂ψ/∂s)²        and        ℓ(ψ) = −Σj θj (ψ(end) − ψ(start))
+the largest value of 2ℓ(ψ) − E(ψ) is a lower bound of J (Prager and Synge 1947; Synge 1957, The Hypercircle in
+Mathematical Physics). The difference of the bounds is an integral of squares, so each triangle knows its share.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
+
+from bridge2d.cuts import Cut, find_cuts
+from bridge2d.heat_flow import (
+    ELIMINATED,
+    SIDE_STIFFNESS,
+    Conditions,
+    FloatArray,
+    Rim,
+    Space,
+    Temperature,
+    add_on_rim,
+    assemble,
+    factorised,
+    gradients,
+    reference,
+    stiffness,
+)
+from bridge2d.partition import ADIABATIC, Whole
+
+GAUSS_POINTS, GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(3)
+
+
+@dataclass(frozen=True)
+class Stream:
+    """Stream functions for unit environments.
+
+    Attributes:
+        local: value at each triangle's nodes with environment j at 1; shape (M, 6, E) [W/(m·K)].
+        lower: lower bounds as a matrix, θᵀ·lower·θ ≤ J for any temperatures θ; shape (E, E) [W/(m·K)].
+        unknowns: size of the linear system.
+    """
+
+    local: FloatArray
+    lower: FloatArray
+    unknowns: int
+
+
+@dataclass(frozen=True)
+class Gap:
+    """The difference between both bounds.
+
+    Attributes:
+        triangle: each triangle's share, summed over the unit environments; shape (M,) [W/(m·K)].
+        matrix: upper − lower over the environments; shape (E, E) [W/(m·K)].
+    """
+
+    triangle: FloatArray
+    matrix: FloatArray
+
+
+def stream_functions(on: Space, tensor: FloatArray, given: Conditions) -> Stream:
+    """Stream functions of a section for unit environments.
+
+    Args:
+        on: the space.
+        tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
+        given: what the surfaces impose.
+    """
+    determinant = tensor[:, 0, 0] * tensor[:, 1, 1] - tensor[:, 0, 1] * tensor[:, 1, 0]
+    # (λ⁻¹)⟂, the inverse turned by a right angle, is λ/det λ for a symmetric 2 × 2 matrix.
+    matrices = stiffness(on, tensor / determinant[:, None, None])
+    films = on_surfaces(on.rim)
+    add_on_rim(matrices, films, given.resistance[films.surface] / films.length, SIDE_STIFFNESS)
+    load = np.zeros((len(on.triangles), 6, given.count))
+    owner = given.environment[films.surface]
+    np.add.at(load, (films.triangle, films.local[:, 1], owner), -1.0)
+    np.add.at(load, (films.triangle, films.local[:, 0], owner), 1.0)
+    node_number, size = _numbering(on)
+    number = node_number[on.triangles]
+    cuts = find_cuts(on)
+    matrix = assemble(matrices, number, size + len(cuts))
+    if cuts:
+        matrix = _with_jumps(matrix, matrices, number, size, cuts)
+    right = np.zeros((size + len(cuts) + 1, given.count))
+    np.add.at(right, number, load)
+    for k, cut in enumerate(cuts):
+        right[size + k] = np.einsum("mi,mie->e", cut.weight, load[cut.triangle])
+    solution = np.zeros_like(right)
+    solution[:-1, :-1] = factorised(matrix).solve(np.ascontiguousarray(right[:-1, :-1]))
+    solution[:, -1] = -solution[:, :-1].sum(axis=1)
+    local = solution[number]
+    for k, cut in enumerate(cuts):
+        local[cut.triangle] += cut.weight[:, :, None] * solution[size + k]
+    work = np.einsum("mie,mif->ef", load, local)
+    energy = np.einsum("mie,mif->ef", local, matrices @ local)
+    return Stream(local, np.asarray(work + work.T - energy), size)
+
+
+def on_surfaces(rim: Rim) -> Rim:
+    """The rim's sides that face an environment."""
+    film = rim.surface != ADIABATIC
+    return Rim(rim.triangle[film], rim.local[film], rim.surface[film], rim.length[film])
+
+
+def _numbering(on: Space) -> tuple[Whole, int]:
+    """Unknown of each node: one per connected adiabatic piece of the outline, the first of them eliminated."""
+    rim = on.rim
+    adiabatic = rim.surface == ADIABATIC
+    sides = on.triangles[rim.triangle[adiabatic, None], rim.local[adiabatic]]
+    count = len(on.points)
+    links = (
+        np.ones(2 * len(sides)),
+        (np.concatenate([sides[:, 0], sides[:, 1]]), np.concatenate([sides[:, 2], sides[:, 2]])),
+    )
+    _, piece = connected_components(coo_array(links, shape=(count, count)), directed=False)
+    zero = sides[0, 0] if len(sides) else on.triangles[rim.triangle[0], rim.local[0, 0]]
+    number = np.asarray(piece, dtype=np.int64)
+    number = np.where(number == number[zero], ELIMINATED, number - (number > number[zero]))
+    return number, int(number.max()) + 1
+
+
+def _with_jumps(matrix: coo_array, matrices: FloatArray, number: Whole, size: int, cuts: tuple[Cut, ...]) -> coo_array:
+    """The global matrix with one more unknown per cut: the heat that flows across it."""
+    data, rows, columns = [matrix.data], [matrix.row], [matrix.col]
+    jump = np.zeros((len(cuts), len(number), 6))
+    for k, cut in enumerate(cuts):
+        jump[k, cut.triangle] = cut.weight
+    for k in range(len(cuts)):
+        force = np.einsum("mij,mj->mi", matrices, jump[k])
+        kept = (number >= 0) & (force != 0)
+        at = number[kept]
+        here = np.full(at.size, size + k)
+        data += [force[kept], force[kept]]
+        rows += [at, here]
+        columns += [here, at]
+        for m in range(len(cuts)):
+            data.append(np.array([np.vdot(jump[m], force)]))
+            rows.append(np.array([size + m]))
+            columns.append(np.array([size + k]))
+    return coo_array((np.concatenate(data), (np.concatenate(rows), np.concatenate(columns))), shape=matrix.shape)
+
+
+def gap(on: Space, tensor: FloatArray, given: Conditions, warm: Temperature, stream: Stream) -> Gap:
+    """How far both bounds are apart, triangle by triangle:
+    Σ_K ∫_K |λ^½∇u + λ^−½q|² + Σj ∫Γj Rj (q·n − (u − θj)/Rj)², q the curl of ψ.
+
+    Args:
+        on, tensor, given: as for both fields.
+        warm: temperatures on this space.
+        stream: stream functions on this space.
+    """
+    conductivity = tensor[on.region]
+    slope = gradients(on, warm.nodes[on.triangles])
+    curl = gradients(on, stream.local)
+    flux = np.einsum("mab,mqbe->mqae", conductivity, slope)
+    flux[:, :, 0] += curl[:, :, 1]
+    flux[:, :, 1] -= curl[:, :, 0]
+    resistance = np.linalg.inv(tensor)[on.region]
+    weights = reference()[2]
+    opposed = np.einsum("mab,mqbe->mqae", resistance, flux)
+    shares = np.einsum("mqae,mqaf,q,m->mef", flux, opposed, weights, on.scale, optimize=True)
+    _add_films(shares, on, given, warm, stream)
+    return Gap(np.einsum("mee->m", shares), shares.sum(axis=0))
+
+
+def _add_films(shares: FloatArray, on: Space, given: Conditions, warm: Temperature, stream: Stream) -> None:
+    films = on_surfaces(on.rim)
+    film = given.resistance[films.surface] > 0
+    films = Rim(films.triangle[film], films.local[film], films.surface[film], films.length[film])
+    s = 0.5 * (GAUSS_POINTS + 1.0)
+    values = np.stack([(1 - s) * (1 - 2 * s), s * (2 * s - 1), 4 * s * (1 - s)])
+    slopes = np.stack([4 * s - 3, 4 * s - 1, 4 - 8 * s])
+    u = warm.nodes[on.triangles[films.triangle[:, None], films.local]]
+    psi = stream.local[films.triangle[:, None], films.local]
+    resistance = given.resistance[films.surface]
+    unit = np.eye(given.count)[given.environment[films.surface]]
+    leaving = np.einsum("cq,kce->kqe", slopes, psi) / films.length[:, None, None]
+    taken = (np.einsum("cq,kce->kqe", values, u) - unit[:, None, :]) / resistance[:, None, None]
+    off = leaving - taken
+    side = np.einsum("kqe,kqf,q,k->kef", off, off, 0.5 * GAUSS_WEIGHTS, films.length * resistance, optimize=True)
+    np.add.at(shares, films.triangle, side)

@@ -1,0 +1,113 @@
+"""The whole chain in one function: a detail in, all its numbers out.
+
+detail -> sections solved -> Ψ, χ, fRsi -> limits. A reader who wants to know how a number came about starts here.
+"""
+
+from __future__ import annotations
+
+import time
+from typing import TYPE_CHECKING
+
+from bridge2d import __version__
+from bridge2d.detail import DIMENSION_SYSTEMS
+from bridge2d.errors import SectionError
+from bridge2d.requirements import assess
+from bridge2d.results import Bounded, Chi, DetailResult, Psi, SectionResult, TraceTerm
+
+if TYPE_CHECKING:
+    from bridge2d.detail import Detail
+
+TOLERANCE = 1e-3
+"""Relative width of the bracket around L2D at which refinement stops, unless told otherwise."""
+
+
+def calculate(detail: Detail, tolerance: float = TOLERANCE, mesher: str = "auto", input_hash: str = "") -> DetailResult:
+    """Compute a detail.
+
+    Args:
+        detail: the junction's sections with the limits that it has to keep.
+        tolerance: widest relative bracket around L2D [-]; where a section's Ψ asks for less, that counts.
+        mesher: "auto", "grid" or "gmsh".
+        input_hash: fingerprint of the input, printed with the results.
+
+    Returns:
+        All numbers of the detail.
+
+    Raises:
+        SectionError: a section cannot be computed.
+        MissingLibraryError: gmsh is needed and its system libraries are missing.
+    """
+    from bridge2d.section_results import solve_section
+
+    begun = time.perf_counter()
+    sections = []
+    for section in detail.sections:
+        try:
+            sections.append(solve_section(section, tolerance, mesher))
+        except SectionError as error:
+            error.section = section.name
+            raise
+    return _combined(detail, tuple(sections), begun, input_hash)
+
+
+def _combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float, input_hash: str) -> DetailResult:
+    """The detail's own numbers from those of its sections."""
+    chi = point_transmittance(detail, sections)
+    psi = linear_transmittances(detail, sections, chi)
+    factors = tuple(factor for section in sections for factor in section.f_rsi)
+    met = tuple(assess(requirement, psi, chi, factors) for requirement in detail.requirements)
+    seconds = time.perf_counter() - begun
+    return DetailResult(detail, sections, psi, chi, factors, met, seconds, __version__, input_hash)
+
+
+def point_transmittance(detail: Detail, sections: tuple[SectionResult, ...]) -> Chi | None:
+    """χ = (L2D − ΣU·l)·depth of the repeated piece, from the section that cuts it across.
+
+    Args:
+        detail: says which section and depth.
+        sections: all sections' numbers.
+    """
+    combination = detail.combination
+    section = _named(sections, combination.chi_section)
+    if section is None or section.l2d is None:
+        return None
+    terms = _terms(section, "external")
+    taken = sum(term.u_value * term.length for term in terms)
+    depth = combination.chi_depth
+    value = Bounded((section.l2d.lower - taken) * depth, (section.l2d.upper - taken) * depth)
+    return Chi(value, section.l2d, terms, depth, combination.spacing)
+
+
+def linear_transmittances(detail: Detail, sections: tuple[SectionResult, ...], chi: Chi | None) -> tuple[Psi, ...]:
+    """Ψ = L2D − ΣU·l, plus χ/s of repeated pieces, for every dimension system that all flanking elements know.
+
+    Args:
+        detail: says which section and spacing.
+        sections: all sections' numbers.
+        chi: of the repeated piece, or None.
+    """
+    section = _named(sections, detail.combination.psi_section)
+    if section is None or section.l2d is None or not section.flanking:
+        return ()
+    spacing = detail.combination.spacing
+    repeated = None
+    if chi is not None and spacing:
+        repeated = Bounded(chi.value.lower / spacing, chi.value.upper / spacing)
+    results = []
+    for dimensions in DIMENSION_SYSTEMS:
+        if all(dimensions in element.lengths for element in section.flanking):
+            terms = _terms(section, dimensions)
+            taken = sum(term.u_value * term.length for term in terms)
+            lower, upper = section.l2d.lower - taken, section.l2d.upper - taken
+            if repeated is not None:
+                lower, upper = lower + repeated.lower, upper + repeated.upper
+            results.append(Psi(dimensions, Bounded(lower, upper), section.l2d, terms, repeated))
+    return tuple(results)
+
+
+def _terms(section: SectionResult, dimensions: str) -> tuple[TraceTerm, ...]:
+    return tuple(TraceTerm(e.name, e.u_value, e.lengths[dimensions]) for e in section.flanking)
+
+
+def _named(sections: tuple[SectionResult, ...], name: str) -> SectionResult | None:
+    return next((section for section in sections if section.section.name == name), None)

@@ -1,0 +1,217 @@
+"""The detail: regions, surfaces, environments and flanking elements of the sections to be computed.
+
+This is the middle of the flow: detail file -> parameters -> **detail** -> mesh -> fields -> results -> documents.
+A junction makes a detail, the numerics read it, nobody changes it. Lengths are in metres, temperatures in
+degrees Celsius, conductivities in W/(m·K), surface resistances in m²·K/W.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from bridge2d.materials import Material
+
+Point = tuple[float, float]
+"""A point of a section [m], x to the right and y upward in the drawing."""
+
+DIMENSION_SYSTEMS = ("external", "internal", "overall_internal")
+"""The three ways of measuring a building (ISO 13789, 3.1; ISO 14683, 4.2)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Region:
+    """A piece of a section filled with one material; later regions lie over earlier ones.
+
+    Attributes:
+        name: what the drawing and the tables call it.
+        material: conductivity and all else that is known of it.
+        polygon: outline [m], either sense of rotation, not closed by repeating the first point.
+        holes: outlines [m] that are cut out of this region alone.
+        grain_direction: angle of the grain from the x axis, counter-clockwise [deg]; None for isotropic material.
+        basis: why the material's value differs from the catalogue's; empty where it does not.
+    """
+
+    name: str
+    material: Material
+    polygon: tuple[Point, ...]
+    holes: tuple[tuple[Point, ...], ...] = ()
+    grain_direction: float | None = None
+    basis: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Environment:
+    """Air or ground of one temperature [°C] on one or more surfaces."""
+
+    name: str
+    temperature: float
+
+
+@dataclass(frozen=True, slots=True)
+class Surface:
+    """A piece of the outline that faces an environment.
+
+    Attributes:
+        environment: name of the environment.
+        edge: line along the outline [m].
+        resistance: surface resistance for the heat flow [m²·K/W]; 0 prescribes the temperature.
+        f_rsi_resistance: surface resistance for the temperature factor [m²·K/W].
+    """
+
+    environment: str
+    edge: tuple[Point, ...]
+    resistance: float
+    f_rsi_resistance: float
+
+
+@dataclass(frozen=True, slots=True)
+class FlankingElement:
+    """A plane element whose U·l is taken off L2D.
+
+    Attributes:
+        name: what the trace calls it.
+        cut: the cut plane through the element's layers, from one surface to the other [m].
+        lengths: length [m] per dimension system (a key of DIMENSION_SYSTEMS).
+        symmetric: whether the cut plane is a plane of symmetry, so that the rule on its distance does not apply.
+    """
+
+    name: str
+    cut: tuple[Point, Point]
+    lengths: dict[str, float] = field(default_factory=dict)
+    symmetric: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Probe:
+    """A point at which the temperature is printed [m]."""
+
+    name: str
+    point: Point
+
+
+@dataclass(frozen=True, slots=True)
+class WatchedLine:
+    """A line within the section whose lowest temperature is printed [m], such as a timber's end face."""
+
+    name: str
+    line: tuple[Point, Point]
+
+
+@dataclass(frozen=True, slots=True)
+class AirtightPiece:
+    """A piece of the airtight layer: its name (membrane, parge coat, board, …) and its line [m]."""
+
+    name: str
+    line: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """A dimension line of the drawing.
+
+    Attributes:
+        start, end: the two measured points [m]; horizontal or vertical between them is measured, see `direction`.
+        symbol: symbol of the parameter that it shows ("d_1"), or empty.
+        side: "top", "bottom", "left" or "right" of the section, outside of which the chain stands.
+        row: 0 for the chain next to the section, 1 for the next one out, …
+        parameter: name of the parameter, or empty for a plain length.
+    """
+
+    start: Point
+    end: Point
+    symbol: str
+    side: str
+    row: int = 0
+    parameter: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """One two-dimensional section.
+
+    Attributes:
+        name: short name used in JSON and file names ("plan").
+        title: what stands above the drawing.
+        regions, environments, surfaces, flanking, probes, watched, airtight, dimensions: see there.
+        mirrored: the section is the half at x ≥ 0 of one that is symmetric about x = 0. Flows and L2D of results
+            are those of the whole; the drawing shows the whole; dimensions and flanking lengths are the whole's.
+        psi_half_width: widest half of the bracket around L2D that is allowed [W/(m·K)].
+    """
+
+    name: str
+    title: str
+    regions: tuple[Region, ...]
+    environments: tuple[Environment, ...]
+    surfaces: tuple[Surface, ...]
+    flanking: tuple[FlankingElement, ...] = ()
+    probes: tuple[Probe, ...] = ()
+    watched: tuple[WatchedLine, ...] = ()
+    airtight: tuple[AirtightPiece, ...] = ()
+    dimensions: tuple[Dimension, ...] = ()
+    mirrored: bool = False
+    psi_half_width: float = 0.0005
+
+
+@dataclass(frozen=True, slots=True)
+class Requirement:
+    """A limit that a result has to keep.
+
+    Attributes:
+        quantity: "psi", "chi" or "f_rsi".
+        limit: the limit [W/(m·K), W/K or 1].
+        sense: "maximum" or "minimum".
+        dimensions: dimension system of a Ψ, else empty.
+        name: what the table calls it.
+        source: where the limit comes from.
+    """
+
+    quantity: str
+    limit: float
+    sense: str
+    name: str
+    source: str
+    dimensions: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Combination:
+    """How the sections' numbers make the detail's Ψ and χ.
+
+    Attributes:
+        chi_section: section whose (L2D − ΣU·l) times `chi_depth` is χ; empty where the junction has no χ.
+        chi_depth: height or depth that χ is taken over [m].
+        psi_section: section whose L2D − ΣU·l is Ψ without the repeated pieces; empty where there is no Ψ.
+        spacing: distance of the repeated pieces [m]; χ/spacing is added to Ψ. None where nothing is added.
+    """
+
+    psi_section: str = ""
+    chi_section: str = ""
+    chi_depth: float = 1.0
+    spacing: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Detail:
+    """A junction's sections with the limits it has to keep.
+
+    Attributes:
+        title, junction: of the detail file.
+        sections: at least one.
+        combination: how the sections' numbers are put together.
+        requirements: limits from the detail file.
+        parameters: (symbol, label, value as text) rows for the report's table, in the order of declaration.
+        notes: sentences on the model (what was reduced to two dimensions and what that is worth).
+        cautions: sentences on safety.
+        project, revision: for the report's header.
+    """
+
+    title: str
+    junction: str
+    sections: tuple[Section, ...]
+    combination: Combination
+    requirements: tuple[Requirement, ...] = ()
+    parameters: tuple[tuple[str, str, str], ...] = ()
+    notes: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    project: str = ""
+    revision: str = ""

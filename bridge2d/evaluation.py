@@ -1,0 +1,153 @@
+"""Temperatures at the places that matter: coldest points of surfaces, probes, the lowest along a watched line."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bridge2d.detail import Section
+from bridge2d.errors import SectionError
+from bridge2d.heat_flow import Conditions, FloatArray, Space, Temperature, conditions, temperatures
+from bridge2d.partition import ADIABATIC, Whole
+
+SAMPLES = 41
+"""Points on a watched line at which the temperature is looked up."""
+OUTSIDE = 1e-6
+"""How far outside its triangle, in shares of it, a point may lie for rounding."""
+
+
+@dataclass(frozen=True)
+class Coldest:
+    """The coldest point of an environment's surfaces.
+
+    Attributes:
+        environment: index of the environment.
+        temperature: [°C].
+        point: [m].
+        surface: index of the surface on which it lies.
+    """
+
+    environment: int
+    temperature: float
+    point: tuple[float, float]
+    surface: int
+
+
+@dataclass(frozen=True)
+class Temperatures:
+    """What one mesh says of the temperatures that are printed.
+
+    Attributes:
+        nodes: at the nodes with the surface resistances of the heat flow; shape (N,) [°C].
+        nodes_f_rsi: at the nodes with those of the temperature factor; shape (N,) [°C].
+        coldest: per environment warmer than the coldest.
+        probes: at the probes, both solutions; shape (P, 2) [°C].
+        watched: lowest along each watched line, both solutions; shape (W, 2) [°C].
+        watched_points: where it is lowest with the resistances of the temperature factor; shape (W, 2) [m].
+        span: difference between the warmest and the coldest environment [K].
+    """
+
+    nodes: FloatArray
+    nodes_f_rsi: FloatArray
+    coldest: tuple[Coldest, ...]
+    probes: FloatArray
+    watched: FloatArray
+    watched_points: FloatArray
+    span: float
+
+    def agrees(self, other: Temperatures, share: float) -> bool:
+        """Whether all of these differ by less than a share of the span from another mesh's."""
+        mine = np.concatenate([[c.temperature for c in self.coldest], self.probes.ravel(), self.watched.ravel()])
+        others = np.concatenate([[c.temperature for c in other.coldest], other.probes.ravel(), other.watched.ravel()])
+        return bool(np.all(np.abs(mine - others) <= share * self.span))
+
+
+def interesting(section: Section, on: Space, warm: Temperature, tensor: FloatArray) -> Temperatures:
+    """Temperatures that are printed, from one mesh.
+
+    Args:
+        section: the section.
+        on: the space.
+        warm: temperatures for unit environments on it.
+        tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
+    """
+    given = np.array([environment.temperature for environment in section.environments])
+    nodes = warm.nodes @ given
+    flow, factor = conditions(section), conditions(section, for_f_rsi=True)
+    same = np.array_equal(flow.resistance, factor.resistance)
+    nodes_f_rsi = nodes if same else temperatures(on, tensor, factor).nodes @ given
+    both = np.stack([nodes, nodes_f_rsi], axis=1)
+    points = np.array([probe.point for probe in section.probes]).reshape(-1, 2)
+    probes = at_points(on, both, points)
+    lowest, where = _watched(section, on, both)
+    coldest = _coldest(on, factor, nodes_f_rsi, given)
+    return Temperatures(nodes, nodes_f_rsi, coldest, probes, lowest, where, float(np.ptp(given)))
+
+
+def _coldest(on: Space, factor: Conditions, nodes: FloatArray, given: FloatArray) -> tuple[Coldest, ...]:
+    rim = on.rim
+    result = []
+    for environment in range(factor.count):
+        if given[environment] <= given.min():
+            continue
+        side = rim.surface != ADIABATIC
+        side[side] = (factor.environment[rim.surface[side]] == environment) & (factor.resistance[rim.surface[side]] > 0)
+        if not side.any():
+            continue
+        at = on.triangles[rim.triangle[side, None], rim.local[side]]
+        row, column = np.unravel_index(int(np.argmin(nodes[at])), at.shape)
+        node = at[row, column]
+        x, y = on.points[node].tolist()
+        result.append(Coldest(environment, float(nodes[node]), (x, y), int(rim.surface[side][row])))
+    return tuple(result)
+
+
+def _watched(section: Section, on: Space, values: FloatArray) -> tuple[FloatArray, FloatArray]:
+    share = np.linspace(0.0, 1.0, SAMPLES)[:, None]
+    lowest, where = np.empty((len(section.watched), 2)), np.empty((len(section.watched), 2))
+    for k, watched in enumerate(section.watched):
+        start, end = np.array(watched.line)
+        points = start + share * (end - start)
+        found = at_points(on, values, points)
+        lowest[k] = found.min(axis=0)
+        where[k] = points[int(np.argmin(found[:, 1]))]
+    return lowest, where
+
+
+def at_points(on: Space, values: FloatArray, points: FloatArray) -> FloatArray:
+    """Values of quadratic functions at points of the section.
+
+    Args:
+        on: the space.
+        values: at the nodes; shape (N, E).
+        points: shape (k, 2) [m].
+
+    Returns:
+        shape (k, E).
+
+    Raises:
+        SectionError: a point lies outside the section.
+    """
+    if not len(points):
+        return np.empty((0, values.shape[1]))
+    triangle, local = _located(on, points)
+    a, b = local[:, 0], local[:, 1]
+    c = 1.0 - a - b
+    shape = np.stack([c * (2 * c - 1), a * (2 * a - 1), b * (2 * b - 1), 4 * c * a, 4 * a * b, 4 * c * b], axis=1)
+    return np.asarray(np.einsum("kc,kce->ke", shape, values[on.triangles[triangle]]))
+
+
+def _located(on: Space, points: FloatArray) -> tuple[Whole, FloatArray]:
+    """The triangle that holds each point, and the point's coordinates in the reference triangle."""
+    origin = on.points[on.triangles[:, 0]]
+    triangle = np.empty(len(points), dtype=np.int64)
+    local = np.empty((len(points), 2))
+    for k, point in enumerate(points):
+        reference = np.einsum("mab,mb->ma", on.inverse, point - origin)
+        inside = np.minimum(np.minimum(reference[:, 0], reference[:, 1]), 1.0 - reference.sum(axis=1))
+        best = int(np.argmax(inside))
+        if inside[best] < -OUTSIDE:
+            raise SectionError(f"({point[0] * 1000:g}, {point[1] * 1000:g}) mm lies outside the section", ("section",))
+        triangle[k], local[k] = best, reference[best]
+    return triangle, local

@@ -1,0 +1,327 @@
+"""Temperatures: quadratic elements on a section's mesh, and the upper bound that they give.
+
+Third step of the numerics: mesh -> **temperature** and stream function -> results. With
+    a(u, v) = ∫ λ∇u·∇v + Σj ∫Γj u v / Rj        and        b(v) = Σj ∫Γj θj v / Rj
+the temperature u solves a(u, v) = b(v) for all v, with u = θj where Rj = 0; its energy
+    J(u) = ∫ λ|∇u|² + Σj ∫Γj (u − θj)² / Rj
+is an upper bound of the true one. All is done for unit temperatures, one environment warm at a time, so that J becomes
+a matrix over the environments. Triangles have straight sides and one conductivity each, so that the integrals are
+products of scikit-fem's reference element with a 2 × 2 matrix per triangle, exactly.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import coo_array
+from scipy.sparse.linalg import SuperLU, splu
+from skfem import ElementTriP2
+from skfem.quadrature import get_quadrature
+
+from bridge2d.detail import Section
+from bridge2d.mesh import SectionMesh
+from bridge2d.partition import ADIABATIC, Whole
+
+FloatArray = NDArray[np.float64]
+ELIMINATED = -1
+SIDE_CORNERS = np.array([[0, 1, 3], [1, 2, 4], [0, 2, 5]])
+"""Local nodes of each side of a triangle in scikit-fem's order: its two ends and its middle."""
+SIDE_MASS = np.array([[4.0, -1.0, 2.0], [-1.0, 4.0, 2.0], [2.0, 2.0, 16.0]]) / 30.0
+"""∫ φi φj along a side of length 1, nodes: start, end, middle."""
+SIDE_LOAD = np.array([1.0, 1.0, 4.0]) / 6.0
+"""∫ φi along a side of length 1."""
+SIDE_STIFFNESS = np.array([[7.0, 1.0, -8.0], [1.0, 7.0, -8.0], [-8.0, -8.0, 16.0]]) / 3.0
+"""∫ φi' φj' along a side of length 1."""
+
+
+@cache
+def reference() -> tuple[FloatArray, FloatArray, FloatArray]:
+    """The reference element: stiffness of the three entries of a symmetric tensor (3, 36), gradients of the six shape
+    functions at the quadrature points (6, q, 2), and the points' weights (q,).
+    """
+    element = ElementTriP2()
+    points, weights = get_quadrature(element, 2)
+    gradients = np.stack([np.asarray(element.lbasis(points, i)[1]).T for i in range(6)])
+    products = np.einsum("iqa,jqb,q->abij", gradients, gradients, weights)
+    stiffness = np.stack([products[0, 0], products[0, 1] + products[1, 0], products[1, 1]])
+    return stiffness.reshape(3, 36), gradients, weights
+
+
+@dataclass(frozen=True)
+class Rim:
+    """The outline's sides, each with the section on its left.
+
+    Attributes:
+        triangle: triangle that the side belongs to; shape (k,).
+        local: its local nodes start, end, middle; shape (k, 3).
+        surface: surface index or ADIABATIC; shape (k,).
+        length: [m]; shape (k,).
+    """
+
+    triangle: Whole
+    local: Whole
+    surface: Whole
+    length: FloatArray
+
+
+@dataclass(frozen=True)
+class Space:
+    """Quadratic functions on a mesh.
+
+    Attributes:
+        points: nodes, the mesh's points first, then the middles of its sides; shape (N, 2) [m].
+        triangles: node numbers, corners then middles of sides 0–1, 1–2, 0–2; shape (M, 6).
+        inverse: inverse of each triangle's map from the reference triangle; shape (M, 2, 2) [1/m].
+        scale: twice each triangle's area; shape (M,) [m²].
+        region: index of each triangle's region; shape (M,).
+        rim: the outline.
+    """
+
+    points: FloatArray
+    triangles: Whole
+    inverse: FloatArray
+    scale: FloatArray
+    region: Whole
+    rim: Rim
+
+
+def space(section_mesh: SectionMesh) -> Space:
+    """Quadratic functions on a mesh, see `Space`."""
+    mesh = section_mesh.mesh
+    p, t = mesh.p.T, mesh.t.T.astype(np.int64)
+    count = p.shape[0]
+    triangles = np.concatenate([t, count + mesh.t2f.T], axis=1)
+    points = np.concatenate([p, 0.5 * (p[mesh.facets[0]] + p[mesh.facets[1]])])
+    edges = np.stack([p[t[:, 1]] - p[t[:, 0]], p[t[:, 2]] - p[t[:, 0]]], axis=2)
+    determinant = edges[:, 0, 0] * edges[:, 1, 1] - edges[:, 0, 1] * edges[:, 1, 0]
+    adjugate = np.stack([edges[:, 1, 1], -edges[:, 0, 1], -edges[:, 1, 0], edges[:, 0, 0]], axis=1).reshape(-1, 2, 2)
+    inverse = adjugate / determinant[:, None, None]
+    return Space(points, triangles, inverse, np.abs(determinant), section_mesh.region, _rim(section_mesh, determinant))
+
+
+def _rim(section_mesh: SectionMesh, determinant: FloatArray) -> Rim:
+    mesh = section_mesh.mesh
+    sides = mesh.boundary_facets()
+    triangle = mesh.f2t[0, sides].astype(np.int64)
+    number = np.argmax(mesh.t2f[:, triangle] == sides, axis=0)
+    local = SIDE_CORNERS[number]
+    # The side 0–2 runs against the sense of the corners, and so do all sides of a clockwise triangle.
+    backward = (number == 2) != (determinant[triangle] < 0)
+    local = np.where(backward[:, None], local[:, [1, 0, 2]], local)
+    along = mesh.p[:, mesh.facets[1, sides]] - mesh.p[:, mesh.facets[0, sides]]
+    return Rim(triangle, local, section_mesh.surface[sides], np.hypot(along[0], along[1]))
+
+
+def stiffness(on: Space, tensor: FloatArray) -> FloatArray:
+    """Element matrices ∫ ∇φi·(tensor ∇φj).
+
+    Args:
+        on: the space.
+        tensor: symmetric matrix of each region; shape (R, 2, 2).
+
+    Returns:
+        shape (M, 6, 6).
+    """
+    mapped = (on.inverse @ tensor[on.region]) @ on.inverse.transpose(0, 2, 1) * on.scale[:, None, None]
+    entries = np.stack([mapped[:, 0, 0], mapped[:, 0, 1], mapped[:, 1, 1]], axis=1)
+    return np.asarray(entries @ reference()[0]).reshape(-1, 6, 6)
+
+
+def add_on_rim(matrices: FloatArray, rim: Rim, weight: FloatArray, side: FloatArray) -> None:
+    """Add weight · side, a 3 × 3 matrix per rim side, to the element matrices in place.
+
+    Args:
+        matrices: shape (M, 6, 6).
+        rim: the sides, shape (k,).
+        weight: factor of each side; shape (k,).
+        side: matrix on a side of length 1; shape (3, 3).
+    """
+    rows = rim.local[:, :, None]
+    columns = rim.local[:, None, :]
+    np.add.at(matrices, (rim.triangle[:, None, None], rows, columns), weight[:, None, None] * side)
+
+
+def assemble(matrices: FloatArray, number: Whole, size: int) -> coo_array:
+    """The global matrix of element matrices.
+
+    Args:
+        matrices: shape (M, 6, 6).
+        number: unknown of each triangle's node, ELIMINATED where it is none; shape (M, 6).
+        size: count of unknowns.
+    """
+    rows = np.broadcast_to(number[:, :, None], matrices.shape)
+    columns = np.broadcast_to(number[:, None, :], matrices.shape)
+    kept = (rows >= 0) & (columns >= 0)
+    return coo_array((matrices[kept], (rows[kept], columns[kept])), shape=(size, size))
+
+
+def factorised(matrix: coo_array) -> SuperLU:
+    """LU factors of a symmetric positive definite matrix."""
+    return splu(matrix.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+
+
+@dataclass(frozen=True)
+class Conditions:
+    """What the surfaces of a section impose, per surface index.
+
+    Attributes:
+        environment: index of the environment of each surface; shape (S,).
+        resistance: surface resistance [m²·K/W]; shape (S,).
+        count: number of environments.
+    """
+
+    environment: Whole
+    resistance: FloatArray
+    count: int
+
+
+def conditions(section: Section, for_f_rsi: bool = False) -> Conditions:
+    """The section's surfaces as arrays.
+
+    Args:
+        section: the section.
+        for_f_rsi: take the surface resistances of the temperature factor instead of those of the heat flow.
+    """
+    names = [environment.name for environment in section.environments]
+    return Conditions(
+        np.array([names.index(s.environment) for s in section.surfaces], dtype=np.int64),
+        np.array([s.f_rsi_resistance if for_f_rsi else s.resistance for s in section.surfaces]),
+        len(names),
+    )
+
+
+@dataclass(frozen=True)
+class Temperature:
+    """Temperatures for unit environments.
+
+    Attributes:
+        nodes: temperature at the nodes with environment j at 1 and all others at 0; shape (N, E).
+        upper: upper bounds as a matrix, θᵀ·upper·θ ≥ J for any temperatures θ; shape (E, E) [W/(m·K)].
+        flows: flow from environment i into the section with environment j at 1, from the solution itself;
+            shape (E, E) [W/(m·K)].
+        unknowns: size of the linear system.
+        singular: whether two prescribed temperatures meet in a point, so that no finite flow exists.
+    """
+
+    nodes: FloatArray
+    upper: FloatArray
+    flows: FloatArray
+    unknowns: int
+    singular: bool
+
+
+def temperatures(on: Space, tensor: FloatArray, given: Conditions) -> Temperature:
+    """Temperatures of a section for unit environments.
+
+    Args:
+        on: the space.
+        tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
+        given: what the surfaces impose.
+    """
+    count = len(on.points)
+    rim = on.rim
+    film, owner, weight = _films(rim, given)
+    matrices = stiffness(on, tensor)
+    with_films = matrices.copy()
+    films = Rim(rim.triangle[film], rim.local[film], rim.surface[film], rim.length[film])
+    add_on_rim(with_films, films, weight, SIDE_MASS)
+    film_nodes = on.triangles[films.triangle[:, None], films.local]
+    load = np.zeros((count, given.count))
+    np.add.at(load, (film_nodes, owner[:, None]), weight[:, None] * SIDE_LOAD)
+    fixed, prescribed, singular = _prescribed(on, given)
+    free = ~fixed
+    number = np.where(free, np.cumsum(free) - 1, ELIMINATED)
+    size = int(free.sum())
+    system = factorised(assemble(with_films, number[on.triangles], size))
+    nodes = prescribed.copy()
+    right = (load - _applied(with_films, on.triangles, prescribed))[free] if fixed.any() else load
+    nodes[free, :-1] = system.solve(np.ascontiguousarray(right[:, :-1]))
+    nodes[:, -1] = 1.0 - nodes[:, :-1].sum(axis=1)
+    flows = _flows(on, matrices, nodes, given, films, owner, weight, prescribed)
+    upper = _energy(on, matrices, nodes, given, films, owner, weight)
+    return Temperature(nodes, upper, flows, size, singular)
+
+
+def _films(rim: Rim, given: Conditions) -> tuple[NDArray[np.bool_], Whole, FloatArray]:
+    """Which rim sides have a film, their environment, and length / R [m/(m²·K/W)]."""
+    film = rim.surface != ADIABATIC
+    film[film] = given.resistance[rim.surface[film]] > 0
+    surface = rim.surface[film]
+    return film, given.environment[surface], rim.length[film] / given.resistance[surface]
+
+
+def _prescribed(on: Space, given: Conditions) -> tuple[NDArray[np.bool_], FloatArray, bool]:
+    """Which nodes have a prescribed temperature, its share of each environment, and whether two of them meet."""
+    rim = on.rim
+    share = np.zeros((len(on.points), given.count))
+    side = rim.surface != ADIABATIC
+    side[side] = given.resistance[rim.surface[side]] == 0
+    nodes = on.triangles[rim.triangle[side, None], rim.local[side]]
+    share[nodes, given.environment[rim.surface[side]][:, None]] = 1.0
+    total = share.sum(axis=1)
+    fixed = total > 0
+    share[fixed] /= total[fixed, None]
+    return fixed, share, bool((total > 1).any())
+
+
+def _applied(matrices: FloatArray, triangles: Whole, values: FloatArray) -> FloatArray:
+    """The global matrix times nodal values, without building it; shape (N, E)."""
+    product = np.zeros_like(values)
+    np.add.at(product, triangles, matrices @ values[triangles])
+    return product
+
+
+def _flows(
+    on: Space,
+    matrices: FloatArray,
+    nodes: FloatArray,
+    given: Conditions,
+    films: Rim,
+    owner: Whole,
+    weight: FloatArray,
+    prescribed: FloatArray,
+) -> FloatArray:
+    """Heat from environment i with environment j at 1: through its films, and the reaction at its fixed nodes."""
+    flows = np.zeros((given.count, given.count))
+    at = nodes[on.triangles[films.triangle[:, None], films.local]]
+    mean = np.einsum("c,kce->ke", SIDE_LOAD, at)
+    unit = np.eye(given.count)[owner]
+    np.add.at(flows, owner, weight[:, None] * (unit - mean))
+    if prescribed.any():
+        product = _applied(matrices, on.triangles, nodes)
+        on_films = on.triangles[films.triangle[:, None], films.local]
+        difference = at - unit[:, None, :]
+        np.add.at(product, on_films, weight[:, None, None] * np.einsum("cd,kde->kce", SIDE_MASS, difference))
+        flows += prescribed.T @ product
+    return flows
+
+
+def _energy(
+    on: Space, matrices: FloatArray, nodes: FloatArray, given: Conditions, films: Rim, owner: Whole, weight: FloatArray
+) -> FloatArray:
+    """J as a matrix over the environments, a sum of products without cancellation."""
+    at = nodes[on.triangles]
+    inner = np.einsum("mie,mif->ef", at, matrices @ at)
+    difference = nodes[on.triangles[films.triangle[:, None], films.local]] - np.eye(given.count)[owner][:, None, :]
+    outer = np.einsum("k,kce,cd,kdf->ef", weight, difference, SIDE_MASS, difference, optimize=True)
+    return np.asarray(inner + outer)
+
+
+def gradients(on: Space, values: FloatArray) -> FloatArray:
+    """Gradients at the quadrature points of each triangle.
+
+    Args:
+        on: the space.
+        values: values at each triangle's nodes; shape (M, 6, E).
+
+    Returns:
+        shape (M, q, 2, E) [1/m times the values' unit].
+    """
+    _, shape_gradients, _ = reference()
+    points = shape_gradients.shape[1]
+    table = shape_gradients.transpose(1, 2, 0).reshape(points * 2, 6)
+    local = (table @ values).reshape(len(values), points, 2, values.shape[2])
+    return np.asarray(np.einsum("mba,mqbe->mqae", on.inverse, local))

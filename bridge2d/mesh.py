@@ -1,0 +1,247 @@
+"""The mesh: triangles that keep the name of their region, and sides that keep the surface they belong to.
+
+Second step of the numerics: partition -> **mesh** -> fields. A mesh is a value; refining returns another one. Two meshers:
+a graded grid cut into triangles for axis-parallel sections, which needs no system library, and gmsh for all others
+(`gmsh_mesh`, the only module that imports gmsh). Each is an independent check of the other.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from skfem import MeshTri
+
+from bridge2d.detail import Section
+from bridge2d.errors import SectionError
+from bridge2d.partition import ADIABATIC, MICROMETRES, VOID, Grid, Overlay, Whole, partition
+
+FloatArray = NDArray[np.float64]
+GROWTH = 3.0
+"""How much longer than its neighbour an interval of the graded grid may be."""
+SMALLEST_ANGLE = 1e-7
+"""Smallest angle that a triangle may have [rad]; below it rounding spoils the element's matrices."""
+
+
+@dataclass(frozen=True)
+class SectionMesh:
+    """Triangles of a section.
+
+    Attributes:
+        mesh: scikit-fem's mesh: points (2, n) [m], triangles (3, m), sides (2, k).
+        region: index of each triangle's region; shape (m,).
+        surface: surface index of each side of the mesh, ADIABATIC for all others; shape (k,).
+        mesher: "grid" or "gmsh".
+    """
+
+    mesh: MeshTri
+    region: Whole
+    surface: Whole
+    mesher: str
+
+
+def mesh_section(section: Section, mesher: str = "auto") -> SectionMesh:
+    """The first, coarse mesh of a section.
+
+    Args:
+        section: what is to be meshed.
+        mesher: "grid", "gmsh", or "auto": the grid where all edges are parallel to the axes, else gmsh.
+
+    Returns:
+        A mesh that respects every region and surface.
+
+    Raises:
+        SectionError: the section has oblique edges and "grid" was asked for, or cannot be meshed.
+        MissingLibraryError: gmsh is needed and its system libraries are missing.
+    """
+    if mesher == "gmsh":
+        from bridge2d.gmsh_mesh import gmsh_mesh
+        from bridge2d.overlay import overlay
+
+        return _sound(gmsh_mesh(overlay(section)))
+    parts = partition(section)
+    if isinstance(parts, Grid):
+        return _sound(grid_mesh(parts))
+    if mesher == "grid":
+        raise SectionError("has edges that are not parallel to the axes; the grid cannot mesh it", ("section",))
+    from bridge2d.gmsh_mesh import gmsh_mesh
+
+    assert isinstance(parts, Overlay)
+    return _sound(gmsh_mesh(parts))
+
+
+def labelled(
+    points: FloatArray, triangles: Whole, region: Whole, rim: Whole, rim_surface: Whole, mesher: str
+) -> SectionMesh:
+    """A mesh from plain arrays.
+
+    Args:
+        points: shape (n, 2) [m].
+        triangles: point numbers, shape (m, 3).
+        region: shape (m,).
+        rim: point numbers of sides with a surface, shape (k, 2).
+        rim_surface: their surface index, shape (k,).
+        mesher: "grid" or "gmsh".
+    """
+    mesh = MeshTri(np.ascontiguousarray(points.T), np.ascontiguousarray(triangles.T))
+    surface = np.full(mesh.facets.shape[1], ADIABATIC, dtype=np.int64)
+    if len(rim):
+        surface[_side_numbers(mesh, rim)] = rim_surface
+    return SectionMesh(mesh, region, surface, mesher)
+
+
+def _side_numbers(mesh: MeshTri, pairs: Whole) -> Whole:
+    """Numbers of the sides between pairs of points; scikit-fem keeps each pair sorted."""
+    count = mesh.p.shape[1]
+    sides = mesh.facets[0].astype(np.int64) * count + mesh.facets[1]
+    wanted = pairs.min(axis=1).astype(np.int64) * count + pairs.max(axis=1)
+    order = np.argsort(sides)
+    found = order[np.searchsorted(sides, wanted, sorter=order)]
+    if not np.array_equal(sides[found], wanted):
+        raise SectionError("the mesh has lost a piece of a surface", ("section",))
+    return np.asarray(found, dtype=np.int64)
+
+
+def refine(coarse: SectionMesh, marked: Whole) -> SectionMesh:
+    """A finer mesh in which the marked triangles, and those that have to follow, are divided.
+
+    Args:
+        coarse: the mesh to be refined; it stays as it is.
+        marked: numbers of the triangles to be divided.
+    """
+    old = coarse.mesh
+    bits = max(1, int(coarse.region.max()).bit_length())
+    carriers = {str(k): np.flatnonzero(coarse.region >> k & 1) for k in range(bits)}
+    new = old.with_subdomains(carriers).refined(np.asarray(marked, dtype=np.int64))
+    region = np.zeros(new.t.shape[1], dtype=np.int64)
+    for k in range(bits):
+        region[new.subdomains[str(k)]] |= 1 << k
+    surface = np.full(new.facets.shape[1], ADIABATIC, dtype=np.int64)
+    rim = new.boundary_facets()
+    surface[rim] = coarse.surface[_side_numbers(old, _parents(new.facets[:, rim].T.astype(np.int64), old.p.shape[1]))]
+    plain = MeshTri(new.p, new.t)
+    return SectionMesh(plain, region, surface, coarse.mesher)
+
+
+def _parents(rim: Whole, old_points: int) -> Whole:
+    """The coarse side, as a pair of points, that each side of the finer rim is or was cut from.
+
+    A point that is new on the rim halves one coarse side, so its two neighbours along the rim are that side's ends.
+    """
+    parents = rim.copy()
+    halves = np.flatnonzero(rim[:, 1] >= old_points)
+    order = halves[np.argsort(rim[halves, 1], kind="stable")].reshape(-1, 2)
+    ends = np.stack([rim[order[:, 0], 0], rim[order[:, 1], 0]], axis=1)
+    parents[order[:, 0]] = ends
+    parents[order[:, 1]] = ends
+    return parents
+
+
+# -- the graded grid -----------------------------------------------------------------------------------------------
+
+
+def grid_mesh(grid: Grid) -> SectionMesh:
+    """A graded grid of triangles on an axis-parallel section.
+
+    Args:
+        grid: the section's partition.
+    """
+    x, from_x = graded(grid.x)
+    y, from_y = graded(grid.y)
+    owner = grid.region[np.ix_(from_x, from_y)]
+    nx, ny = len(x), len(y)
+    i, j = np.nonzero(owner != VOID)
+    corner = i * ny + j
+    a, b, c, d = corner, corner + ny, corner + ny + 1, corner + 1
+    rising = (i + j) % 2 == 0
+    first = np.where(rising[:, None], np.stack([a, b, c], axis=1), np.stack([a, b, d], axis=1))
+    second = np.where(rising[:, None], np.stack([a, c, d], axis=1), np.stack([b, c, d], axis=1))
+    triangles = np.concatenate([first, second])
+    region = np.tile(owner[i, j], 2)
+    upright = grid.upright[:, from_y]
+    level = grid.level[from_x]
+    at_x = np.searchsorted(x, grid.x)
+    at_y = np.searchsorted(y, grid.y)
+    k, m = np.nonzero(upright != ADIABATIC)
+    u, v = np.nonzero(level != ADIABATIC)
+    rim = np.concatenate(
+        [
+            np.stack([at_x[k] * ny + m, at_x[k] * ny + m + 1], axis=1),
+            np.stack([u * ny + at_y[v], (u + 1) * ny + at_y[v]], axis=1),
+        ]
+    )
+    rim_surface = np.concatenate([upright[k, m], level[u, v]])
+    points = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(nx * ny, 2) / MICROMETRES
+    used = np.zeros(nx * ny, dtype=bool)
+    used[triangles] = True
+    number = np.cumsum(used) - 1
+    return labelled(points[used], number[triangles], region, number[rim], rim_surface, "grid")
+
+
+def graded(lines: Whole) -> tuple[Whole, Whole]:
+    """Grid lines with more between them, so that no interval is more than GROWTH times as long as its neighbour.
+
+    Args:
+        lines: sorted coordinates [µm], shape (n + 1,).
+
+    Returns:
+        The finer coordinates [µm], shape (m + 1,), and for each finer interval the number of the coarse one, (m,).
+    """
+    near = np.diff(lines).astype(np.float64)
+    for k in range(1, near.size):
+        near[k] = min(near[k], GROWTH * near[k - 1])
+    for k in range(near.size - 2, -1, -1):
+        near[k] = min(near[k], GROWTH * near[k + 1])
+    finer: list[Whole] = []
+    origin: list[Whole] = []
+    for k in range(near.size):
+        left = near[k - 1] * GROWTH if k else np.inf
+        right = near[k + 1] * GROWTH if k + 1 < near.size else np.inf
+        steps = _steps(float(lines[k + 1] - lines[k]), float(left), float(right))
+        finer.append(lines[k] + np.concatenate([[0], np.rint(np.cumsum(steps)[:-1])]).astype(np.int64))
+        origin.append(np.full(len(steps), k, dtype=np.int64))
+    return np.concatenate([*finer, lines[-1:]]), np.concatenate(origin)
+
+
+def _steps(length: float, left: float, right: float) -> FloatArray:
+    """Intervals that fill a length, the first at most `left`, the last at most `right`, growing by GROWTH between."""
+    start: list[float] = []
+    end: list[float] = []
+    rest = length
+    while rest > min(left, right):
+        if left <= right:
+            start.append(left)
+            rest -= left
+            left *= GROWTH
+        else:
+            end.append(right)
+            rest -= right
+            right *= GROWTH
+    neighbours = [*start[-1:], *end[-1:]]
+    if neighbours and rest < max(neighbours) / GROWTH:
+        # What is left over would be a sliver between longer intervals: these are stretched over it.
+        steps = np.array([*start, *end[::-1]])
+        return np.asarray(steps * (length / steps.sum()))
+    return np.array([*start, rest, *end[::-1]])
+
+
+def _sound(made: SectionMesh) -> SectionMesh:
+    """Refuse triangles without height before they spoil the solution unseen."""
+    p, t = made.mesh.p, made.mesh.t
+    a, b, c = p[:, t[0]], p[:, t[1]], p[:, t[2]]
+    area = np.abs((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
+    longest = np.maximum(np.maximum(_squared(b - a), _squared(c - b)), _squared(a - c))
+    worst = int(np.argmin(area / longest))
+    if area[worst] < SMALLEST_ANGLE * longest[worst]:
+        at = (a + b + c)[:, worst] / 3 * 1000
+        raise SectionError(
+            f"two lines lie so close together at ({at[0]:g}, {at[1]:g}) mm that no triangle fits between them; "
+            "move the corners there onto each other or further apart",
+            ("region", int(made.region[worst])),
+        )
+    return made
+
+
+def _squared(v: FloatArray) -> FloatArray:
+    return np.asarray(v[0] ** 2 + v[1] ** 2)

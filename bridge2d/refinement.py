@@ -1,0 +1,190 @@
+"""The loop that refines a section's mesh until its bracket is as narrow as asked.
+
+Fifth step of the numerics. The local gap says where the bracket is lost; the triangles that carry most of it are divided
+and both fields solved again. No safety factor and no rule of thumb: the loop ends when the bounds themselves agree.
+Surface temperatures have no bracket; they are taken as settled when two passes agree.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from bridge2d.bounds import Gap, Stream, gap, stream_functions
+from bridge2d.detail import Section
+from bridge2d.errors import SectionError
+from bridge2d.evaluation import Temperatures, interesting
+from bridge2d.heat_flow import Conditions, FloatArray, Space, Temperature, conditions, space, temperatures
+from bridge2d.mesh import SectionMesh, mesh_section, refine
+from bridge2d.partition import Whole
+
+MARKED_SHARE = 0.8
+"""Share of the gap that the divided triangles carry, unless the gap is spread over many far better than the worst."""
+LEAST_OF_WORST = 0.05
+"""A triangle whose gap is smaller than this share of the worst one's is left as it is."""
+AGREEMENT = 1e-3
+"""Temperatures are settled when they change by less than this share of the span of temperatures while the number of
+triangles doubles at least."""
+SMALLEST_SIDE = 1e-12
+"""Triangles smaller than this share of the section are divided no further: coordinates have no digits left."""
+MOST_UNKNOWNS = 200_000
+MOST_PASSES = 80
+CONSISTENCY = 1e-8
+"""Largest relative difference between the energy and the heat flow of one solution."""
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Both fields on one mesh.
+
+    Attributes:
+        mesh, on: the mesh and its space.
+        warm: temperatures for unit environments.
+        stream: stream functions for unit environments.
+        gap: difference of the bounds.
+    """
+
+    mesh: SectionMesh
+    on: Space
+    warm: Temperature
+    stream: Stream
+    gap: Gap
+
+
+def tensors(section: Section) -> FloatArray:
+    """Conductivity of each region as a matrix; shape (R, 2, 2) [W/(m·K)]."""
+    result = np.empty((len(section.regions), 2, 2))
+    for k, region in enumerate(section.regions):
+        across = region.material.conductivity
+        along = region.material.conductivity_along
+        if along is None or region.grain_direction is None:
+            result[k] = across * np.eye(2)
+        else:
+            angle = np.deg2rad(region.grain_direction)
+            grain = np.array([np.cos(angle), np.sin(angle)])
+            result[k] = across * np.eye(2) + (along - across) * np.outer(grain, grain)
+    return result
+
+
+def solve(mesh: SectionMesh, tensor: FloatArray, given: Conditions) -> Solution:
+    """Both fields on a mesh.
+
+    Args:
+        mesh: the section's mesh.
+        tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
+        given: what the surfaces impose.
+
+    Raises:
+        SectionError: rounding has spoiled the solution.
+    """
+    on = space(mesh)
+    warm = temperatures(on, tensor, given)
+    stream = stream_functions(on, tensor, given)
+    between = gap(on, tensor, given, warm, stream)
+    if not warm.singular:
+        _consistent(warm)
+    return Solution(mesh, on, warm, stream, between)
+
+
+def _consistent(warm: Temperature) -> None:
+    """Refuse a solution whose energy and heat flow differ: both are one number, computed in two ways."""
+    energy, flow = np.diag(warm.upper), np.diag(warm.flows)
+    if not np.all(np.abs(energy - flow) <= CONSISTENCY * energy):
+        raise SectionError(
+            "the linear system could not be solved to rounding (heat flow and energy differ); conductivities, "
+            "resistances or lengths lie too far apart",
+            ("section",),
+        )
+
+
+def marked(between: Gap) -> Whole:
+    """The triangles that carry MARKED_SHARE of the gap, the worst first, see also LEAST_OF_WORST.
+
+    Args:
+        between: the gap of every triangle.
+
+    Returns:
+        numbers of triangles; shape (k,).
+    """
+    order = np.argsort(between.triangle)[::-1]
+    share = between.triangle[order]
+    enough = int(np.searchsorted(np.cumsum(share), MARKED_SHARE * share.sum())) + 1
+    return order[:enough][share[:enough] >= LEAST_OF_WORST * share[0]].astype(np.int64)
+
+
+def narrow(solution: Solution, tolerance: float, half_width: float) -> bool:
+    """Whether the bracket of every environment's coupling is as narrow as asked.
+
+    Args:
+        solution: both fields.
+        tolerance: widest relative bracket.
+        half_width: widest half of the bracket [W/(m·K)].
+    """
+    width = np.diag(solution.gap.matrix)
+    value = np.diag(solution.warm.upper)
+    return bool(np.all(width <= np.minimum(tolerance * value, 2 * half_width)))
+
+
+@dataclass(frozen=True)
+class Settled:
+    """The end of the loop.
+
+    Attributes:
+        passes: all solutions, the coarsest first; the last one is the result.
+        earlier: the last pass with at most half as many triangles as the result, for the doubling criterion.
+        now, before: temperatures of interest of the result and of `earlier`, see `evaluation.Temperatures`.
+        complete: whether the bracket became as narrow, and the temperatures as settled, as asked.
+    """
+
+    passes: tuple[Solution, ...]
+    earlier: Solution
+    now: Temperatures
+    before: Temperatures
+    complete: bool
+
+
+def settle(section: Section, tolerance: float, mesher: str = "auto") -> Settled:
+    """Refine a section until its bracket is narrow and its temperatures have settled.
+
+    Args:
+        section: the section.
+        tolerance: widest relative bracket around each environment's total coupling [-].
+        mesher: see `mesh.mesh_section`.
+
+    Raises:
+        SectionError: the section cannot be meshed, or rounding spoils the solution.
+        MissingLibraryError: gmsh is needed and cannot start.
+    """
+    tensor, given = tensors(section), conditions(section)
+    half_width = section.psi_half_width / (2.0 if section.mirrored else 1.0)
+    passes = [solve(mesh_section(section, mesher), tensor, given)]
+    while True:
+        last = passes[-1]
+        enough = last.warm.singular or narrow(last, tolerance, half_width)
+        earlier = _half_as_fine(passes)
+        if enough and earlier is not None:
+            now, before = (interesting(section, s.on, s.warm, tensor) for s in (last, earlier))
+            if now.agrees(before, AGREEMENT):
+                return Settled(tuple(passes), earlier, now, before, complete=True)
+        everywhere = last.warm.singular or (enough and earlier is None)
+        chosen = np.arange(len(last.gap.triangle)) if everywhere else marked(last.gap)
+        chosen = _divisible(last.on, chosen)
+        if last.warm.unknowns > MOST_UNKNOWNS or len(passes) >= MOST_PASSES or not chosen.size:
+            earlier = earlier or passes[0]
+            now, before = (interesting(section, s.on, s.warm, tensor) for s in (last, earlier))
+            return Settled(tuple(passes), earlier, now, before, complete=False)
+        passes.append(solve(refine(last.mesh, chosen), tensor, given))
+
+
+def _divisible(on: Space, triangles: Whole) -> Whole:
+    """Those of the triangles that are large enough to be divided."""
+    smallest = (SMALLEST_SIDE * float(np.ptp(on.points, axis=0).max())) ** 2
+    return triangles[on.scale[triangles] > smallest]
+
+
+def _half_as_fine(passes: list[Solution]) -> Solution | None:
+    """The finest pass with at most half as many triangles as the last one."""
+    most = len(passes[-1].on.triangles) / 2
+    coarser = [p for p in passes[:-1] if len(p.on.triangles) <= most]
+    return coarser[-1] if coarser else None

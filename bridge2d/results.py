@@ -1,0 +1,235 @@
+"""Results: frozen records of plain numbers and arrays; the drawing and the doors see nothing else.
+
+Three kinds of numbers are kept apart by type: `Bounded` (a guaranteed bracket), `Estimated` (a tolerance from two
+refinements) and plain floats (given, or exact by a formula).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bridge2d.detail import Detail, Point, Requirement, Section
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+@dataclass(frozen=True, slots=True)
+class Bounded:
+    """A number with a guaranteed lower and upper bound; the value is their middle."""
+
+    lower: float
+    upper: float
+
+    @property
+    def value(self) -> float:
+        """Middle of the bracket."""
+        return 0.5 * (self.lower + self.upper)
+
+    @property
+    def half_width(self) -> float:
+        """Half the width of the bracket."""
+        return 0.5 * (self.upper - self.lower)
+
+
+@dataclass(frozen=True, slots=True)
+class Fields:
+    """Temperature and stream function on the last mesh, quadratic on each triangle.
+
+    Attributes:
+        points: coordinates of the nodes, corners first, then the middles of the sides; shape (N, 2) [m].
+        triangles: node numbers of each triangle: three corners counter-clockwise, then the middles of the sides
+            corner 0–1, 1–2, 2–0; shape (M, 6).
+        region: index of each triangle's region in the section; shape (M,).
+        temperature: at the nodes, with the surface resistances of the heat flow; shape (N,) [°C].
+        temperature_f_rsi: at the nodes, with the surface resistances of the temperature factor; shape (N,) [°C].
+        stream: stream function at each triangle's six nodes; shape (M, 6) [W/m]. It differs between neighbours
+            only across a cut (a section with a hole). Equal steps carry equal heat.
+        conductivity: tensor of each region; shape (R, 2, 2) [W/(m·K)].
+    """
+
+    points: FloatArray
+    triangles: IntArray
+    region: IntArray
+    temperature: FloatArray
+    temperature_f_rsi: FloatArray
+    stream: FloatArray
+    conductivity: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
+class Coupling:
+    """Coupling coefficient between two environments [W/(m·K)]."""
+
+    start: str
+    end: str
+    coefficient: Bounded
+
+
+@dataclass(frozen=True, slots=True)
+class HeatFlow:
+    """Heat flow from an environment into the section [W/m]."""
+
+    environment: str
+    flow: Bounded
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """One layer of a flanking element: thickness [m], conductivity [W/(m·K)], resistance [m²·K/W]."""
+
+    name: str
+    thickness: float
+    conductivity: float
+    resistance: float
+
+
+@dataclass(frozen=True, slots=True)
+class FlankingResult:
+    """U-value of a flanking element with its layers, from the first environment to the second."""
+
+    name: str
+    u_value: float
+    lengths: dict[str, float]
+    layers: tuple[Layer, ...]
+    environments: tuple[str, str]
+    resistances: tuple[float, float]
+    uniform_length: float
+    required_length: float
+    symmetric: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TraceTerm:
+    """One U·l that is taken off L2D."""
+
+    name: str
+    u_value: float
+    length: float
+
+
+@dataclass(frozen=True, slots=True)
+class Psi:
+    """Linear thermal transmittance in one dimension system, with its trace Ψ = L2D − ΣU·l + χ/s [W/(m·K)].
+
+    Attributes:
+        dimensions: "external", "internal" or "overall_internal".
+        value: Ψ with its bracket.
+        l2d: L2D that it starts from.
+        terms: every U·l.
+        chi_over_spacing: χ/s of repeated pieces that is added; None where there is none.
+    """
+
+    dimensions: str
+    value: Bounded
+    l2d: Bounded
+    terms: tuple[TraceTerm, ...]
+    chi_over_spacing: Bounded | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Chi:
+    """Point thermal transmittance χ = (L2D − ΣU·l)·depth of one repeated piece [W/K]."""
+
+    value: Bounded
+    l2d: Bounded
+    terms: tuple[TraceTerm, ...]
+    depth: float
+    spacing: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class TemperatureFactor:
+    """fRsi of an environment at its coldest surface point; an estimate with a tolerance."""
+
+    environment: str
+    value: float
+    temperature: float
+    point: Point
+    surface_resistance: float
+    tolerance: float
+    section: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ProbeResult:
+    """Temperature at a probe, or the lowest along a watched line [°C]; estimates with a tolerance [K].
+
+    `temperature` belongs to the surface resistances of the heat flow, `temperature_f_rsi` to those of fRsi.
+    """
+
+    name: str
+    point: Point
+    temperature: float
+    temperature_f_rsi: float
+    tolerance: float
+    section: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """One refinement pass: size of the mesh and bounds of L2D (None where the flow has no bound) [W/(m·K)]."""
+
+    triangles: int
+    unknowns: int
+    lower: float | None
+    upper: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Check:
+    """A rule of a standard that was checked: what it asks, what was found, whether it is kept (None: cannot say)."""
+
+    name: str
+    asked: str
+    found: str
+    met: bool | None
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class SectionResult:
+    """All numbers of one section."""
+
+    section: Section
+    fields: Fields
+    mesher: str
+    l2d: Bounded | None
+    coupling: tuple[Coupling, ...]
+    heat_flows: tuple[HeatFlow, ...]
+    flanking: tuple[FlankingResult, ...]
+    f_rsi: tuple[TemperatureFactor, ...]
+    probes: tuple[ProbeResult, ...]
+    watched: tuple[ProbeResult, ...]
+    passes: tuple[Pass, ...]
+    balance: float
+    checks: tuple[Check, ...]
+    warnings: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RequirementResult:
+    """A limit and whether it is kept for certain; not certain where it lies inside the bracket."""
+
+    requirement: Requirement
+    value: float
+    met: bool
+    certain: bool
+
+
+@dataclass(frozen=True, slots=True)
+class DetailResult:
+    """All numbers of a detail."""
+
+    detail: Detail
+    sections: tuple[SectionResult, ...]
+    psi: tuple[Psi, ...]
+    chi: Chi | None
+    f_rsi: tuple[TemperatureFactor, ...]
+    requirements: tuple[RequirementResult, ...]
+    seconds: float
+    version: str
+    input_hash: str

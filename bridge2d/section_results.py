@@ -1,0 +1,269 @@
+"""One section from its geometry to its numbers: the solved fields put into plain records.
+
+Last step of the numerics. Where a number has a guaranteed bracket it leaves as `Bounded`, where it has a tolerance that
+stands beside it, and nothing else leaves: no solver object is seen beyond this module.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from bridge2d.cuts import closed_holes
+from bridge2d.flanking import flanking_result
+from bridge2d.refinement import AGREEMENT, Settled, settle, tensors
+from bridge2d.results import (
+    Bounded,
+    Check,
+    Coupling,
+    Fields,
+    FlankingResult,
+    HeatFlow,
+    Pass,
+    ProbeResult,
+    SectionResult,
+    TemperatureFactor,
+)
+from bridge2d.standards import iso_10211
+
+if TYPE_CHECKING:
+    from bridge2d.detail import Section
+    from bridge2d.heat_flow import FloatArray
+
+ROUNDING = 1e-12
+"""Least allowance for rounding by which every bracket is widened on both sides, as a share of the couplings' sum."""
+LEAST_TOLERANCE = 1e-4
+"""Least tolerance stated for a temperature, as a share of the span of temperatures."""
+SINGULAR = (
+    "two environments with prescribed temperatures touch in a point, where the heat flow grows without limit: "
+    "temperatures are given, heat flows have no value"
+)
+
+
+def solve_section(section: Section, tolerance: float, mesher: str = "auto") -> SectionResult:
+    """Solve a section and put its numbers into records.
+
+    Args:
+        section: the section.
+        tolerance: widest relative bracket [-].
+        mesher: see `mesh.mesh_section`.
+
+    Raises:
+        SectionError: the section cannot be computed.
+        MissingLibraryError: gmsh is needed and cannot start.
+    """
+    flanking = tuple(flanking_result(section, k) for k in range(len(section.flanking)))
+    settled = settle(section, tolerance, mesher)
+    last = settled.passes[-1]
+    copies = 2.0 if section.mirrored else 1.0
+    singular = last.warm.singular
+    middle, width = _brackets(settled, copies)
+    given = np.array([environment.temperature for environment in section.environments])
+    flows = copies * last.warm.flows @ given
+    return SectionResult(
+        section=section,
+        fields=_fields(section, settled),
+        mesher=last.mesh.mesher,
+        l2d=None if singular or len(given) != 2 else _bounded(middle, width, 0, 0),
+        coupling=() if singular else _couplings(section, middle, width),
+        heat_flows=() if singular else _heat_flows(section, middle, width, given),
+        flanking=flanking,
+        f_rsi=_factors(section, settled),
+        probes=_probes(section, settled),
+        watched=_watched(section, settled),
+        passes=tuple(_pass(section, settled, k, copies) for k in range(len(settled.passes))),
+        balance=iso_10211.heat_balance(flows.tolist()) if np.any(flows) and not singular else 0.0,
+        checks=_checks(section, settled, flanking, flows),
+        warnings=_warnings(settled),
+    )
+
+
+def _brackets(settled: Settled, copies: float) -> tuple[FloatArray, FloatArray]:
+    """Middle and width of the bracket, as matrices over the environments; shape (E, E) [W/(m·K)]."""
+    return _bracket_of(settled, len(settled.passes) - 1, copies)
+
+
+def _bracket_of(settled: Settled, number: int, copies: float) -> tuple[FloatArray, FloatArray]:
+    solution = settled.passes[number]
+    upper, lower = solution.warm.upper, solution.stream.lower
+    between = solution.gap.matrix
+    # The same difference comes from the bounds and from the gap, the same energy from the field and from its heat flow;
+    # where they disagree, rounding has been at work, and the bracket is widened by it.
+    doubt = np.abs(np.diag(upper - lower - between)) + np.abs(np.diag(upper - solution.warm.flows))
+    width = 0.5 * (between + between.T) + 2 * np.diag(doubt + ROUNDING * np.diag(upper))
+    return copies * 0.5 * (upper + lower), copies * width
+
+
+def _bounded(middle: FloatArray, width: FloatArray, i: int, j: int) -> Bounded:
+    """Entry of the true coupling matrix: between −W/2 and W/2 about the middle as quadratic forms, so that an entry
+    off the diagonal is within ½√(Wii Wjj) of the middle's (Cauchy and Schwarz).
+    """
+    half = 0.5 * float(np.sqrt(max(width[i, i], 0.0) * max(width[j, j], 0.0)))
+    return Bounded(float(middle[i, j]) - half, float(middle[i, j]) + half)
+
+
+def _couplings(section: Section, middle: FloatArray, width: FloatArray) -> tuple[Coupling, ...]:
+    names = [environment.name for environment in section.environments]
+    return tuple(
+        Coupling(names[i], names[j], _bounded(-middle, width, i, j))
+        for i in range(len(names))
+        for j in range(i + 1, len(names))
+    )
+
+
+def _heat_flows(section: Section, middle: FloatArray, width: FloatArray, given: FloatArray) -> tuple[HeatFlow, ...]:
+    # A common shift of all temperatures changes no flow; the middle of the span makes the bracket narrow.
+    shifted = given - 0.5 * (given.max() + given.min())
+    spread = float(np.sqrt(max(shifted @ width @ shifted, 0.0)))
+    flows = []
+    for i, environment in enumerate(section.environments):
+        half = 0.5 * spread * float(np.sqrt(max(width[i, i], 0.0)))
+        flow = float(middle[i] @ shifted)
+        flows.append(HeatFlow(environment.name, Bounded(flow - half, flow + half)))
+    return tuple(flows)
+
+
+def _pass(section: Section, settled: Settled, number: int, copies: float) -> Pass:
+    solution = settled.passes[number]
+    size = len(solution.on.triangles), solution.warm.unknowns
+    if solution.warm.singular or len(section.environments) != 2:
+        return Pass(*size, None, None)
+    l2d = _bounded(*_bracket_of(settled, number, copies), 0, 0)
+    return Pass(*size, l2d.lower, l2d.upper)
+
+
+def _tolerance(now: float, before: float, span: float) -> float:
+    """Twice the change between two meshes of which one is at least twice as fine, never below what is meaningful."""
+    return max(2.0 * abs(now - before), LEAST_TOLERANCE * span)
+
+
+def _factors(section: Section, settled: Settled) -> tuple[TemperatureFactor, ...]:
+    cold = min(environment.temperature for environment in section.environments)
+    span = settled.now.span
+    factors = []
+    for now, before in zip(settled.now.coldest, settled.before.coldest, strict=True):
+        warm = section.environments[now.environment]
+        tolerance = _tolerance(now.temperature, before.temperature, span)
+        factors.append(
+            TemperatureFactor(
+                warm.name,
+                iso_10211.temperature_factor(now.temperature, warm.temperature, cold),
+                now.temperature,
+                now.point,
+                section.surfaces[now.surface].f_rsi_resistance,
+                tolerance / (warm.temperature - cold),
+                section.name,
+            )
+        )
+    return tuple(factors)
+
+
+def _probes(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
+    now, before, span = settled.now.probes, settled.before.probes, settled.now.span
+    return tuple(
+        ProbeResult(
+            probe.name,
+            probe.point,
+            float(now[k, 0]),
+            float(now[k, 1]),
+            max(_tolerance(float(now[k, c]), float(before[k, c]), span) for c in range(2)),
+            section.name,
+        )
+        for k, probe in enumerate(section.probes)
+    )
+
+
+def _watched(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
+    now, before, span = settled.now.watched, settled.before.watched, settled.now.span
+    return tuple(
+        ProbeResult(
+            watched.name,
+            (float(settled.now.watched_points[k, 0]), float(settled.now.watched_points[k, 1])),
+            float(now[k, 0]),
+            float(now[k, 1]),
+            max(_tolerance(float(now[k, c]), float(before[k, c]), span) for c in range(2)),
+            section.name,
+        )
+        for k, watched in enumerate(section.watched)
+    )
+
+
+def _fields(section: Section, settled: Settled) -> Fields:
+    last = settled.passes[-1]
+    given = np.array([environment.temperature for environment in section.environments])
+    corners = last.on.points[last.on.triangles[:, :3]]
+    side, other = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
+    clockwise = side[:, 0] * other[:, 1] < side[:, 1] * other[:, 0]
+    order = np.where(clockwise[:, None], [0, 2, 1, 5, 4, 3], [0, 1, 2, 3, 4, 5])
+    stream = np.take_along_axis(last.stream.local @ given, order, axis=1)
+    return Fields(
+        last.on.points,
+        np.take_along_axis(last.on.triangles, order, axis=1),
+        last.on.region,
+        settled.now.nodes,
+        settled.now.nodes_f_rsi,
+        stream,
+        tensors(section),
+    )
+
+
+def _checks(
+    section: Section, settled: Settled, flanking: tuple[FlankingResult, ...], flows: FloatArray
+) -> tuple[Check, ...]:
+    checks = [_cut_off(element) for element in flanking]
+    last, earlier = settled.passes[-1], settled.earlier
+    if not last.warm.singular and np.any(flows):
+        given = np.array([environment.temperature for environment in section.environments])
+        coarse, fine = (np.abs(s.warm.flows @ given).tolist() for s in (earlier, last))
+        change = iso_10211.doubling_difference(coarse, fine)
+        checks.append(
+            Check(
+                "doubling criterion",
+                "heat flows change by less than 1 % when the number of subdivisions is at least doubled",
+                f"{100 * change:.2g} % from {len(earlier.on.triangles)} to {len(last.on.triangles)} triangles",
+                change <= 0.01,
+                "ISO 10211:2017, 7.4 (clause remembered)",
+            )
+        )
+        balance = iso_10211.heat_balance(flows.tolist())
+        checks.append(
+            Check(
+                "heat balance",
+                "sum of all heat flows less than 0.0001 of half the sum of their sizes",
+                f"{balance:.1e}",
+                balance < 1e-4,
+                "ISO 10211:2017, 7.4 (clause remembered)",
+            )
+        )
+    return tuple(checks)
+
+
+def _cut_off(element: FlankingResult) -> Check:
+    asked = f"undisturbed for max(1 m, 3 d) = {element.required_length:.3f} m, or a plane of symmetry"
+    if element.symmetric:
+        found, met = "plane of symmetry", True
+    else:
+        found = f"undisturbed for {element.uniform_length:.3f} m"
+        met = element.uniform_length >= element.required_length - 1e-6
+    return Check(
+        f"cut-off plane at {element.name}", asked, found, met, "ISO 10211:2017, 7.2.1, table 1 (clause remembered)"
+    )
+
+
+def _warnings(settled: Settled) -> tuple[str, ...]:
+    warnings = []
+    last = settled.passes[-1]
+    if last.warm.singular:
+        warnings.append(SINGULAR)
+    if not settled.complete:
+        warnings.append(
+            f"refinement ended at {last.warm.unknowns} unknowns before the bracket was as narrow or the temperatures "
+            f"as settled (to {AGREEMENT:g} of their span) as asked; the bracket printed holds all the same"
+        )
+    for x, y in closed_holes(last.on):
+        warnings.append(
+            f"a hole around ({1000 * x:g}, {1000 * y:g}) mm faces no environment and counts as adiabatic; "
+            "if regions should touch there, close the gap"
+        )
+    return tuple(warnings)

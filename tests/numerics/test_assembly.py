@@ -1,0 +1,104 @@
+"""The assembled matrices against scikit-fem's own weak forms on the same mesh: exact to rounding."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from skfem import Basis, BilinearForm, ElementTriP2, FacetBasis, MeshTri
+from skfem.helpers import dot, grad, mul
+
+from bridge2d.heat_flow import (
+    SIDE_MASS,
+    SIDE_STIFFNESS,
+    add_on_rim,
+    assemble,
+    gradients,
+    reference,
+    space,
+    stiffness,
+)
+from bridge2d.mesh import SectionMesh
+
+
+def distorted() -> SectionMesh:
+    mesh = MeshTri.init_tensor(np.array([0, 0.01, 0.1, 0.35]), np.array([0, 0.02, 0.2])).refined(1)
+    p = mesh.p.copy()
+    p[0] += 0.02 * np.sin(20 * p[1])
+    mesh = MeshTri(p, mesh.t)
+    region = (np.arange(mesh.t.shape[1]) % 3).astype(np.int64)
+    surface = np.full(mesh.facets.shape[1], -1, dtype=np.int64)
+    surface[mesh.boundary_facets()] = 0
+    return SectionMesh(mesh, region, surface, "grid")
+
+
+TENSOR = np.array([[[1.0, 0.0], [0.0, 1.0]], [[0.13, 0.03], [0.03, 0.23]], [[230.0, 0.0], [0.0, 230.0]]])
+
+
+def test_stiffness_with_tensors() -> None:
+    made = distorted()
+    on = space(made)
+    basis = Basis(made.mesh, ElementTriP2())
+
+    @BilinearForm
+    def weak_form(u, v, w):  # type: ignore[no-untyped-def]
+        return dot(mul(w.tensor, grad(u)), grad(v))
+
+    per_cell = np.moveaxis(TENSOR[made.region], 0, -1)[..., None] * np.ones(basis.X.shape[1])
+    expected = weak_form.assemble(basis, tensor=per_cell).toarray()
+    found = assemble(stiffness(on, TENSOR), on.triangles, len(on.points)).toarray()
+    order = basis.element_dofs.T  # scikit-fem numbers the unknowns its own way
+    number = np.empty(len(on.points), dtype=int)
+    number[on.triangles] = order
+    assert found == pytest.approx(expected[np.ix_(number, number)], abs=1e-12 * np.abs(expected).max())
+
+
+def test_films() -> None:
+    made = distorted()
+    on = space(made)
+    facets = FacetBasis(made.mesh, ElementTriP2())
+    basis = Basis(made.mesh, ElementTriP2())
+    number = np.empty(len(on.points), dtype=int)
+    number[on.triangles] = basis.element_dofs.T
+
+    @BilinearForm
+    def mass(u, v, w):  # type: ignore[no-untyped-def]
+        return u * v
+
+    @BilinearForm
+    def along(u, v, w):  # type: ignore[no-untyped-def]
+        t = np.array([-w.n[1], w.n[0]])
+        return dot(t, grad(u)) * dot(t, grad(v))
+
+    for form, side, weight in ((mass, SIDE_MASS, on.rim.length), (along, SIDE_STIFFNESS, 1 / on.rim.length)):
+        expected = form.assemble(facets).toarray()
+        matrices = np.zeros((len(on.triangles), 6, 6))
+        add_on_rim(matrices, on.rim, weight, side)
+        found = assemble(matrices, on.triangles, len(on.points)).toarray()
+        assert found == pytest.approx(expected[np.ix_(number, number)], abs=1e-12 * np.abs(expected).max())
+
+
+def test_gradients_of_a_quadratic_are_exact() -> None:
+    on = space(distorted())
+    x, y = on.points.T
+    values = (1 + 2 * x - y + 3 * x * y - x**2 + 0.5 * y**2)[on.triangles][:, :, None]
+    slope = gradients(on, values)
+    element_points = np.array([[1 / 6, 2 / 3, 1 / 6], [1 / 6, 1 / 6, 2 / 3]])
+    del element_points  # the points are the element's own; read them off an exact linear field instead
+    where = [gradients(on, c[on.triangles][:, :, None] ** 2)[..., 0] / 2 for c in (x, y)]
+    px, py = where[0][..., 0], where[1][..., 1]  # d(x²)/dx / 2 = x
+    assert slope[..., 0, 0] == pytest.approx(2 + 3 * py - 2 * px, abs=1e-9)
+    assert slope[..., 1, 0] == pytest.approx(-1 + 3 * px + py, abs=1e-9)
+
+
+def test_rim_runs_with_the_section_on_its_left() -> None:
+    on = space(distorted())
+    start = on.points[on.triangles[on.rim.triangle, on.rim.local[:, 0]]]
+    end = on.points[on.triangles[on.rim.triangle, on.rim.local[:, 1]]]
+    area = 0.5 * np.sum(start[:, 0] * end[:, 1] - end[:, 0] * start[:, 1])
+    assert area == pytest.approx(0.5 * on.scale.sum())  # Green: positive, and the whole section's
+
+
+def test_reference_weights() -> None:
+    stiff, _, weights = reference()
+    assert weights.sum() == pytest.approx(0.5)
+    assert stiff.reshape(3, 6, 6).sum(axis=2) == pytest.approx(np.zeros((3, 6)), abs=1e-14)  # constants have no energy
