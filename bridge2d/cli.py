@@ -1,0 +1,276 @@
+"""The command line: a thin door over the whole chain.
+
+Every command imports what it needs when it runs, so that a cold start stays quick. Exit status: 0 done; 1 done, and a
+requirement fails; 2 the input or the call is wrong, said in one message on standard error.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+from bridge2d import __version__
+from bridge2d.errors import Bridge2dError, InputError, SectionError
+
+if TYPE_CHECKING:
+    from bridge2d.detail_file import LoadedDetail
+    from bridge2d.results import DetailResult
+
+DONE, FAILS, WRONG, INTERRUPTED = 0, 1, 2, 130
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose complaints are one message like all others."""
+
+    def error(self, message: str) -> NoReturn:
+        """Say what is wrong with the call."""
+        raise InputError(
+            message,
+            key=self.prog.removeprefix("bridge2d").strip(),
+            right=f"`{self.prog} --help` tells how it is called",
+        )
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run a command.
+
+    Args:
+        argv: the words after the program's name; those of the process unless given.
+
+    Returns:
+        The exit status.
+    """
+    _plain_streams()
+    try:
+        arguments = _parser().parse_args(argv)
+        status: int = arguments.run(arguments)
+        sys.stdout.flush()
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:  # the reader of our output has gone, such as `| head`
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except Bridge2dError as error:
+        print(f"bridge2d: {_one_line(str(error))}", file=sys.stderr)
+        return WRONG
+    return status
+
+
+def _plain_streams() -> None:
+    """A screen that lacks a letter shows a substitute; it does not stop the command."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="backslashreplace")
+
+
+def _one_line(message: str) -> str:
+    return " ".join(message.split())
+
+
+def _parser() -> _Parser:
+    parser = _Parser(
+        prog="bridge2d",
+        description="Thermal bridges of old masonry buildings in two dimensions, with guaranteed bounds.",
+        allow_abbrev=False,
+    )
+    parser.add_argument("--version", action="version", version=f"bridge2d {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+    solve = commands.add_parser("solve", help="compute a detail: numbers on the screen", allow_abbrev=False)
+    _detail_argument(solve)
+    solve.add_argument("--json", action="store_true", help="one JSON object on standard output")
+    _solving_options(solve)
+    solve.set_defaults(run=_solve)
+
+    report = commands.add_parser("report", help="compute a detail and write the PDF", allow_abbrev=False)
+    _detail_argument(report)
+    report.add_argument("-o", dest="output", metavar="FILE.pdf", help="the PDF; beside the detail unless given")
+    _solving_options(report)
+    report.set_defaults(run=_report)
+
+    check = commands.add_parser("check", help="read and check a detail, compute nothing", allow_abbrev=False)
+    _detail_argument(check)
+    check.set_defaults(run=_check)
+
+    new = commands.add_parser("new", help="write a detail file to begin with", allow_abbrev=False)
+    new.add_argument("junction", metavar="JUNCTION", help="name of a junction")
+    new.add_argument("file", metavar="FILE", help="the file to be written")
+    new.set_defaults(run=_new)
+
+    listing = commands.add_parser("junctions", help="list the junctions, or one's parameters", allow_abbrev=False)
+    listing.add_argument("name", metavar="NAME", nargs="?", help="name of a junction")
+    listing.add_argument("--schema", action="store_true", help="JSON schema of its detail files, for editors")
+    listing.set_defaults(run=_junctions)
+
+    materials = commands.add_parser("materials", help="list the catalogue of materials", allow_abbrev=False)
+    materials.add_argument("word", metavar="WORD", nargs="?", default="", help="part of a name or kind")
+    materials.set_defaults(run=_materials)
+    return parser
+
+
+def _detail_argument(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("detail", metavar="DETAIL", help="a detail file (TOML)")
+
+
+def _solving_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--tolerance",
+        metavar="X",
+        type=_tolerance,
+        default=1e-3,
+        help="relative width of the bracket around L2D at which refinement stops (0.001)",
+    )
+    parser.add_argument("--mesher", choices=("auto", "grid", "gmsh"), default="auto", help="who makes the mesh")
+
+
+def _tolerance(text: str) -> float:
+    right = "write a number above 0 and up to 1, such as 0.001"
+    try:
+        value = float(text)
+    except ValueError:
+        raise argparse.ArgumentTypeError(f"{text[:40]!r} is not a number; {right}") from None
+    if not (math.isfinite(value) and 1e-9 <= value <= 1):
+        raise argparse.ArgumentTypeError(f"{text[:40]!r} is no tolerance; {right} (not below 1e-9)")
+    return value
+
+
+# -- solving -------------------------------------------------------------------------------------------------------
+
+
+def _computed(arguments: argparse.Namespace) -> tuple[DetailResult, LoadedDetail]:
+    """Read and compute the detail of a call."""
+    from bridge2d.detail_file import load, locate
+
+    loaded = load(arguments.detail)
+    from bridge2d.calculate import calculate
+
+    try:
+        result = calculate(
+            loaded.detail, tolerance=arguments.tolerance, mesher=arguments.mesher, input_hash=loaded.input_hash
+        )
+    except SectionError as error:
+        raise locate(error, loaded) from None
+    return result, loaded
+
+
+def _status(result: DetailResult) -> int:
+    return DONE if all(one.met for one in result.requirements) else FAILS
+
+
+def _solve(arguments: argparse.Namespace) -> int:
+    from bridge2d.tables import as_json, as_text
+
+    result, _ = _computed(arguments)
+    if arguments.json:
+        import json
+
+        print(json.dumps(as_json(result), allow_nan=False, indent=2))
+    else:
+        print(as_text(result))
+    return _status(result)
+
+
+def _report(arguments: argparse.Namespace) -> int:
+    target = _pdf_path(arguments)
+    result, loaded = _computed(arguments)
+    from bridge2d.report import write_report
+
+    part = target.with_name(f".bridge2d-{os.getpid()}.part")
+    try:
+        write_report(result, loaded, part)
+        part.replace(target)
+    except OSError as error:
+        raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(target)) from None
+    finally:
+        part.unlink(missing_ok=True)
+    print(f"{target}: written")
+    return _status(result)
+
+
+def _pdf_path(arguments: argparse.Namespace) -> Path:
+    """The PDF's path, refused before anything is computed where it cannot be written."""
+    detail = Path(arguments.detail)
+    target = Path(arguments.output) if arguments.output else detail.with_suffix(".pdf")
+    if target == detail or (target.exists() and detail.exists() and target.samefile(detail)):
+        right = "name another file with -o"
+        raise InputError("the report would overwrite the detail file", file=str(target), right=right)
+    if target.suffix.lower() != ".pdf":
+        raise InputError("the report is a PDF", file=str(target), key="-o", right="give a name that ends in .pdf")
+    if target.is_dir():
+        raise InputError("this is a folder", file=str(target), key="-o", right="give the name of a file in it")
+    if not target.parent.is_dir():
+        raise InputError("its folder does not exist", file=str(target), key="-o", right="make the folder first")
+    return target
+
+
+def _check(arguments: argparse.Namespace) -> int:
+    from bridge2d.detail_file import load
+
+    detail = load(arguments.detail).detail
+    environments = {e.name: e.temperature for section in detail.sections for e in section.environments}
+    regions = sum(len(section.regions) for section in detail.sections)
+    facing = ", ".join(f"{name} {temperature:g} °C" for name, temperature in environments.items())
+    print(
+        f"{arguments.detail}: {detail.title}: {detail.junction}, {_count(len(detail.sections), 'section')}, "
+        f"{_count(regions, 'region')}, {_count(len(environments), 'environment')} ({facing}), "
+        f"{_count(len(detail.requirements), 'requirement')}; nothing wrong found"
+    )
+    return DONE
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
+# -- junctions and materials ---------------------------------------------------------------------------------------
+
+
+def _new(arguments: argparse.Namespace) -> int:
+    from bridge2d.listings import junction_named, new_file
+
+    junction = junction_named(arguments.junction)
+    target = Path(arguments.file)
+    text = new_file(junction)
+    try:
+        with target.open("x", encoding="utf-8") as file:
+            file.write(text)
+    except FileExistsError:
+        raise InputError("the file exists already", file=str(target), right="choose another name") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "its name is none that a file can have"
+        raise InputError(f"the file cannot be written: {reason}", file=str(target)) from None
+    print(f"{target}: written; `bridge2d solve {target}` computes it")
+    return DONE
+
+
+def _junctions(arguments: argparse.Namespace) -> int:
+    from bridge2d.listings import junction_named, junction_table, parameter_table, schema
+
+    if not arguments.name:
+        if arguments.schema:
+            raise InputError("--schema needs the name of a junction", key="bridge2d junctions")
+        print(junction_table())
+    elif arguments.schema:
+        import json
+
+        print(json.dumps(schema(junction_named(arguments.name)), indent=2))
+    else:
+        print(parameter_table(junction_named(arguments.name)))
+    return DONE
+
+
+def _materials(arguments: argparse.Namespace) -> int:
+    from bridge2d.listings import material_table
+
+    print(material_table(arguments.word))
+    return DONE
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,79 @@
+"""What every detail file may hold beside its junction's own parameters: title, project, revision, requirements."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from bridge2d import units
+from bridge2d.detail import Requirement
+from bridge2d.errors import QuantityError
+from bridge2d.junctions.declaration import LineOfText
+
+QUANTITIES = {"psi": units.read_conductivity, "chi": units.read_point_transmittance, "f_rsi": units.read_ratio}
+"""How the limit of each quantity is read."""
+
+
+class RequirementBlock(BaseModel):
+    """A [[requirement]]: a limit that a result has to keep."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    quantity: Literal["psi", "chi", "f_rsi"] = Field(description='write quantity = "psi", "chi" or "f_rsi"')
+    dimensions: Literal["external", "internal", "overall_internal"] | None = Field(
+        None, description="dimension system of a Ψ"
+    )
+    maximum: Annotated[Any, Field(json_schema_extra={"type": ["number", "string"]})] = None
+    minimum: Annotated[Any, Field(json_schema_extra={"type": ["number", "string"]})] = None
+    name: LineOfText = Field("", description="what the table calls it")
+    source: LineOfText = Field(description='write source = "where the limit comes from"')
+
+    @model_validator(mode="after")
+    def _fits_together(self) -> RequirementBlock:
+        """One limit, and dimensions where the quantity is a Ψ."""
+        self.requirement()
+        return self
+
+    def requirement(self) -> Requirement:
+        """The requirement of the detail."""
+        given = [sense for sense in ("maximum", "minimum") if getattr(self, sense) is not None]
+        if len(given) != 1:
+            found = "neither maximum nor minimum" if not given else "both maximum and minimum"
+            raise QuantityError(f"{found} is given", "give exactly one, such as maximum = 0.05")
+        if self.quantity == "psi" and self.dimensions is None:
+            raise QuantityError(
+                "a Ψ needs its dimensions", 'add dimensions = "external" (or internal, overall_internal)'
+            )
+        if self.quantity != "psi" and self.dimensions is not None:
+            raise QuantityError(f"{self.quantity} has no dimensions", "leave the key out", ("dimensions",))
+        try:
+            limit = QUANTITIES[self.quantity](getattr(self, given[0]))
+        except QuantityError as error:
+            raise QuantityError(error.message, error.right, (given[0],)) from None
+        if self.quantity == "f_rsi" and not 0 <= limit <= 1:
+            raise QuantityError(f"{limit:g} is no temperature factor", "give a number from 0 to 1", (given[0],))
+        name = self.name or _default_name(self.quantity, given[0], self.dimensions)
+        return Requirement(self.quantity, limit, given[0], name, self.source, self.dimensions or "")
+
+
+def _default_name(quantity: str, sense: str, dimensions: str | None) -> str:
+    symbol = {"psi": "Ψ", "chi": "χ", "f_rsi": "f_Rsi"}[quantity]
+    return f"{sense} {symbol}" + (f", {dimensions.replace('_', ' ')} dimensions" if dimensions else "")
+
+
+class Head(BaseModel):
+    """What every detail file may hold beside its junction's own parameters."""
+
+    model_config = ConfigDict(frozen=True, extra="ignore")
+
+    junction: LineOfText = Field(description='write junction = "free_section"')
+    title: LineOfText = ""
+    project: LineOfText = ""
+    revision: LineOfText = ""
+    parameters: dict[str, Any] = Field(default_factory=dict)
+    requirement: tuple[RequirementBlock, ...] = ()
+
+
+HEAD = tuple(Head.model_fields)
+"""The keys of every detail file."""

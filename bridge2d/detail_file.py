@@ -1,0 +1,265 @@
+"""The only place that reads and validates a detail file.
+
+First step of the flow: **detail file** -> parameters -> detail. Whatever is wrong is said in one message with the
+file, the line, the key and what would be right.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, is_dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from bridge2d.detail import Detail, FlankingElement, Probe, Region, Section
+from bridge2d.detail_blocks import HEAD, Head
+from bridge2d.detail_findings import explained, findings, unknown_key
+from bridge2d.detail_text import Source, parse, read_text
+from bridge2d.errors import InputError, QuantityError, SectionError, nearest
+from bridge2d.junctions import junctions
+from bridge2d.junctions.declaration import Junction, Parameters, describe
+from bridge2d.junctions.quantities import read_line_of_text
+from bridge2d.section_check import check_section
+from bridge2d.toml_lines import Path as KeyPath
+
+
+@dataclass(frozen=True)
+class LoadedDetail:
+    """A detail file that was read and found right.
+
+    Attributes:
+        detail: what is to be computed.
+        text: the file's text, as it goes into the report.
+        path: the file, as it was named.
+        input_hash: SHA-256 of all input that counts, in a canonical form: spelling, order of keys, units and comments
+            do not change it.
+        data: the file's data as it stands there.
+    """
+
+    detail: Detail
+    text: str
+    path: Path
+    input_hash: str
+    data: Mapping[str, Any]
+
+
+def load(path: str | Path) -> LoadedDetail:
+    """Read a detail file and check all of it, geometry included; nothing is computed.
+
+    Args:
+        path: the TOML file.
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    path = Path(path)
+    text = read_text(path)
+    return read(text, path)
+
+
+def read(text: str, path: Path) -> LoadedDetail:
+    """The detail of a file whose text is already at hand, see `load`.
+
+    Args:
+        text: TOML.
+        path: the name that messages give it.
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    source = Source(text, path)
+    data = parse(source)
+    junction = _junction(data, source)
+    head, parameters = _validated(data, junction, source)
+    detail = _built(junction, parameters, source)
+    detail = replace(
+        detail,
+        title=head.title or path.stem,
+        project=head.project,
+        revision=head.revision,
+        requirements=tuple(block.requirement() for block in head.requirement),
+        parameters=() if junction.blocks else _rows(parameters),
+    )
+    if junction.blocks:
+        detail = replace(detail, sections=tuple(replace(s, title=s.title or detail.title) for s in detail.sections))
+    _check_requirements(detail, source)
+    for section in detail.sections:
+        try:
+            check_section(section)
+        except SectionError as error:
+            raise _located(error, section, len(detail.sections), source) from None
+    return LoadedDetail(detail, text, path, _input_hash(head, parameters), data)
+
+
+def locate(error: SectionError, loaded: LoadedDetail) -> InputError:
+    """The message for geometry that turned out wrong after the file was read.
+
+    Args:
+        error: what the numerics said.
+        loaded: the file.
+    """
+    source = Source(loaded.text, loaded.path)
+    sections = loaded.detail.sections
+    named = [section for section in sections if section.name == error.section or len(sections) == 1]
+    if named:
+        return _located(error, named[0], len(sections), source)
+    message, _, right = error.message.partition("; ")
+    return InputError(f"a section {message}" if _has_no_subject(message) else message, file=source.file, right=right)
+
+
+# -- the data ------------------------------------------------------------------------------------------------------
+
+
+def _junction(data: Mapping[str, Any], source: Source) -> Junction:
+    known = junctions()
+    if "junction" not in data:
+        right = f'write junction = "free_section" at the top (known: {", ".join(known)})'
+        raise source.error((), "the key junction is missing", right)
+    try:
+        name = read_line_of_text(data["junction"])
+    except QuantityError as error:
+        raise source.error(("junction",), error.message, error.right) from None
+    if name not in known:
+        like = nearest(name, known)
+        right = (f"did you mean {like!r}? " if like else "") + f"known are {', '.join(known)}"
+        raise source.error(("junction",), f"there is no junction {name[:60]!r}", right)
+    return known[name]
+
+
+def _validated(data: Mapping[str, Any], junction: Junction, source: Source) -> tuple[Head, Parameters]:
+    """The head and the junction's parameters, or the first thing that is wrong in the order of the file."""
+    wrong: list[InputError] = []
+    head: Head | None = None
+    parameters: Parameters | None = None
+    own = {key: value for key, value in data.items() if key not in HEAD}
+    if junction.blocks:
+        if "parameters" in data:
+            right = "leave it out; its blocks stand at the top level"
+            wrong.append(source.error(("parameters",), f"a {junction.title} has no [parameters]", right))
+    else:
+        wrong.extend(_unknown_top_key(key, junction, source) for key in own)
+        own = data.get("parameters", {})
+    try:
+        head = Head.model_validate(data)
+    except ValidationError as error:
+        wrong.extend(explained(one, Head, (), source) for one in findings(error))
+    try:
+        if isinstance(own, dict):
+            parameters = junction.parameters.model_validate(own)
+    except ValidationError as error:
+        prefix: KeyPath = () if junction.blocks else ("parameters",)
+        wrong.extend(explained(one, junction.parameters, prefix, source) for one in findings(error))
+    if wrong or head is None or parameters is None:
+        raise min(wrong, key=lambda error: error.line or 10**9)
+    return head, parameters
+
+
+def _unknown_top_key(key: str, junction: Junction, source: Source) -> InputError:
+    path = (key, 0) if isinstance(source.data[key], list) and source.data[key] else (key,)
+    if key in junctions()["free_section"].parameters.model_fields:
+        right = 'only a junction = "free_section" has such blocks'
+        return source.error(path, f"a {junction.title} has no {key}", right)
+    if key in junction.parameters.model_fields:
+        return source.error(path, f"the parameter {key} stands outside its table", "move it below [parameters]")
+    return unknown_key(path, HEAD, source)
+
+
+# -- the detail ----------------------------------------------------------------------------------------------------
+
+
+def _built(junction: Junction, parameters: Parameters, source: Source) -> Detail:
+    try:
+        return junction.build(parameters)
+    except InputError as error:
+        prefix: KeyPath = () if junction.blocks else ("parameters",)
+        path = (*prefix, error.key) if error.key else prefix
+        raise source.error(path, error.message, error.right) from None
+
+
+def _rows(parameters: Parameters) -> tuple[tuple[str, str, str], ...]:
+    """(symbol, label, value) of every parameter, for the report's table."""
+    declared = describe(type(parameters))
+    return tuple((info.symbol, info.label, info.show(getattr(parameters, info.name))) for info in declared)
+
+
+def _check_requirements(detail: Detail, source: Source) -> None:
+    """Refuse a limit on what this detail does not have."""
+    combination = detail.combination
+    flanking = next((s.flanking for s in detail.sections if s.name == combination.psi_section), ())
+    for number, requirement in enumerate(detail.requirements):
+        path = ("requirement", number)
+        if requirement.quantity == "chi" and not combination.chi_section:
+            raise source.error(path, "this junction has no χ", "limit psi or f_rsi instead")
+        if requirement.quantity == "psi":
+            if not combination.psi_section or not flanking:
+                right = "add [[flanking]] elements to a section with two environments, or limit f_rsi instead"
+                raise source.error(path, "this section has no Ψ", right)
+            lacking = next((f.name for f in flanking if requirement.dimensions not in f.lengths), None)
+            if lacking is not None:
+                message = f"the flanking element {lacking!r} has no {requirement.dimensions} length, so Ψ has none"
+                raise source.error((*path, "dimensions"), message, "add that length or choose another system")
+
+
+def _located(error: SectionError, section: Section, count: int, source: Source) -> InputError:
+    """The message for a part of a section, with the block of the file where there is one."""
+    kind, number = error.item[0], (error.item[1] if len(error.item) == 2 else 0)
+    message, _, right = error.message.partition("; ")
+    if not source.data:
+        parse(source)
+    if source.data.get("junction") == "free_section":
+        block = {"surface": "environment"}.get(kind, kind)
+        key = {"region": "polygon", "surface": "edge", "flanking": "cut", "probe": "point"}.get(kind, "")
+        if key:
+            return source.error((block, number, key), message, right)
+        return source.error((), f"the section {message}" if _has_no_subject(message) else message, right)
+    items: dict[str, tuple[Region | FlankingElement | Probe, ...]] = {
+        "region": section.regions,
+        "flanking": section.flanking,
+        "probe": section.probes,
+    }
+    parts = items.get(kind, ())
+    where = [f"section {section.name!r}"] if count > 1 or not parts else []
+    if parts:
+        where.append(f"{kind} {parts[number].name!r}")
+    elif kind == "surface":
+        where.append(f"surface of {section.surfaces[number].environment!r}")
+    return InputError(message, file=source.file, line=source.line(("parameters",)), key=", ".join(where), right=right)
+
+
+def _has_no_subject(message: str) -> bool:
+    return message.split(" ", 1)[0] in ("has", "stands", "touches", "is", "does")
+
+
+def _input_hash(head: Head, parameters: Parameters) -> str:
+    """SHA-256 of a canonical form of the input, see `LoadedDetail`."""
+    everything = {
+        "junction": head.junction,
+        "title": head.title,
+        "project": head.project,
+        "revision": head.revision,
+        "parameters": _canonical(parameters),
+        "requirements": [_canonical(block.requirement()) for block in head.requirement],
+    }
+    text = json.dumps(everything, sort_keys=True, ensure_ascii=True, separators=(",", ":"), allow_nan=False)
+    return hashlib.sha256(text.encode("ascii")).hexdigest()
+
+
+def _canonical(value: Any) -> Any:
+    """A value in a form that does not depend on spelling or units; numbers have twelve digits."""
+    if isinstance(value, BaseModel):
+        plain = {name: _canonical(getattr(value, name)) for name in type(value).model_fields}
+        region = getattr(value, "region", None)
+        return plain | {"_region": _canonical(region())} if callable(region) else plain
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: _canonical(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, dict):
+        return {str(key): _canonical(one) for key, one in value.items()}
+    if isinstance(value, tuple | list):
+        return [_canonical(one) for one in value]
+    if isinstance(value, float):
+        return float(f"{value:.12g}") + 0.0
+    return value

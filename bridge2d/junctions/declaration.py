@@ -1,0 +1,226 @@
+"""A junction's parameters, declared once: name, symbol, label, unit, limits, default and what they measure.
+
+Second step of the flow: detail file -> **parameters** -> detail. Command-line help, the table in the report, the JSON
+schema and a new detail file all come from these declarations. The types of the fields stand here too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from types import UnionType
+from typing import Any, Literal, Union, get_args, get_origin
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
+
+from bridge2d import units
+from bridge2d.detail import Detail
+from bridge2d.errors import QuantityError
+from bridge2d.junctions.material_choice import MaterialChoice, MaterialName, show_material
+from bridge2d.junctions.quantities import (
+    Angle,
+    Conductivity,
+    Count,
+    Length,
+    LineOfText,
+    Quantity,
+    Ratio,
+    Resistance,
+    Temperature,
+    span,
+)
+from bridge2d.units import Kind
+
+__all__ = [
+    "Angle",
+    "Conductivity",
+    "Count",
+    "Junction",
+    "Length",
+    "LineOfText",
+    "MaterialChoice",
+    "MaterialName",
+    "ParameterInfo",
+    "Parameters",
+    "Ratio",
+    "Resistance",
+    "Temperature",
+    "describe",
+    "parameter",
+]
+
+
+def parameter(
+    default: Any,
+    *,
+    symbol: str,
+    label: str,
+    group: str,
+    help: str,  # noqa: A002 - the word that the command line uses too
+    minimum: float | None = None,
+    maximum: float | None = None,
+) -> Any:
+    """Declare a parameter; the type of the field says what kind of quantity it is.
+
+    Args:
+        default: in SI (metres), or text as in a detail file; `...` where there is none.
+        symbol: symbol in the drawing ("d_1").
+        label: what it is called.
+        group: heading under which it is listed.
+        help: what it measures, in a sentence.
+        minimum: least value in SI, itself allowed; None where there is none.
+        maximum: greatest value in SI, itself allowed; None where there is none.
+    """
+    extra: dict[str, Any] = {"symbol": symbol, "group": group, "minimum": minimum, "maximum": maximum}
+    typed = isinstance(default, str | dict)
+    return Field(default, title=label, description=help, validate_default=typed, json_schema_extra=extra)
+
+
+class Parameters(BaseModel):
+    """Base of every junction's parameters: frozen, and no key but the declared ones."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    @field_validator("*", mode="after")
+    @classmethod
+    def _within_limits(cls, value: Any, info: ValidationInfo) -> Any:
+        """The declared limits of the field."""
+        declared = cls.model_fields[info.field_name or ""]
+        extra = declared.json_schema_extra
+        if not isinstance(extra, dict) or isinstance(value, bool) or not isinstance(value, int | float):
+            return value
+        low, high = _number_or_none(extra.get("minimum")), _number_or_none(extra.get("maximum"))
+        # A picometre of slack: a limit typed in another unit is still kept.
+        if (low is not None and value < low - 1e-12) or (high is not None and value > high + 1e-12):
+            kind = _kind(declared.metadata, declared.annotation) or units.RATIO
+            raise QuantityError(f"{kind.show(value)} is outside the limits", f"give {span(kind, low, high)}")
+        return value
+
+
+def _number_or_none(value: object) -> float | None:
+    return float(value) if isinstance(value, int | float) else None
+
+
+def _kind(metadata: list[Any], annotation: Any) -> Kind | None:
+    """The kind of quantity that a field's type carries."""
+    for piece in metadata:
+        if isinstance(piece, Quantity):
+            return piece.kind
+    for inner in get_args(annotation):
+        found = inner.kind if isinstance(inner, Quantity) else _kind([], inner)
+        if found:
+            return found
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class ParameterInfo:
+    """Everything that is declared of a parameter.
+
+    Attributes:
+        name, symbol, label, group, help: see `parameter`.
+        unit: unit of a bare number in a detail file; empty where it has none.
+        minimum, maximum: limits [SI]; None where there is none.
+        default: default [SI, or a `MaterialChoice`]; None where there is none.
+        kind: kind of quantity; None for materials, words and yes/no.
+        words: the words that the parameter may be, where it chooses between words.
+        material: whether it chooses a material.
+    """
+
+    name: str
+    symbol: str
+    label: str
+    group: str
+    unit: str
+    minimum: float | None
+    maximum: float | None
+    default: Any
+    help: str
+    kind: Kind | None
+    words: tuple[str, ...] = ()
+    material: bool = False
+
+    def show(self, value: Any) -> str:
+        """A value of the parameter as a person reads it, with its unit."""
+        if isinstance(value, MaterialChoice):
+            return show_material(value)
+        if self.kind is not None and isinstance(value, int | float):
+            return self.kind.show(value)
+        if isinstance(value, bool):
+            return "yes" if value else "no"
+        return "none" if value is None else str(value)
+
+    @property
+    def limits(self) -> str:
+        """What is allowed, as a person reads it; empty where anything is."""
+        choices = [f'"{word}"' for word in self.words] + (["a material"] if self.material else [])
+        if choices:
+            return " or ".join(choices)
+        if self.minimum is None and self.maximum is None:
+            return ""
+        return span(self.kind or units.RATIO, self.minimum, self.maximum)
+
+
+def _parts(annotation: Any) -> list[Any]:
+    """The alternatives of a field's type, or the type itself."""
+    inner = get_args(annotation)
+    return list(inner) if isinstance(annotation, UnionType) or get_origin(annotation) is Union else [annotation]
+
+
+def describe(parameters_class: type[Parameters]) -> tuple[ParameterInfo, ...]:
+    """Every declared parameter, in the order of declaration.
+
+    Args:
+        parameters_class: a junction's parameters.
+    """
+    rows = []
+    for name, declared in parameters_class.model_fields.items():
+        extra: Mapping[str, Any] = declared.json_schema_extra if isinstance(declared.json_schema_extra, dict) else {}
+        kind = _kind(declared.metadata, declared.annotation)
+        default = None if declared.is_required() else declared.get_default(call_default_factory=False)
+        parts = _parts(declared.annotation)
+        if declared.annotation is MaterialChoice and default is not None:
+            default = MaterialChoice.read(default, name.replace("_", " "))
+        elif kind is not None and isinstance(default, str):
+            default = kind.read(default)
+        rows.append(
+            ParameterInfo(
+                name=name,
+                symbol=str(extra.get("symbol") or ""),
+                label=declared.title or name.replace("_", " "),
+                group=str(extra.get("group") or ""),
+                unit=kind.unit if kind else "",
+                minimum=_number_or_none(extra.get("minimum")),
+                maximum=_number_or_none(extra.get("maximum")),
+                default=default,
+                help=declared.description or "",
+                kind=kind,
+                words=tuple(str(w) for part in parts if get_origin(part) is Literal for w in get_args(part)),
+                material=MaterialChoice in parts,
+            )
+        )
+    return tuple(rows)
+
+
+@dataclass(frozen=True, slots=True)
+class Junction:
+    """A junction: its parameters and the pure function that makes a detail of them.
+
+    Attributes:
+        name: as a detail file writes it ("joist_pocket").
+        title: as the trade says it.
+        description: a few sentences: what is modelled, and where the cut lies.
+        parameters: class of its parameters.
+        build: parameters -> detail; the detail file adds title, project, revision, requirements and parameter rows.
+            It may raise InputError(message, key="a parameter", right="…") where parameters do not fit together.
+        blocks: whether the parameters stand at the top level of the file as [[blocks]], as those of a free section do.
+        example: text of a detail file to begin with, for a junction with blocks.
+    """
+
+    name: str
+    title: str
+    description: str
+    parameters: type[Parameters]
+    build: Callable[[Any], Detail]
+    blocks: bool = False
+    example: str = ""

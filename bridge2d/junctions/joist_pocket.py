@@ -1,0 +1,433 @@
+"""A timber joist whose end sits in a pocket of an inside-insulated masonry wall.
+
+Three sections: the plan through the joist, from which χ of one joist comes; the upright section between two joists, from
+which Ψ of the floor's edge comes; and the upright section through the joist, for the picture and the timber's end.
+In plan x runs along the wall and y into the building; in the upright sections x runs into the building and y upward.
+"""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from bridge2d.detail import Combination, Detail
+from bridge2d.errors import InputError
+from bridge2d.junctions import joist_sections
+from bridge2d.junctions.declaration import (
+    Junction,
+    Length,
+    MaterialChoice,
+    Parameters,
+    Resistance,
+    Temperature,
+    parameter,
+)
+from bridge2d.junctions.joist_sections import Geometry
+from bridge2d.materials import Material
+from bridge2d.standards import iso_6946
+
+AIR = "air"
+LEAST_MASONRY = 0.03
+"""Least masonry that has to stay behind the pocket [m]."""
+LEAST_BETWEEN = 0.02
+"""Least masonry that has to stay between two pockets [m]."""
+
+NOTES = (
+    "A joist is a three-dimensional junction. It is reduced to two sections: the plan through the joist gives "
+    "χ = (L2D − U·s)·h of one joist, as if joist and wall went on unchanged above and below; the upright section "
+    "between the joists gives Ψ of the floor's edge, to which χ/s is added.",
+    "What the reduction is worth: for one joist (330 mm brick, 60 mm insulation, 50 × 200 mm timber at 400 mm, 100 mm "
+    "bearing) a three-dimensional calculation of our own gave χ = 0.0044 W/K and 3.11 °C at the end face, the plan "
+    "section 0.0041 W/K and 3.36 °C, the upright section through the joist 3.08 °C. That is one comparison, an "
+    "indication and no bound. The lower of both sections' end temperatures is the one to use.",
+    "The air between subfloor and ceiling is taken to be as warm as the room. Where both are tight it is colder near the "
+    "wall, and so are the surfaces in it; the bay's surface resistance is there to allow for that.",
+    "Air gaps round the joist and the service cavity count as unventilated air layers of their own thickness (ISO 6946, "
+    "annex D). Battens, fixings and mortar joints are not modelled apart; the materials' conductivities cover them.",
+)
+CAUTIONS = (
+    "A steady heat calculation says how cold the joist's end is, not how wet. Whether timber in a pocket stays sound depends "
+    "on driving rain, masonry, air leakage and time; it gives no verdict on decay. Have the timber looked at and its "
+    "moisture measured, and let somebody licensed judge load-bearing parts before they are closed in.",
+    "Inside insulation makes the masonry behind it colder. Moisture and frost of the wall itself need an assessment of "
+    "their own.",
+    "Foams and membranes in floor zones touch fire compartments and escape routes; local codes decide what may be used.",
+)
+
+
+class JoistPocket(Parameters):
+    """Parameters of the joist pocket; lengths in metres."""
+
+    render_thickness: Length = parameter(
+        0.0,
+        symbol="d_1",
+        label="outside render",
+        group="masonry",
+        minimum=0.0,
+        maximum=0.1,
+        help="thickness of the render on the outside; 0 for fair-faced masonry",
+    )
+    render_material: MaterialChoice = parameter(
+        "lime-cement plaster", symbol="", label="render", group="masonry", help="material of the outside render"
+    )
+    masonry_thickness: Length = parameter(
+        0.38,
+        symbol="d_2",
+        label="masonry",
+        group="masonry",
+        minimum=0.1,
+        maximum=1.5,
+        help="thickness of the masonry without render and plaster",
+    )
+    masonry_material: MaterialChoice = parameter(
+        "solid brick, old, 1600", symbol="", label="masonry", group="masonry", help="material of the masonry"
+    )
+    parge_thickness: Length = parameter(
+        0.015,
+        symbol="d_3",
+        label="parge coat",
+        group="masonry",
+        minimum=0.0,
+        maximum=0.05,
+        help="levelling plaster on the inside of the masonry; 0 for none",
+    )
+    parge_material: MaterialChoice = parameter(
+        "parge coat, lime-cement", symbol="", label="parge coat", group="masonry", help="material of the parge coat"
+    )
+    insulation_thickness: Length = parameter(
+        0.1,
+        symbol="d_4",
+        label="inside insulation",
+        group="insulation",
+        minimum=0.0,
+        maximum=0.5,
+        help="thickness of the insulation on the wall above and below the floor",
+    )
+    insulation_material: MaterialChoice = parameter(
+        "mineral foam board", symbol="", label="insulation", group="insulation", help="material of the insulation"
+    )
+    bay_insulation_thickness: Length = parameter(
+        0.1,
+        symbol="d_5",
+        label="insulation in the floor zone",
+        group="insulation",
+        minimum=0.0,
+        maximum=0.5,
+        help="insulation on the wall between the joists, from the ceiling's underside to the subfloor's top; 0 where "
+        "it stops at the floor, so that subfloor and ceiling run to the parge coat",
+    )
+    airtight_layer: Literal["membrane", "parge coat"] = parameter(
+        "parge coat",
+        symbol="",
+        label="airtight layer",
+        group="insulation",
+        help='which layer is airtight: "parge coat", or a "membrane" on the room side of the insulation',
+    )
+    cavity_thickness: Length = parameter(
+        0.0,
+        symbol="d_6",
+        label="service cavity",
+        group="lining",
+        minimum=0.0,
+        maximum=0.2,
+        help="cavity for services between insulation and board; 0 for none",
+    )
+    cavity_filling: Literal["air"] | MaterialChoice = parameter(
+        AIR,
+        symbol="",
+        label="service cavity filled with",
+        group="lining",
+        help='"air" for an unventilated air layer, or a material',
+    )
+    board_thickness: Length = parameter(
+        0.015,
+        symbol="d_7",
+        label="board or plaster",
+        group="lining",
+        minimum=0.0,
+        maximum=0.1,
+        help="finish on the room side",
+    )
+    board_material: MaterialChoice = parameter(
+        "lime plaster", symbol="", label="finish", group="lining", help="material of the finish"
+    )
+    joist_depth: Length = parameter(
+        0.22,
+        symbol="h",
+        label="joist depth",
+        group="timber",
+        minimum=0.06,
+        maximum=0.6,
+        help="upright side of the joist's section",
+    )
+    joist_width: Length = parameter(
+        0.08,
+        symbol="b",
+        label="joist width",
+        group="timber",
+        minimum=0.02,
+        maximum=0.4,
+        help="level side of the joist's section",
+    )
+    joist_spacing: Length = parameter(
+        0.65,
+        symbol="s",
+        label="joist spacing",
+        group="timber",
+        minimum=0.2,
+        maximum=3.0,
+        help="distance between the axes of two joists",
+    )
+    joist_material: MaterialChoice = parameter(
+        "softwood",
+        symbol="",
+        label="joist",
+        group="timber",
+        help="timber of the joist, solid or laminated; its grain runs along the joist",
+    )
+    bearing_length: Length = parameter(
+        0.15,
+        symbol="a",
+        label="bearing length",
+        group="timber",
+        minimum=0.02,
+        maximum=1.0,
+        help="how far the joist reaches into the masonry",
+    )
+    pad_thickness: Length = parameter(
+        0.0,
+        symbol="p",
+        label="bearing pad",
+        group="timber",
+        minimum=0.0,
+        maximum=0.1,
+        help="pad under the joist's bearing; 0 for none",
+    )
+    pad_material: MaterialChoice = parameter(
+        "hardwood", symbol="", label="bearing pad", group="timber", help="material of the bearing pad"
+    )
+    end_gap: Length = parameter(
+        0.02,
+        symbol="e",
+        label="gap at the joist's end",
+        group="timber",
+        minimum=0.0,
+        maximum=0.3,
+        help="space between the end face and the masonry behind it",
+    )
+    side_gap: Length = parameter(
+        0.01,
+        symbol="g",
+        label="gap at the joist's sides and top",
+        group="timber",
+        minimum=0.0,
+        maximum=0.1,
+        help="space between joist and masonry at either side and above, in the pocket",
+    )
+    gap_filling: Literal["air"] | MaterialChoice = parameter(
+        AIR,
+        symbol="",
+        label="gaps filled with",
+        group="timber",
+        help='"air" for unventilated air, or a material such as an insulating mortar',
+    )
+    subfloor_thickness: Length = parameter(
+        0.024,
+        symbol="d_8",
+        label="subfloor",
+        group="floor",
+        minimum=0.0,
+        maximum=0.3,
+        help="boards on the joists; 0 for none",
+    )
+    subfloor_material: MaterialChoice = parameter(
+        "softwood", symbol="", label="subfloor", group="floor", help="material of the subfloor"
+    )
+    ceiling_thickness: Length = parameter(
+        0.025,
+        symbol="d_9",
+        label="ceiling",
+        group="floor",
+        minimum=0.0,
+        maximum=0.3,
+        help="ceiling under the joists; 0 for none",
+    )
+    ceiling_material: MaterialChoice = parameter(
+        "gypsum plaster", symbol="", label="ceiling", group="floor", help="material of the ceiling"
+    )
+    inside_temperature: Temperature = parameter(
+        20.0,
+        symbol="θ_i",
+        label="inside temperature",
+        group="conditions",
+        minimum=-50.0,
+        maximum=60.0,
+        help="temperature of the room above and below, and of the joist bay",
+    )
+    outside_temperature: Temperature = parameter(
+        -5.0,
+        symbol="θ_e",
+        label="outside temperature",
+        group="conditions",
+        minimum=-60.0,
+        maximum=60.0,
+        help="temperature outside",
+    )
+    inside_resistance: Resistance = parameter(
+        0.13,
+        symbol="R_si",
+        label="surface resistance inside",
+        group="conditions",
+        minimum=0.01,
+        maximum=1.0,
+        help="for the heat flow on all surfaces of the room (ISO 6946: 0.13 for walls and where the direction varies)",
+    )
+    bay_resistance: Resistance = parameter(
+        0.13,
+        symbol="R_b",
+        label="surface resistance in the bay",
+        group="conditions",
+        minimum=0.01,
+        maximum=2.0,
+        help="for the heat flow on the surfaces between subfloor and ceiling; larger where their air stands still",
+    )
+    outside_resistance: Resistance = parameter(
+        0.04,
+        symbol="R_se",
+        label="surface resistance outside",
+        group="conditions",
+        minimum=0.01,
+        maximum=1.0,
+        help="on the outside (ISO 6946: 0.04)",
+    )
+    factor_resistance: Resistance = parameter(
+        0.25,
+        symbol="R_si,f",
+        label="surface resistance for fRsi",
+        group="conditions",
+        minimum=0.01,
+        maximum=2.0,
+        help="inside, for the temperature factor (ISO 13788: 0.25 for opaque surfaces)",
+    )
+
+
+def build(parameters: JoistPocket) -> Detail:
+    """The joist pocket's three sections.
+
+    Args:
+        parameters: see `JoistPocket`.
+
+    Raises:
+        InputError: parameters do not fit together.
+    """
+    _refuse_misfits(parameters)
+    geometry = _geometry(parameters)
+    sections = (
+        joist_sections.plan(geometry),
+        joist_sections.upright_between(geometry),
+        joist_sections.upright_through(geometry),
+    )
+    combination = Combination(
+        psi_section=joist_sections.BETWEEN,
+        chi_section=joist_sections.PLAN,
+        chi_depth=parameters.joist_depth,
+        spacing=parameters.joist_spacing,
+    )
+    return Detail("", "joist_pocket", sections, combination, notes=NOTES, cautions=CAUTIONS)
+
+
+def _refuse_misfits(p: JoistPocket) -> None:
+    behind = p.masonry_thickness - p.bearing_length - p.end_gap
+    if behind < LEAST_MASONRY:
+        raise InputError(
+            f"the pocket leaves {1000 * behind:g} mm of masonry behind it",
+            key="bearing_length",
+            right=f"bearing_length + end_gap may be at most masonry_thickness − {1000 * LEAST_MASONRY:g} mm "
+            f"= {1000 * (p.masonry_thickness - LEAST_MASONRY):g} mm",
+        )
+    between = p.joist_spacing - p.joist_width - 2 * p.side_gap
+    if between < LEAST_BETWEEN:
+        raise InputError(
+            f"the pockets leave {1000 * between:g} mm of masonry between them",
+            key="joist_spacing",
+            right=f"joist_spacing has to be at least joist_width + 2 side_gap + {1000 * LEAST_BETWEEN:g} mm "
+            f"= {1000 * (p.joist_width + 2 * p.side_gap + LEAST_BETWEEN):g} mm",
+        )
+    if p.inside_temperature <= p.outside_temperature:
+        raise InputError(
+            "inside is not warmer than outside",
+            key="inside_temperature",
+            right="give an inside_temperature above outside_temperature; fRsi and the joist's end are judged in winter",
+        )
+
+
+def _geometry(p: JoistPocket) -> Geometry:
+    """The parameters with air layers turned into materials."""
+    return Geometry(
+        render=(p.render_thickness, p.render_material.material),
+        masonry=(p.masonry_thickness, p.masonry_material.material),
+        parge=(p.parge_thickness, p.parge_material.material),
+        insulation=(p.insulation_thickness, p.insulation_material.material),
+        bay_insulation=(p.bay_insulation_thickness, p.insulation_material.material),
+        cavity=(p.cavity_thickness, _filling(p.cavity_filling, p.cavity_thickness)),
+        board=(p.board_thickness, p.board_material.material),
+        joist=(p.joist_depth, p.joist_material.material),
+        joist_width=p.joist_width,
+        spacing=p.joist_spacing,
+        bearing=p.bearing_length,
+        pad=(p.pad_thickness, p.pad_material.material),
+        end_gap=(p.end_gap, _filling(p.gap_filling, p.end_gap)),
+        side_gap=(p.side_gap, _filling(p.gap_filling, p.side_gap)),
+        subfloor=(p.subfloor_thickness, p.subfloor_material.material),
+        ceiling=(p.ceiling_thickness, p.ceiling_material.material),
+        airtight=p.airtight_layer,
+        inside=(p.inside_temperature, p.inside_resistance, p.bay_resistance, p.factor_resistance),
+        outside=(p.outside_temperature, p.outside_resistance),
+        bases={
+            choice.material.name: choice.basis
+            for choice in (
+                p.render_material,
+                p.masonry_material,
+                p.parge_material,
+                p.insulation_material,
+                p.board_material,
+                p.joist_material,
+                p.pad_material,
+                p.subfloor_material,
+                p.ceiling_material,
+                p.cavity_filling,
+                p.gap_filling,
+            )
+            if isinstance(choice, MaterialChoice) and choice.basis
+        },
+    )
+
+
+def _filling(choice: Literal["air"] | MaterialChoice, thickness: float) -> Material:
+    """The material of a gap; air as a solid that resists like an air layer of that thickness."""
+    if isinstance(choice, MaterialChoice):
+        return choice.material
+    if thickness == 0:
+        return Material("air layer", 0.025, group="air", hatch="air")
+    resistance = iso_6946.air_layer_resistance(thickness, "horizontal")
+    return Material(
+        f"air layer, {1000 * thickness:g} mm",
+        iso_6946.equivalent_conductivity(thickness, resistance),
+        group="air",
+        hatch="air",
+        density=1.23,
+        vapour_factor=1.0,
+        source=f"ISO 6946:2017, annex D: unventilated, horizontal heat flow, R = {resistance:.3f} m²·K/W; computed",
+        read=False,
+    )
+
+
+JUNCTION = Junction(
+    name="joist_pocket",
+    title="Joist end in a pocket of an inside-insulated masonry wall",
+    description=(
+        "A timber joist bears in a pocket of the masonry; the insulation goes inside. Plan through the joist for χ, "
+        "upright section between the joists for Ψ of the floor's edge, upright section through the joist for its end."
+    ),
+    parameters=JoistPocket,
+    build=build,
+)

@@ -1,0 +1,322 @@
+"""The numbers of a detail as text for the screen and as JSON for other programs.
+
+Last step of the flow: results -> **tables**. What a number is called and how many decimals it has comes from the
+nomenclature; a bracket is printed with ±, an estimate with ≈.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from bridge2d import nomenclature as n
+from bridge2d.results import (
+    Bounded,
+    Check,
+    DetailResult,
+    FlankingResult,
+    ProbeResult,
+    Psi,
+    RequirementResult,
+    SectionResult,
+    TemperatureFactor,
+    TraceTerm,
+)
+
+JSON_UNITS = {
+    "l2d": "W/(m·K)",
+    "coupling": "W/(m·K)",
+    "heat_flows": "W/m",
+    "psi": "W/(m·K)",
+    "chi": "W/K",
+    "u_value": "W/(m²·K)",
+    "temperature": "°C",
+    "surface_resistance": "m²·K/W",
+    "lengths": "mm",
+    "point": "mm",
+    "seconds": "s",
+}
+"""Units of the JSON of `solve`; lengths are those of the detail file."""
+ALONE = ("l2d", "coupling", "heat_flows", "flanking", "probes", "watched", "mesh", "passes", "balance", "checks")
+"""What stands at the top level where there is one section, and is null there where there are several."""
+
+Json = dict[str, Any]
+
+
+# -- JSON ----------------------------------------------------------------------------------------------------------
+
+
+def as_json(result: DetailResult) -> Json:
+    """All numbers as plain JSON values, without NaN or infinity (null instead).
+
+    Args:
+        result: of the whole chain.
+    """
+    detail = result.detail
+    sections = [_section_json(section) for section in result.sections]
+    alone = sections[0] if len(sections) == 1 else dict.fromkeys(ALONE)
+    document = {
+        "title": detail.title,
+        "junction": detail.junction,
+        "version": result.version,
+        "project": detail.project,
+        "revision": detail.revision,
+        "units": JSON_UNITS,
+        **{key: alone[key] for key in ALONE},
+        "psi": [{"dimensions": psi.dimensions, **_bounded(psi.value)} for psi in result.psi],
+        "psi_trace": [_trace_json(psi) for psi in result.psi],
+        "chi": _chi_json(result),
+        "f_rsi": [_factor_json(factor) for factor in result.f_rsi],
+        "requirements": [_requirement_json(one) for one in result.requirements],
+        "sections": sections,
+        "warnings": [warning for section in result.sections for warning in section.warnings],
+        "notes": list(detail.notes),
+        "cautions": list(detail.cautions),
+        "seconds": result.seconds,
+        "input_hash": result.input_hash,
+    }
+    cleaned: Json = _finite(document)
+    return cleaned
+
+
+def _section_json(section: SectionResult) -> Json:
+    last = section.passes[-1]
+    return {
+        "name": section.section.name,
+        "title": section.section.title,
+        "mesher": section.mesher,
+        "l2d": _bounded(section.l2d) if section.l2d else None,
+        "coupling": [{"from": c.start, "to": c.end, **_bounded(c.coefficient)} for c in section.coupling],
+        "heat_flows": [
+            {"environment": h.environment, "flow": h.flow.value, "lower": h.flow.lower, "upper": h.flow.upper}
+            for h in section.heat_flows
+        ],
+        "flanking": [_flanking_json(element) for element in section.flanking],
+        "f_rsi": [_factor_json(factor) for factor in section.f_rsi],
+        "probes": [_probe_json(probe) for probe in section.probes],
+        "watched": [_probe_json(line) for line in section.watched],
+        "mesh": {"triangles": last.triangles, "unknowns": last.unknowns},
+        "passes": [
+            {"triangles": p.triangles, "unknowns": p.unknowns, "lower": p.lower, "upper": p.upper}
+            for p in section.passes
+        ],
+        "balance": section.balance,
+        "checks": [_check_json(check) for check in section.checks],
+        "warnings": list(section.warnings),
+    }
+
+
+def _bounded(number: Bounded) -> Json:
+    return {"value": number.value, "lower": number.lower, "upper": number.upper}
+
+
+def _terms_json(terms: tuple[TraceTerm, ...]) -> list[Json]:
+    return [{"name": t.name, "u_value": t.u_value, "length": _millimetres(t.length)} for t in terms]
+
+
+def _trace_json(psi: Psi) -> Json:
+    repeated = psi.chi_over_spacing
+    return {
+        "dimensions": psi.dimensions,
+        "l2d": _bounded(psi.l2d),
+        "terms": _terms_json(psi.terms),
+        "chi_over_spacing": _bounded(repeated) if repeated else None,
+    }
+
+
+def _chi_json(result: DetailResult) -> Json | None:
+    chi = result.chi
+    if chi is None:
+        return None
+    return {
+        **_bounded(chi.value),
+        "l2d": _bounded(chi.l2d),
+        "terms": _terms_json(chi.terms),
+        "depth": _millimetres(chi.depth),
+        "spacing": _millimetres(chi.spacing) if chi.spacing is not None else None,
+    }
+
+
+def _flanking_json(element: FlankingResult) -> Json:
+    return {
+        "name": element.name,
+        "u_value": element.u_value,
+        "lengths": {system: _millimetres(length) for system, length in element.lengths.items()},
+        "environments": list(element.environments),
+        "layers": [
+            {"name": layer.name, "thickness": _millimetres(layer.thickness), "conductivity": layer.conductivity}
+            for layer in element.layers
+        ],
+    }
+
+
+def _factor_json(factor: TemperatureFactor) -> Json:
+    return {
+        "environment": factor.environment,
+        "value": factor.value,
+        "temperature": factor.temperature,
+        "point": [_millimetres(x) for x in factor.point],
+        "surface_resistance": factor.surface_resistance,
+        "tolerance": factor.tolerance,
+        "section": factor.section,
+    }
+
+
+def _probe_json(probe: ProbeResult) -> Json:
+    return {
+        "name": probe.name,
+        "temperature": probe.temperature,
+        "temperature_f_rsi": probe.temperature_f_rsi,
+        "tolerance": probe.tolerance,
+        "point": [_millimetres(x) for x in probe.point],
+    }
+
+
+def _check_json(check: Check) -> Json:
+    return {"name": check.name, "asked": check.asked, "found": check.found, "met": check.met, "source": check.source}
+
+
+def _requirement_json(one: RequirementResult) -> Json:
+    requirement = one.requirement
+    return {
+        "name": requirement.name,
+        "quantity": requirement.quantity,
+        "dimensions": requirement.dimensions or None,
+        "sense": requirement.sense,
+        "limit": requirement.limit,
+        "value": one.value,
+        "met": one.met,
+        "certain": one.certain,
+        "source": requirement.source,
+    }
+
+
+def _millimetres(metres: float) -> float:
+    return round(metres * 1000.0, 6)
+
+
+def _finite(value: Any) -> Any:
+    """The value with null for every number that JSON has no sign for."""
+    if isinstance(value, dict):
+        return {key: _finite(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(one) for one in value]
+    if isinstance(value, bool) or value is None or isinstance(value, str | int):
+        return value
+    number = float(value)  # numpy's floats too
+    return number if math.isfinite(number) else None
+
+
+# -- the screen ----------------------------------------------------------------------------------------------------
+
+Row = tuple[str, str, str]
+"""Name, value with unit, and whether it is bounded, estimated or given."""
+_QUANTITY = {"psi": n.PSI, "chi": n.CHI, "f_rsi": n.F_RSI}
+
+
+def as_text(result: DetailResult) -> str:
+    """All numbers as aligned text, each with its unit and how sure it is.
+
+    Args:
+        result: of the whole chain.
+    """
+    detail = result.detail
+    heading = [detail.title, "=" * min(len(detail.title), 100)]
+    if detail.project or detail.revision:
+        heading.append(" · ".join(t for t in (detail.project, detail.revision and f"revision {detail.revision}") if t))
+    blocks = [heading, _columns(_detail_rows(result))]
+    for section in result.sections:
+        title = f"Section {section.section.name}" if len(result.sections) > 1 else "Section"
+        blocks.append([title, *_columns(_section_rows(section))])
+        blocks.append(_check_lines(section))
+    if result.requirements:
+        blocks.append(["Requirements", *(_requirement_line(one) for one in result.requirements)])
+    blocks.append([f"Caution: {caution}" for caution in detail.cautions])
+    blocks.append(
+        [
+            "bounded: the true value of this section lies within ±, for certain; estimated (≈): from two refinements.",
+            f"Computed in {result.seconds:.2f} s by bridge2d {result.version}.",
+        ]
+    )
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+def _columns(rows: list[Row]) -> list[str]:
+    if not rows:
+        return []
+    first = max(len(row[0]) for row in rows)
+    second = max(len(row[1]) for row in rows)
+    return [f"  {a:<{first}}  {b:<{second}}  {c}".rstrip() for a, b, c in rows]
+
+
+def _spoken(dimensions: str) -> str:
+    return dimensions.replace("_", " ")
+
+
+def _detail_rows(result: DetailResult) -> list[Row]:
+    rows = [
+        (f"Ψ, {_spoken(p.dimensions)} dimensions", n.format_bounded(n.PSI, p.value.lower, p.value.upper), "bounded")
+        for p in result.psi
+    ]
+    if result.chi is not None:
+        value = result.chi.value
+        rows.append(("χ of one piece", n.format_bounded(n.CHI, value.lower, value.upper), "bounded"))
+    many = len(result.sections) > 1
+    for factor in result.f_rsi:
+        where = f" ({factor.section})" if many and factor.section else ""
+        name = f"{n.F_RSI.plain_symbol}, {factor.environment}{where}"
+        rows.append((name, n.format_estimate(n.F_RSI, factor.value, factor.tolerance), "estimated"))
+        coldest = n.format_value(n.SURFACE_TEMPERATURE, factor.temperature)
+        at = f"at ({factor.point[0] * 1000:.1f}, {factor.point[1] * 1000:.1f}) mm"
+        rows.append(("  lowest surface temperature", f"≈ {coldest}", f"estimated, {at}"))
+    return rows
+
+
+def _section_rows(section: SectionResult) -> list[Row]:
+    rows: list[Row] = []
+    if section.l2d is not None:
+        rows.append(("L2D", n.format_bounded(n.L2D, section.l2d.lower, section.l2d.upper), "bounded"))
+    else:
+        rows.extend(
+            (
+                f"coupling {c.start} – {c.end}",
+                n.format_bounded(n.L2D, c.coefficient.lower, c.coefficient.upper),
+                "bounded",
+            )
+            for c in section.coupling
+        )
+    for flow in section.heat_flows:
+        value = n.format_bounded(n.LINEAR_HEAT_FLOW, flow.flow.lower, flow.flow.upper)
+        rows.append((f"heat flow from {flow.environment}", value, "bounded"))
+    for element in section.flanking:
+        lengths = ", ".join(f"{_spoken(k)} {_millimetres(v):g} mm" for k, v in element.lengths.items())
+        rows.append((f"U of {element.name}", n.format_value(n.U_VALUE, element.u_value), f"exact; {lengths}"))
+    for probe in (*section.probes, *section.watched):
+        kind = "temperature at" if probe in section.probes else "lowest temperature along"
+        value = n.format_estimate(n.TEMPERATURE, probe.temperature, probe.tolerance)
+        rows.append((f"{kind} {probe.name}", value, "estimated"))
+    last = section.passes[-1]
+    rows.append(("mesh", f"{last.triangles} triangles", f"{section.mesher}, {len(section.passes)} passes"))
+    return rows
+
+
+def _check_lines(section: SectionResult) -> list[str]:
+    """Rules that are broken or cannot be judged, and warnings; a rule that is kept needs no line."""
+    lines = []
+    for check in section.checks:
+        if check.met is not True:
+            verdict = "not kept" if check.met is False else "not judged"
+            lines.append(f"  {verdict}: {check.name}: asked {check.asked}, found {check.found}")
+    lines.extend(f"  warning: {warning}" for warning in section.warnings)
+    return ["Checks", *lines] if lines else []
+
+
+def _requirement_line(one: RequirementResult) -> str:
+    requirement = one.requirement
+    quantity = _QUANTITY[requirement.quantity]
+    limit, value = n.format_value(quantity, requirement.limit), n.format_value(quantity, one.value)
+    if one.met:
+        verdict = "met"
+    else:
+        verdict = "NOT MET" if one.certain else "NOT CERTAIN (the limit lies within the bracket or tolerance)"
+    return f"  {verdict}: {requirement.name}: {requirement.sense} {limit}, found {value} ({requirement.source})"
