@@ -155,18 +155,16 @@ def gap(on: Space, tensor: FloatArray, given: Conditions, warm: Temperature, str
         warm: temperatures on this space.
         stream: stream functions on this space.
     """
-    conductivity = tensor[on.region]
-    slope = gradients(on, warm.nodes[on.triangles])
+    flux = tensor[on.region][:, None] @ gradients(on, warm.nodes[on.triangles])
     curl = gradients(on, stream.local)
-    flux = np.einsum("mab,mqbe->mqae", conductivity, slope)
     flux[:, :, 0] += curl[:, :, 1]
     flux[:, :, 1] -= curl[:, :, 0]
-    resistance = np.linalg.inv(tensor)[on.region]
-    weights = reference()[2]
-    opposed = np.einsum("mab,mqbe->mqae", resistance, flux)
-    shares = np.einsum("mqae,mqaf,q,m->mef", flux, opposed, weights, on.scale, optimize=True)
+    opposed = np.linalg.inv(tensor)[on.region][:, None] @ flux
+    weighted = flux * (reference()[2][:, None, None] * on.scale[:, None, None, None])
+    count, environments = len(on.triangles), flux.shape[-1]
+    shares = weighted.reshape(count, -1, environments).transpose(0, 2, 1) @ opposed.reshape(count, -1, environments)
     _add_films(shares, on, given, warm, stream)
-    return Gap(np.einsum("mee->m", shares), shares.sum(axis=0))
+    return Gap(np.trace(shares, axis1=1, axis2=2), shares.sum(axis=0))
 
 
 def _add_films(shares: FloatArray, on: Space, given: Conditions, warm: Temperature, stream: Stream) -> None:
@@ -180,8 +178,9 @@ def _add_films(shares: FloatArray, on: Space, given: Conditions, warm: Temperatu
     psi = stream.local[films.triangle[:, None], films.local]
     resistance = given.resistance[films.surface]
     unit = np.eye(given.count)[given.environment[films.surface]]
-    leaving = np.einsum("cq,kce->kqe", slopes, psi) / films.length[:, None, None]
-    taken = (np.einsum("cq,kce->kqe", values, u) - unit[:, None, :]) / resistance[:, None, None]
+    leaving = slopes.T @ psi / films.length[:, None, None]
+    taken = (values.T @ u - unit[:, None, :]) / resistance[:, None, None]
     off = leaving - taken
-    side = np.einsum("kqe,kqf,q,k->kef", off, off, 0.5 * GAUSS_WEIGHTS, films.length * resistance, optimize=True)
+    weights = 0.5 * GAUSS_WEIGHTS * (films.length * resistance)[:, None]
+    side = (off * weights[:, :, None]).transpose(0, 2, 1) @ off
     np.add.at(shares, films.triangle, side)

@@ -18,6 +18,7 @@ from bridge2d import __version__
 from bridge2d.errors import Bridge2dError, InputError, SectionError
 
 if TYPE_CHECKING:
+    from bridge2d.beside import Computation
     from bridge2d.detail_file import LoadedDetail
     from bridge2d.results import DetailResult
 
@@ -143,20 +144,29 @@ def _tolerance(text: str) -> float:
 # -- solving -------------------------------------------------------------------------------------------------------
 
 
-def _computed(arguments: argparse.Namespace) -> tuple[DetailResult, LoadedDetail]:
-    """Read and compute the detail of a call."""
-    from bridge2d.detail_file import load, locate
+def _loaded_and_begun(arguments: argparse.Namespace) -> tuple[LoadedDetail, Computation]:
+    """Read the detail of a call and begin to compute it, the numerics having been loaded beside."""
+    from bridge2d.beside import Computation
 
-    loaded = load(arguments.detail)
-    from bridge2d.calculate import calculate
+    computation = Computation()
+    try:
+        from bridge2d.detail_file import load
+
+        loaded = load(arguments.detail, geometry=False)
+        computation.begin(loaded.detail, arguments.tolerance, arguments.mesher, loaded.input_hash)
+    except BaseException:
+        computation.close()
+        raise
+    return loaded, computation
+
+
+def _result(loaded: LoadedDetail, computation: Computation) -> DetailResult:
+    from bridge2d.detail_file import locate
 
     try:
-        result = calculate(
-            loaded.detail, tolerance=arguments.tolerance, mesher=arguments.mesher, input_hash=loaded.input_hash
-        )
+        return computation.result()
     except SectionError as error:
         raise locate(error, loaded) from None
-    return result, loaded
 
 
 def _status(result: DetailResult) -> int:
@@ -164,9 +174,10 @@ def _status(result: DetailResult) -> int:
 
 
 def _solve(arguments: argparse.Namespace) -> int:
+    loaded, computation = _loaded_and_begun(arguments)
     from bridge2d.tables import as_json, as_text
 
-    result, _ = _computed(arguments)
+    result = _result(loaded, computation)
     if arguments.json:
         import json
 
@@ -178,9 +189,10 @@ def _solve(arguments: argparse.Namespace) -> int:
 
 def _report(arguments: argparse.Namespace) -> int:
     target = _pdf_path(arguments)
-    result, loaded = _computed(arguments)
+    loaded, computation = _loaded_and_begun(arguments)
     from bridge2d.report import write_report
 
+    result = _result(loaded, computation)
     part = target.with_name(f".bridge2d-{os.getpid()}.part")
     try:
         write_report(result, loaded, part)

@@ -32,6 +32,13 @@ class Cut:
     weight: FloatArray
 
 
+def has_holes(on: Space) -> bool:
+    """Whether the section has a hole: corners − sides + triangles is 1 where it has none (Euler)."""
+    triangles = len(on.triangles)
+    corners = int(on.triangles[:, :3].max()) + 1
+    return corners - (len(on.points) - corners) + triangles != 1
+
+
 def rim_loops(on: Space) -> tuple[Whole, int]:
     """The closed loop that each rim side belongs to, shape (k,), and the number of the outer one."""
     rim = on.rim
@@ -46,6 +53,8 @@ def rim_loops(on: Space) -> tuple[Whole, int]:
 
 def closed_holes(on: Space) -> list[tuple[float, float]]:
     """A point on the rim of every hole that faces no environment [m]."""
+    if not has_holes(on):
+        return []
     loop, outer = rim_loops(on)
     open_loops = set(loop[on.rim.surface != ADIABATIC].tolist()) | {outer}
     places = []
@@ -62,9 +71,9 @@ def find_cuts(on: Space) -> tuple[Cut, ...]:
     Raises:
         SectionError: a hole's surfaces are all so short that no cut can start between two of their sides.
     """
-    loop, outer = rim_loops(on)
-    if loop.max() == 0:
+    if not has_holes(on):
         return ()
+    loop, outer = rim_loops(on)
     open_loops = [k for k in np.unique(loop[on.rim.surface != ADIABATIC]).tolist() if k != outer]
     if not open_loops:
         return ()

@@ -8,10 +8,13 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
 from typing import Any
+
+os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")  # looking for plugins takes as long as reading a file
 
 from pydantic import BaseModel, ValidationError
 
@@ -23,7 +26,6 @@ from bridge2d.errors import InputError, QuantityError, SectionError, nearest
 from bridge2d.junctions import junctions
 from bridge2d.junctions.declaration import Junction, Parameters, describe
 from bridge2d.junctions.quantities import read_line_of_text
-from bridge2d.section_check import check_section
 from bridge2d.toml_lines import Path as KeyPath
 
 
@@ -47,26 +49,28 @@ class LoadedDetail:
     data: Mapping[str, Any]
 
 
-def load(path: str | Path) -> LoadedDetail:
-    """Read a detail file and check all of it, geometry included; nothing is computed.
+def load(path: str | Path, geometry: bool = True) -> LoadedDetail:
+    """Read a detail file and check all of it; nothing is computed.
 
     Args:
         path: the TOML file.
+        geometry: whether to check the sections too; the computation does it otherwise, see `locate`.
 
     Raises:
         InputError: whatever is wrong with it.
     """
     path = Path(path)
     text = read_text(path)
-    return read(text, path)
+    return read(text, path, geometry)
 
 
-def read(text: str, path: Path) -> LoadedDetail:
+def read(text: str, path: Path, geometry: bool = True) -> LoadedDetail:
     """The detail of a file whose text is already at hand, see `load`.
 
     Args:
         text: TOML.
         path: the name that messages give it.
+        geometry: whether to check the sections too.
 
     Raises:
         InputError: whatever is wrong with it.
@@ -87,12 +91,19 @@ def read(text: str, path: Path) -> LoadedDetail:
     if junction.blocks:
         detail = replace(detail, sections=tuple(replace(s, title=s.title or detail.title) for s in detail.sections))
     _check_requirements(detail, source)
+    if geometry:
+        _check_sections(detail, source)
+    return LoadedDetail(detail, text, path, _input_hash(head, parameters), data)
+
+
+def _check_sections(detail: Detail, source: Source) -> None:
+    from bridge2d.section_check import check_section  # loads numpy, which a computation beside loads anyway
+
     for section in detail.sections:
         try:
             check_section(section)
         except SectionError as error:
             raise _located(error, section, len(detail.sections), source) from None
-    return LoadedDetail(detail, text, path, _input_hash(head, parameters), data)
 
 
 def locate(error: SectionError, loaded: LoadedDetail) -> InputError:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NoReturn
 
 import numpy as np
 
 from bridge2d.detail import Section
 from bridge2d.errors import SectionError
-from bridge2d.heat_flow import Conditions, FloatArray, Space, Temperature, conditions, temperatures
+from bridge2d.heat_flow import Conditions, FloatArray, Space, Temperature, conditions, nodal_temperatures
 from bridge2d.partition import ADIABATIC, Whole
 
-SAMPLES = 41
+SAMPLES = 33
 """Points on a watched line at which the temperature is looked up."""
+NEAR = 1e-6
+"""Slack of a triangle's box [m]."""
 OUTSIDE = 1e-6
 """How far outside its triangle, in shares of it, a point may lie for rounding."""
 
@@ -63,7 +66,7 @@ class Temperatures:
         return bool(np.all(np.abs(mine - others) <= share * self.span))
 
 
-def interesting(section: Section, on: Space, warm: Temperature, tensor: FloatArray) -> Temperatures:
+def interesting(section: Section, on: Space, warm: Temperature, tensor: FloatArray, both: bool = True) -> Temperatures:
     """Temperatures that are printed, from one mesh.
 
     Args:
@@ -71,16 +74,18 @@ def interesting(section: Section, on: Space, warm: Temperature, tensor: FloatArr
         on: the space.
         warm: temperatures for unit environments on it.
         tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
+        both: whether to solve with the surface resistances of the temperature factor too; else those of the heat flow
+            stand in for them, which tells at no cost whether the mesh is fine enough.
     """
     given = np.array([environment.temperature for environment in section.environments])
     nodes = warm.nodes @ given
     flow, factor = conditions(section), conditions(section, for_f_rsi=True)
-    same = np.array_equal(flow.resistance, factor.resistance)
-    nodes_f_rsi = nodes if same else temperatures(on, tensor, factor).nodes @ given
-    both = np.stack([nodes, nodes_f_rsi], axis=1)
+    same = not both or np.array_equal(flow.resistance, factor.resistance)
+    nodes_f_rsi = nodes if same else nodal_temperatures(on, tensor, factor) @ given
+    columns = np.stack([nodes, nodes_f_rsi], axis=1)
     points = np.array([probe.point for probe in section.probes]).reshape(-1, 2)
-    probes = at_points(on, both, points)
-    lowest, where = _watched(section, on, both)
+    probes = at_points(on, columns, points)
+    lowest, where = _watched(section, on, columns)
     coldest = _coldest(on, factor, nodes_f_rsi, given)
     return Temperatures(nodes, nodes_f_rsi, coldest, probes, lowest, where, float(np.ptp(given)))
 
@@ -135,19 +140,27 @@ def at_points(on: Space, values: FloatArray, points: FloatArray) -> FloatArray:
     a, b = local[:, 0], local[:, 1]
     c = 1.0 - a - b
     shape = np.stack([c * (2 * c - 1), a * (2 * a - 1), b * (2 * b - 1), 4 * c * a, 4 * a * b, 4 * c * b], axis=1)
-    return np.asarray(np.einsum("kc,kce->ke", shape, values[on.triangles[triangle]]))
+    return np.asarray((shape[:, None, :] @ values[on.triangles[triangle]])[:, 0])
 
 
 def _located(on: Space, points: FloatArray) -> tuple[Whole, FloatArray]:
     """The triangle that holds each point, and the point's coordinates in the reference triangle."""
-    origin = on.points[on.triangles[:, 0]]
-    triangle = np.empty(len(points), dtype=np.int64)
-    local = np.empty((len(points), 2))
-    for k, point in enumerate(points):
-        reference = np.einsum("mab,mb->ma", on.inverse, point - origin)
-        inside = np.minimum(np.minimum(reference[:, 0], reference[:, 1]), 1.0 - reference.sum(axis=1))
-        best = int(np.argmax(inside))
-        if inside[best] < -OUTSIDE:
-            raise SectionError(f"({point[0] * 1000:g}, {point[1] * 1000:g}) mm lies outside the section", ("section",))
-        triangle[k], local[k] = best, reference[best]
-    return triangle, local
+    corners = on.points[on.triangles[:, :3]]
+    # Only triangles whose box meets the box of all points can hold one.
+    meets = (corners.max(axis=1) >= points.min(axis=0) - NEAR) & (corners.min(axis=1) <= points.max(axis=0) + NEAR)
+    candidates = np.flatnonzero(meets.all(axis=1))
+    if not candidates.size:
+        _refuse_outside(points[0])
+    offset = points[:, None, :] - corners[candidates, 0]
+    reference = (on.inverse[candidates] @ offset[..., None])[..., 0]
+    inside = np.minimum(reference.min(axis=2), 1.0 - reference.sum(axis=2))
+    best = np.argmax(inside, axis=1)
+    rows = np.arange(len(points))
+    outside = np.flatnonzero(inside[rows, best] < -OUTSIDE)
+    if outside.size:
+        _refuse_outside(points[outside[0]])
+    return candidates[best], reference[rows, best]
+
+
+def _refuse_outside(point: FloatArray) -> NoReturn:
+    raise SectionError(f"({point[0] * 1000:g}, {point[1] * 1000:g}) mm lies outside the section", ("section",))

@@ -160,7 +160,9 @@ def assemble(matrices: FloatArray, number: Whole, size: int) -> coo_array:
 
 def factorised(matrix: coo_array) -> SuperLU:
     """LU factors of a symmetric positive definite matrix."""
-    return splu(matrix.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
+    # Minimum degree on AᵀA + A and panels of one column are the quickest of SuperLU's choices at these sizes.
+    options = {"SymmetricMode": True}
+    return splu(matrix.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, panel_size=1, options=options)
 
 
 @dataclass(frozen=True)
@@ -213,44 +215,76 @@ class Temperature:
     singular: bool
 
 
+@dataclass(frozen=True)
+class _Posed:
+    """The problem on a space: element matrices without films, the films, and what is prescribed.
+
+    Attributes:
+        matrices: shape (M, 6, 6).
+        films: the rim sides with a film, shape (k,).
+        owner: their environment, shape (k,).
+        weight: their length over resistance, shape (k,).
+        fixed: whether a node's temperature is prescribed, shape (N,).
+        prescribed: share of each environment in it, shape (N, E).
+        singular: whether two prescribed temperatures meet.
+    """
+
+    matrices: FloatArray
+    films: Rim
+    owner: Whole
+    weight: FloatArray
+    fixed: NDArray[np.bool_]
+    prescribed: FloatArray
+    singular: bool
+
+
 def temperatures(on: Space, tensor: FloatArray, given: Conditions) -> Temperature:
-    """Temperatures of a section for unit environments.
+    """Temperatures of a section for unit environments, with the energies and flows that they make.
 
     Args:
         on: the space.
         tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
         given: what the surfaces impose.
     """
-    count = len(on.points)
+    posed = _posed(on, tensor, given)
+    nodes, size = _solved(on, posed)
+    return Temperature(nodes, _energy(on, posed, nodes), _flows(on, posed, nodes), size, posed.singular)
+
+
+def nodal_temperatures(on: Space, tensor: FloatArray, given: Conditions) -> FloatArray:
+    """Temperatures of a section for unit environments and nothing more; shape (N, E).
+
+    Args:
+        on, tensor, given: see `temperatures`.
+    """
+    return _solved(on, _posed(on, tensor, given))[0]
+
+
+def _posed(on: Space, tensor: FloatArray, given: Conditions) -> _Posed:
     rim = on.rim
-    film, owner, weight = _films(rim, given)
-    matrices = stiffness(on, tensor)
-    with_films = matrices.copy()
+    film = rim.surface != ADIABATIC
+    film[film] = given.resistance[rim.surface[film]] > 0
     films = Rim(rim.triangle[film], rim.local[film], rim.surface[film], rim.length[film])
-    add_on_rim(with_films, films, weight, SIDE_MASS)
-    film_nodes = on.triangles[films.triangle[:, None], films.local]
-    load = np.zeros((count, given.count))
-    np.add.at(load, (film_nodes, owner[:, None]), weight[:, None] * SIDE_LOAD)
-    fixed, prescribed, singular = _prescribed(on, given)
-    free = ~fixed
+    owner, weight = given.environment[films.surface], films.length / given.resistance[films.surface]
+    return _Posed(stiffness(on, tensor), films, owner, weight, *_prescribed(on, given))
+
+
+def _solved(on: Space, posed: _Posed) -> tuple[FloatArray, int]:
+    """Nodal temperatures and the number of unknowns."""
+    with_films = posed.matrices.copy()
+    add_on_rim(with_films, posed.films, posed.weight, SIDE_MASS)
+    load = np.zeros_like(posed.prescribed)
+    at = on.triangles[posed.films.triangle[:, None], posed.films.local]
+    np.add.at(load, (at, posed.owner[:, None]), posed.weight[:, None] * SIDE_LOAD)
+    free = ~posed.fixed
     number = np.where(free, np.cumsum(free) - 1, ELIMINATED)
     size = int(free.sum())
     system = factorised(assemble(with_films, number[on.triangles], size))
-    nodes = prescribed.copy()
-    right = (load - _applied(with_films, on.triangles, prescribed))[free] if fixed.any() else load
+    right = (load - _applied(with_films, on.triangles, posed.prescribed))[free] if posed.fixed.any() else load
+    nodes = posed.prescribed.copy()
     nodes[free, :-1] = system.solve(np.ascontiguousarray(right[:, :-1]))
     nodes[:, -1] = 1.0 - nodes[:, :-1].sum(axis=1)
-    flows = _flows(on, matrices, nodes, given, films, owner, weight, prescribed)
-    upper = _energy(on, matrices, nodes, given, films, owner, weight)
-    return Temperature(nodes, upper, flows, size, singular)
-
-
-def _films(rim: Rim, given: Conditions) -> tuple[NDArray[np.bool_], Whole, FloatArray]:
-    """Which rim sides have a film, their environment, and length / R [m/(m²·K/W)]."""
-    film = rim.surface != ADIABATIC
-    film[film] = given.resistance[rim.surface[film]] > 0
-    surface = rim.surface[film]
-    return film, given.environment[surface], rim.length[film] / given.resistance[surface]
+    return nodes, size
 
 
 def _prescribed(on: Space, given: Conditions) -> tuple[NDArray[np.bool_], FloatArray, bool]:
@@ -274,40 +308,34 @@ def _applied(matrices: FloatArray, triangles: Whole, values: FloatArray) -> Floa
     return product
 
 
-def _flows(
-    on: Space,
-    matrices: FloatArray,
-    nodes: FloatArray,
-    given: Conditions,
-    films: Rim,
-    owner: Whole,
-    weight: FloatArray,
-    prescribed: FloatArray,
-) -> FloatArray:
+def _flows(on: Space, posed: _Posed, nodes: FloatArray) -> FloatArray:
     """Heat from environment i with environment j at 1: through its films, and the reaction at its fixed nodes."""
-    flows = np.zeros((given.count, given.count))
-    at = nodes[on.triangles[films.triangle[:, None], films.local]]
-    mean = np.einsum("c,kce->ke", SIDE_LOAD, at)
-    unit = np.eye(given.count)[owner]
-    np.add.at(flows, owner, weight[:, None] * (unit - mean))
-    if prescribed.any():
-        product = _applied(matrices, on.triangles, nodes)
-        on_films = on.triangles[films.triangle[:, None], films.local]
-        difference = at - unit[:, None, :]
-        np.add.at(product, on_films, weight[:, None, None] * np.einsum("cd,kde->kce", SIDE_MASS, difference))
-        flows += prescribed.T @ product
+    count = nodes.shape[1]
+    flows = np.zeros((count, count))
+    at = on.triangles[posed.films.triangle[:, None], posed.films.local]
+    unit = np.eye(count)[posed.owner]
+    np.add.at(flows, posed.owner, posed.weight[:, None] * (unit - SIDE_LOAD @ nodes[at]))
+    if posed.fixed.any():
+        product = _applied(posed.matrices, on.triangles, nodes)
+        through = posed.weight[:, None, None] * (SIDE_MASS @ (nodes[at] - unit[:, None, :]))
+        np.add.at(product, at, through)
+        flows += posed.prescribed.T @ product
     return flows
 
 
-def _energy(
-    on: Space, matrices: FloatArray, nodes: FloatArray, given: Conditions, films: Rim, owner: Whole, weight: FloatArray
-) -> FloatArray:
+def _energy(on: Space, posed: _Posed, nodes: FloatArray) -> FloatArray:
     """J as a matrix over the environments, a sum of products without cancellation."""
     at = nodes[on.triangles]
-    inner = np.einsum("mie,mif->ef", at, matrices @ at)
-    difference = nodes[on.triangles[films.triangle[:, None], films.local]] - np.eye(given.count)[owner][:, None, :]
-    outer = np.einsum("k,kce,cd,kdf->ef", weight, difference, SIDE_MASS, difference, optimize=True)
+    inner = _flat(at).T @ _flat(posed.matrices @ at)
+    unit = np.eye(nodes.shape[1])[posed.owner]
+    difference = nodes[on.triangles[posed.films.triangle[:, None], posed.films.local]] - unit[:, None, :]
+    outer = _flat(posed.weight[:, None, None] * difference).T @ _flat(SIDE_MASS @ difference)
     return np.asarray(inner + outer)
+
+
+def _flat(values: FloatArray) -> FloatArray:
+    """Values with all axes but the last joined."""
+    return values.reshape(-1, values.shape[-1])
 
 
 def gradients(on: Space, values: FloatArray) -> FloatArray:
@@ -324,4 +352,4 @@ def gradients(on: Space, values: FloatArray) -> FloatArray:
     points = shape_gradients.shape[1]
     table = shape_gradients.transpose(1, 2, 0).reshape(points * 2, 6)
     local = (table @ values).reshape(len(values), points, 2, values.shape[2])
-    return np.asarray(np.einsum("mba,mqbe->mqae", on.inverse, local))
+    return np.asarray(on.inverse.transpose(0, 2, 1)[:, None] @ local)

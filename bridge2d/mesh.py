@@ -103,16 +103,19 @@ def _side_numbers(mesh: MeshTri, pairs: Whole) -> Whole:
     return np.asarray(found, dtype=np.int64)
 
 
-def refine(coarse: SectionMesh, marked: Whole) -> SectionMesh:
+def refine(coarse: SectionMesh, marked: Whole, twice: Whole | None = None) -> SectionMesh:
     """A finer mesh in which the marked triangles, and those that have to follow, are divided.
 
     Args:
         coarse: the mesh to be refined; it stays as it is.
         marked: numbers of the triangles to be divided.
+        twice: numbers of the triangles whose parts are divided once more.
     """
     old = coarse.mesh
     bits = max(1, int(coarse.region.max()).bit_length())
     carriers = {str(k): np.flatnonzero(coarse.region >> k & 1) for k in range(bits)}
+    if twice is not None:
+        carriers["twice"] = np.sort(twice)
     new = old.with_subdomains(carriers).refined(np.asarray(marked, dtype=np.int64))
     region = np.zeros(new.t.shape[1], dtype=np.int64)
     for k in range(bits):
@@ -120,8 +123,8 @@ def refine(coarse: SectionMesh, marked: Whole) -> SectionMesh:
     surface = np.full(new.facets.shape[1], ADIABATIC, dtype=np.int64)
     rim = new.boundary_facets()
     surface[rim] = coarse.surface[_side_numbers(old, _parents(new.facets[:, rim].T.astype(np.int64), old.p.shape[1]))]
-    plain = MeshTri(new.p, new.t)
-    return SectionMesh(plain, region, surface, coarse.mesher)
+    finer = SectionMesh(new, region, surface, coarse.mesher)
+    return finer if twice is None or not twice.size else refine(finer, new.subdomains["twice"])
 
 
 def _parents(rim: Whole, old_points: int) -> Whole:

@@ -26,6 +26,8 @@ LEAST_OF_WORST = 0.05
 AGREEMENT = 1e-3
 """Temperatures are settled when they change by less than this share of the span of temperatures while the number of
 triangles doubles at least."""
+TWICE = 200.0
+"""A triangle whose gap is larger than this many times its fair share of the bracket asked for is divided twice at once."""
 SMALLEST_SIDE = 1e-12
 """Triangles smaller than this share of the section are divided no further: coordinates have no digits left."""
 MOST_UNKNOWNS = 200_000
@@ -159,22 +161,37 @@ def settle(section: Section, tolerance: float, mesher: str = "auto") -> Settled:
     tensor, given = tensors(section), conditions(section)
     half_width = section.psi_half_width / (2.0 if section.mirrored else 1.0)
     passes = [solve(mesh_section(section, mesher), tensor, given)]
+    known: dict[tuple[int, bool], Temperatures] = {}
+
+    def seen(number: int, both: bool) -> Temperatures:
+        if (number, both) not in known:
+            one = passes[number]
+            known[number, both] = interesting(section, one.on, one.warm, tensor, both)
+        return known[number, both]
+
+    def settled(number: int, earlier: int) -> bool:
+        return all(seen(number, both).agrees(seen(earlier, both), AGREEMENT) for both in (False, True))
+
     while True:
-        last = passes[-1]
+        last, newest = passes[-1], len(passes) - 1
         enough = last.warm.singular or narrow(last, tolerance, half_width)
         earlier = _half_as_fine(passes)
-        if enough and earlier is not None:
-            now, before = (interesting(section, s.on, s.warm, tensor) for s in (last, earlier))
-            if now.agrees(before, AGREEMENT):
-                return Settled(tuple(passes), earlier, now, before, complete=True)
+        if enough and earlier is not None and settled(newest, earlier):
+            return Settled(tuple(passes), passes[earlier], seen(newest, True), seen(earlier, True), complete=True)
         everywhere = last.warm.singular or (enough and earlier is None)
         chosen = np.arange(len(last.gap.triangle)) if everywhere else marked(last.gap)
         chosen = _divisible(last.on, chosen)
         if last.warm.unknowns > MOST_UNKNOWNS or len(passes) >= MOST_PASSES or not chosen.size:
-            earlier = earlier or passes[0]
-            now, before = (interesting(section, s.on, s.warm, tensor) for s in (last, earlier))
-            return Settled(tuple(passes), earlier, now, before, complete=False)
-        passes.append(solve(refine(last.mesh, chosen), tensor, given))
+            earlier = earlier or 0
+            return Settled(tuple(passes), passes[earlier], seen(newest, True), seen(earlier, True), complete=False)
+        twice = None if everywhere else chosen[last.gap.triangle[chosen] > TWICE * _fair(last, tolerance, half_width)]
+        passes.append(solve(refine(last.mesh, chosen, twice), tensor, given))
+
+
+def _fair(solution: Solution, tolerance: float, half_width: float) -> float:
+    """The gap that each triangle might have if the bracket were as narrow as asked."""
+    allowed = np.minimum(tolerance * np.diag(solution.warm.upper), 2 * half_width).sum()
+    return float(allowed) / len(solution.gap.triangle)
 
 
 def _divisible(on: Space, triangles: Whole) -> Whole:
@@ -183,8 +200,8 @@ def _divisible(on: Space, triangles: Whole) -> Whole:
     return triangles[on.scale[triangles] > smallest]
 
 
-def _half_as_fine(passes: list[Solution]) -> Solution | None:
-    """The finest pass with at most half as many triangles as the last one."""
+def _half_as_fine(passes: list[Solution]) -> int | None:
+    """Number of the finest pass with at most half as many triangles as the last one."""
     most = len(passes[-1].on.triangles) / 2
-    coarser = [p for p in passes[:-1] if len(p.on.triangles) <= most]
+    coarser = [k for k, p in enumerate(passes[:-1]) if len(p.on.triangles) <= most]
     return coarser[-1] if coarser else None

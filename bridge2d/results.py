@@ -7,14 +7,16 @@ refinements) and plain floats (given, or exact by a formula).
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING
 
 from bridge2d.detail import Detail, Point, Requirement, Section
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
+if TYPE_CHECKING:  # the doors handle results without loading numpy
+    import numpy as np
+    from numpy.typing import NDArray
+
+    FloatArray = NDArray[np.float64]
+    IntArray = NDArray[np.int64]
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,18 @@ def check_section(section: Section) -> None:
     partition(section)
     for number in range(len(section.flanking)):
         flanking_result(section, number)
+    check_probes(section)
+
+
+def check_probes(section: Section) -> None:
+    """Refuse a probe outside the section.
+
+    Args:
+        section: the section.
+
+    Raises:
+        SectionError: a probe lies outside.
+    """
     around = np.array([[1.0, 1.0], [1.0, -1.0], [-1.0, 1.0], [-1.0, -1.0]]) * OFFSET
     for number, probe in enumerate(section.probes):
         point = whole((probe.point,))[0]

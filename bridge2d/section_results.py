@@ -25,6 +25,7 @@ from bridge2d.results import (
     SectionResult,
     TemperatureFactor,
 )
+from bridge2d.section_check import check_probes
 from bridge2d.standards import iso_10211
 
 if TYPE_CHECKING:
@@ -53,6 +54,7 @@ def solve_section(section: Section, tolerance: float, mesher: str = "auto") -> S
         SectionError: the section cannot be computed.
         MissingLibraryError: gmsh is needed and cannot start.
     """
+    check_probes(section)
     flanking = tuple(flanking_result(section, k) for k in range(len(section.flanking)))
     settled = settle(section, tolerance, mesher)
     last = settled.passes[-1]

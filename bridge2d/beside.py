@@ -1,0 +1,140 @@
+"""The computation in a process beside this one, so that a cold start uses two cores.
+
+Loading the numerics takes longer than solving a detail. A command that will compute forks first: the child loads the
+numerics while the parent reads and checks the detail file, and later what it needs to write. The child gets the
+detail through a pipe and answers with the results; it never sees the file. Where there is no fork, or the numerics are loaded
+already, the computation runs in this process.
+"""
+
+from __future__ import annotations
+
+import gc
+import os
+import pickle
+import sys
+from typing import TYPE_CHECKING, BinaryIO
+
+if TYPE_CHECKING:
+    from bridge2d.detail import Detail
+    from bridge2d.results import DetailResult
+
+NEVER_USED = frozenset({"f2py", "testing", "ctypeslib", "test"})
+"""Public parts of numpy that scipy's numerics have no use for, and that take a tenth of a second to load."""
+
+
+class Computation:
+    """A computation that is being got ready.
+
+    Use: `ready = Computation()` as early as possible, then `ready.calculate(…)` once.
+    """
+
+    def __init__(self) -> None:
+        """Start loading the numerics beside this process, where that helps."""
+        self._child = 0
+        if hasattr(os, "fork") and "numpy" not in sys.modules:
+            self._fork()
+
+    def _fork(self) -> None:
+        asked, answered = os.pipe(), os.pipe()
+        self._child = os.fork()
+        if self._child == 0:  # pragma: no cover - runs in the child, which coverage does not follow
+            os.close(asked[1])
+            os.close(answered[0])
+            _serve(os.fdopen(asked[0], "rb"), os.fdopen(answered[1], "wb"))
+        os.close(asked[0])
+        os.close(answered[1])
+        self._question, self._answer = os.fdopen(asked[1], "wb"), os.fdopen(answered[0], "rb")
+
+    def begin(self, detail: Detail, tolerance: float, mesher: str, input_hash: str) -> None:
+        """Hand over what is to be computed; `result` waits for it.
+
+        Args:
+            detail, tolerance, mesher, input_hash: see `calculate.calculate`.
+        """
+        self._call = (detail, tolerance, mesher, input_hash)
+        if self._child:
+            with self._question as question:
+                pickle.dump(self._call, question, protocol=5)
+
+    def result(self) -> DetailResult:
+        """The results of what `begin` handed over.
+
+        Raises:
+            Bridge2dError: as `calculate.calculate` does.
+        """
+        if not self._child:
+            return _calculate(*self._call)
+        import numpy as np  # noqa: F401 - the results hold arrays; loaded while the child still computes
+
+        try:
+            with self._answer as answer:
+                answered = pickle.load(answer)  # noqa: S301 - written by our own child
+        except EOFError:
+            return _calculate(*self._call)  # the child is gone (killed, out of memory): here its fate is seen
+        finally:
+            self.close()
+        if isinstance(answered, tuple):
+            kind, arguments, state = answered
+            error = kind.__new__(kind, *arguments)
+            error.__dict__.update(state)
+            raise error
+        result: DetailResult = answered
+        return result
+
+    def close(self) -> None:
+        """Let the child go, whether it was asked or not."""
+        if self._child:
+            child, self._child = self._child, 0
+            for pipe in (self._question, self._answer):
+                if not pipe.closed:
+                    pipe.close()
+            os.waitpid(child, 0)
+
+
+def _calculate(detail: Detail, tolerance: float, mesher: str, input_hash: str) -> DetailResult:
+    from bridge2d.calculate import calculate
+
+    return calculate(detail, tolerance, mesher, input_hash)
+
+
+def _serve(asked: BinaryIO, answer: BinaryIO) -> None:  # pragma: no cover - runs in the child
+    """The child's whole life: load the numerics, read one detail, answer, end."""
+    status = 1
+    gc.disable()  # one detail, then the process ends
+    try:
+        _load_numerics()
+        answer.write(_answered(*pickle.load(asked)))  # noqa: S301 - written by our own parent
+        answer.close()
+        status = 0
+    except (EOFError, BrokenPipeError, KeyboardInterrupt):
+        pass  # the parent found the file wrong, or was stopped
+    finally:
+        os._exit(status)
+
+
+def _answered(detail: Detail, tolerance: float, mesher: str, input_hash: str) -> bytes:
+    from bridge2d.errors import Bridge2dError
+
+    try:
+        return pickle.dumps(_calculate(detail, tolerance, mesher, input_hash), protocol=5)
+    except Bridge2dError as error:
+        return pickle.dumps((type(error), error.args, error.__dict__), protocol=5)
+
+
+def _load_numerics() -> None:
+    """Import the numerics without what they never use.
+
+    scipy copies every public name of numpy once, and so loads parts of numpy that are otherwise loaded on demand. They are
+    hidden while it does; only this child, which computes one detail and ends, goes without them.
+    """
+    import numpy as np
+
+    shown = [name for name in np.__all__ if name not in NEVER_USED]
+    everything, listed = np.__all__, np.__dir__
+    np.__all__ = shown
+    np.__dir__ = lambda: shown
+    try:
+        import scipy.sparse.linalg  # noqa: F401
+    finally:
+        np.__all__, np.__dir__ = everything, listed
+    import bridge2d.section_results  # noqa: F401

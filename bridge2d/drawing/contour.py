@@ -1,0 +1,375 @@
+"""Isolines and filled bands of a quadratic field; first step of every drawing of results.
+
+The quadratic triangles are divided evenly into linear ones that still share their nodes. A crossing of a level with a
+side is known by the side's two nodes, so lines are chained by whole numbers and never by comparing coordinates.
+Whatever is drawn above a level is a closed ring: pieces of the level's own line and pieces of the outline.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+Line = FloatArray
+"""Points of a line, shape (n, 2); a ring does not repeat its first point."""
+
+FINE_BELOW = 500
+"""Meshes with fewer quadratic triangles are divided twice, so that their isolines are smooth on paper."""
+CHILDREN = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])
+"""The four linear triangles of a quadratic one."""
+OUTER_SIDES = np.array([[0, 3, 1], [1, 3, 0], [1, 4, 2], [2, 4, 1], [2, 5, 0], [0, 5, 2]])
+"""Corner, middle and far corner of the six half sides."""
+INNER_WEIGHTS = np.array(
+    [[0.0, -1.0, -1.0, 4.0, 2.0, 4.0], [-1.0, 0.0, -1.0, 4.0, 4.0, 2.0], [-1.0, -1.0, 0.0, 2.0, 4.0, 4.0]]
+)
+"""Eighths of the six nodal values in the middles of the sides 3-5, 3-4 and 4-5."""
+
+
+class LinearField(NamedTuple):
+    """A field that is linear on each triangle.
+
+    Attributes:
+        points: nodes; shape (N, 2) [m].
+        triangles: node numbers, counter-clockwise; shape (K, 3).
+        values: at the nodes; shape (N,).
+    """
+
+    points: FloatArray
+    triangles: IntArray
+    values: FloatArray
+
+
+def linear_field(
+    points: FloatArray, triangles: IntArray, values: FloatArray, divisions: int | None = None
+) -> LinearField:
+    """Divide a quadratic field evenly into linear triangles.
+
+    Args:
+        points: nodes; shape (N, 2) [m].
+        triangles: three corners and the middles of sides 0–1, 1–2, 2–0; shape (M, 6).
+        values: at the nodes, shape (N,), or at each triangle's nodes, shape (M, 6), where they may jump.
+        divisions: how often sides are halved (1, 2, …); None lets the number of triangles decide.
+
+    Returns:
+        The field on triangles that share their nodes wherever the values agree.
+    """
+    if values.ndim == 2:
+        points, triangles, values = _joined(points, triangles, values)
+    halvings = divisions or (1 if len(triangles) >= FINE_BELOW else 2)
+    for _ in range(halvings - 1):
+        points, triangles, values = _halved(points, triangles, values)
+    linear = triangles[:, CHILDREN].reshape(-1, 3)
+    return LinearField(points, linear, values)
+
+
+def isolines(field: LinearField, levels: Sequence[float]) -> list[list[tuple[Line, bool]]]:
+    """Lines on which the field has given values.
+
+    Args:
+        field: the field.
+        levels: ascending values.
+
+    Returns:
+        For each level its lines, higher values to their left, and whether each is closed.
+    """
+    found: list[list[tuple[Line, bool]]] = [[] for _ in levels]
+    if len(levels) == 0:
+        return found
+    keys, spots = _level_segments(field, np.asarray(levels, dtype=float))
+    for key, line, closed in _chained(keys, spots):
+        found[key % len(levels)].append((line, closed))
+    return found
+
+
+def rings_above(field: LinearField, levels: Sequence[float]) -> list[list[Line]]:
+    """Rings around all that lies at or above given values; holes run clockwise.
+
+    Painted one after the other, ascending, they show filled bands without any seam.
+
+    Args:
+        field: the field.
+        levels: ascending values; −inf stands for the whole section.
+    """
+    found: list[list[Line]] = [[] for _ in levels]
+    if len(levels) == 0:
+        return found
+    heights = np.asarray(levels, dtype=float)
+    keys, spots = _level_segments(field, heights)
+    border_keys, border_spots = _border_segments(field, heights)
+    for key, line, _ in _chained(np.concatenate([keys, border_keys]), np.concatenate([spots, border_spots])):
+        if len(line) > 2:
+            found[key % len(levels)].append(line)
+    return found
+
+
+def bands(field: LinearField, levels: Sequence[float]) -> list[list[Line]]:
+    """Filled bands below, between and above given values, each as rings for the even-odd rule.
+
+    Args:
+        field: the field.
+        levels: n ascending values.
+
+    Returns:
+        n + 1 bands, their holes clockwise; together they cover the section once.
+    """
+    above = rings_above(field, [-np.inf, *levels])
+    return [lower + [ring[::-1] for ring in upper] for lower, upper in zip(above, [*above[1:], []], strict=True)]
+
+
+def enclosed_area(rings: Sequence[Line]) -> float:
+    """Area of rings of which the holes run clockwise, in the square of the points' unit.
+
+    Args:
+        rings: rings that do not cross; shape (n, 2) each.
+    """
+    return sum(0.5 * float(np.sum(_cross(ring, np.roll(ring, -1, axis=0)))) for ring in rings)
+
+
+def thinned(lines: Sequence[Line], closed: bool, spacing: float = 0.0, tolerance: float = 1e-9) -> list[Line]:
+    """Lines without points that nobody would miss: on the straight between their neighbours, or crowded.
+
+    Args:
+        lines: points of each; shape (n, 2).
+        closed: whether each last point is joined to the first.
+        spacing: points nearer than this to the one before may go, where the line does not turn a corner.
+        tolerance: greatest distance from the straight; so small that even a run of dropped points stays on the line.
+            Both in the unit of the points.
+    """
+    if not lines:
+        return []
+    points = np.concatenate(list(lines))
+    points = points[moved] if not (moved := _moves(points, lines, closed, tolerance)).all() else points
+    sizes = np.array([len(line) for line in lines])
+    owner = np.repeat(np.arange(len(lines)), sizes)[moved]
+    ahead = _following(points, owner, 1) - points
+    behind = points - _following(points, owner, -1)
+    before, after = np.hypot(*behind.T), np.hypot(*ahead.T)
+    bend = np.abs(_cross(behind, ahead))
+    back = (behind * ahead).sum(axis=1) < 0
+    keep = (bend > tolerance * np.hypot(before, after)) | back
+    if spacing:
+        corner = back | (bend > 0.3 * before * after)
+        travelled = np.cumsum(before)
+        step = np.floor(travelled / spacing)
+        keep &= corner | (np.diff(step, prepend=-1.0) > 0)
+    ends = np.diff(owner, prepend=-1, append=-1) != 0
+    if not closed:
+        keep |= ends[:-1] | ends[1:]
+    places = np.flatnonzero(ends)
+    return [points[a:b][keep[a:b]] for a, b in zip(places[:-1], places[1:], strict=True)]
+
+
+def _moves(points: FloatArray, lines: Sequence[Line], closed: bool, tolerance: float) -> NDArray[np.bool_]:
+    """Points at which a line goes on; a level through a node crosses all of its sides in one spot."""
+    owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    moves: NDArray[np.bool_] = np.abs(_following(points, owner, 1) - points).max(axis=1) > tolerance
+    last = np.diff(owner, append=-1) != 0
+    first = np.diff(owner, prepend=-1) != 0
+    return moves | first | last if not closed else moves | first
+
+
+def _following(points: FloatArray, owner: IntArray, step: int) -> FloatArray:
+    """The next (or last) point of the same ring for each point."""
+    ends = np.flatnonzero(np.diff(owner, prepend=-1, append=-1))
+    number = np.arange(len(points)) + step
+    if step > 0:
+        number[ends[1:] - 1] = ends[:-1]
+    else:
+        number[ends[:-1]] = ends[1:] - 1
+    found: FloatArray = points[number]
+    return found
+
+
+# -- division into linear triangles ------------------------------------------------------------------------------
+
+
+def _joined(points: FloatArray, triangles: IntArray, values: FloatArray) -> tuple[FloatArray, IntArray, FloatArray]:
+    """Nodes of their own wherever the values of triangles that share a node differ."""
+    flat, given = triangles.ravel(), values.ravel()
+    nodal = np.zeros(len(points))
+    nodal[flat] = given
+    reach = float(np.ptp(given)) or 1.0
+    if np.abs(nodal[flat] - given).max() <= 1e-9 * reach:
+        return points, triangles, nodal
+    steps = np.round((given - given.min()) / (1e-7 * reach)).astype(np.int64)
+    _, first, number = np.unique(flat * (steps.max() + 1) + steps, return_index=True, return_inverse=True)
+    return points[flat[first]], number.reshape(triangles.shape), given[first]
+
+
+def _halved(points: FloatArray, triangles: IntArray, values: FloatArray) -> tuple[FloatArray, IntArray, FloatArray]:
+    """Each quadratic triangle as four quadratic ones; the field stays exactly the same."""
+    sides = triangles[:, OUTER_SIDES]
+    near, middle, far = (sides[..., k].ravel() for k in range(3))
+    key = near * len(points) + middle
+    _, first, number = np.unique(key, return_index=True, return_inverse=True)
+    outer = len(points) + number.reshape(-1, 6)
+    inner = len(points) + len(first) + np.arange(3 * len(triangles)).reshape(-1, 3)
+    near, middle, far = near[first], middle[first], far[first]
+    new = [points], [values]
+    for grown, old in zip(new, (points, values), strict=True):
+        grown.append(0.375 * old[near] + 0.75 * old[middle] - 0.125 * old[far])
+        grown.append(np.einsum("sk,mk...->ms...", INNER_WEIGHTS / 8.0, old[triangles]).reshape(-1, *old.shape[1:]))
+    a, b, c, d, e, f = triangles.T
+    h = outer.T
+    i = inner.T
+    children = np.stack(
+        [
+            np.stack([a, d, f, h[0], i[0], h[5]], axis=1),
+            np.stack([d, b, e, h[1], h[2], i[1]], axis=1),
+            np.stack([f, e, c, i[2], h[3], h[4]], axis=1),
+            np.stack([d, e, f, i[1], i[2], i[0]], axis=1),
+        ],
+        axis=1,
+    ).reshape(-1, 6)
+    return np.concatenate(new[0]), children, np.concatenate(new[1])
+
+
+def directed_border(triangles: IntArray, group: IntArray, nodes: int) -> tuple[IntArray, IntArray]:
+    """Directed sides between triangles of different groups, and on the outline.
+
+    Args:
+        triangles: corners, counter-clockwise; shape (K, 3).
+        group: group of each triangle; shape (K,).
+        nodes: number of nodes.
+
+    Returns:
+        The sides, each with its own group to the left, shape (B, 2), and that group, shape (B,).
+    """
+    start, end = triangles.ravel(), triangles[:, [1, 2, 0]].ravel()
+    owner = np.repeat(group, 3)
+    low, high = np.minimum(start, end), np.maximum(start, end)
+    undirected = (owner * nodes + low) * nodes + high
+    order = np.argsort(undirected)
+    sorted_keys = undirected[order]
+    alone = np.ones(len(order), dtype=bool)
+    same = sorted_keys[1:] == sorted_keys[:-1]
+    alone[1:] &= ~same
+    alone[:-1] &= ~same
+    kept = np.sort(order[alone])
+    return np.stack([start[kept], end[kept]], axis=1), owner[kept]
+
+
+# -- crossings and chains ----------------------------------------------------------------------------------------
+
+
+def _level_segments(field: LinearField, levels: FloatArray) -> tuple[IntArray, FloatArray]:
+    """Pieces of the levels' lines: keys of their two ends, shape (P, 2), and the ends, shape (P, 2, 2)."""
+    corner = field.values[field.triangles]
+    lowest = np.searchsorted(levels, corner.min(axis=1), side="right")
+    count = np.searchsorted(levels, corner.max(axis=1), side="right") - lowest
+    owner = np.repeat(np.arange(len(count)), count)
+    level = np.arange(len(owner)) - np.repeat(np.cumsum(count) - count, count) + lowest[owner]
+    inside = corner[owner] >= levels[level][:, None]
+    single = inside.sum(axis=1) == 1
+    odd = np.where(single, np.argmax(inside, axis=1), np.argmin(inside, axis=1))
+    nodes = field.triangles[owner]
+    rows = np.arange(len(owner))
+    a, b, c = nodes[rows, odd], nodes[rows, (odd + 1) % 3], nodes[rows, (odd + 2) % 3]
+    first, second = np.where(single, b, c), np.where(single, c, b)
+    key = np.stack([_side_key(field, a, first), _side_key(field, a, second)], axis=1)
+    spot = np.stack([_crossing(field, a, first, levels[level]), _crossing(field, a, second, levels[level])], axis=1)
+    return key * len(levels) + level[:, None], spot
+
+
+def _border_segments(field: LinearField, levels: FloatArray) -> tuple[IntArray, FloatArray]:
+    """Pieces of the outline at or above the levels, as in `_level_segments`."""
+    count = len(levels)
+    border, _ = directed_border(field.triangles, np.zeros(len(field.triangles), dtype=np.int64), len(field.points))
+    start, end = np.repeat(border[:, 0], count), np.repeat(border[:, 1], count)
+    level = np.tile(np.arange(count), len(border))
+    height = levels[level]
+    from_above, to_above = field.values[start] >= height, field.values[end] >= height
+    kept = from_above | to_above
+    start, end, level, height = start[kept], end[kept], level[kept], height[kept]
+    from_above, to_above = from_above[kept], to_above[kept]
+    crossed = ~(from_above & to_above)
+    crossing = field.points[start].copy()
+    crossing[crossed] = _crossing(field, start[crossed], end[crossed], height[crossed])
+    side = _side_key(field, start, end)
+    key = np.stack(
+        [
+            np.where(from_above, _side_key(field, start, start), side),
+            np.where(to_above, _side_key(field, end, end), side),
+        ],
+        axis=1,
+    )
+    spot = np.stack(
+        [
+            np.where(from_above[:, None], field.points[start], crossing),
+            np.where(to_above[:, None], field.points[end], crossing),
+        ],
+        axis=1,
+    )
+    return key * count + level[:, None], spot
+
+
+def _side_key(field: LinearField, a: IntArray, b: IntArray) -> IntArray:
+    return np.minimum(a, b) * len(field.points) + np.maximum(a, b)
+
+
+def _crossing(field: LinearField, a: IntArray, b: IntArray, level: FloatArray) -> FloatArray:
+    low, high = np.minimum(a, b), np.maximum(a, b)
+    v = field.values[low]
+    share = (level - v) / (field.values[high] - v)
+    return field.points[low] + share[:, None] * (field.points[high] - field.points[low])
+
+
+def _chained(keys: IntArray, spots: FloatArray) -> list[tuple[int, Line, bool]]:
+    """Chain directed pieces: key of the first end, points, whether closed."""
+    known, first, number = np.unique(keys.ravel(), return_index=True, return_inverse=True)
+    place = spots.reshape(-1, 2)[first]
+    number = number.reshape(-1, 2)
+    following = np.full(len(known), -1, dtype=np.int64)
+    following[number[:, 0]] = number[:, 1]
+    entered = np.zeros(len(known), dtype=bool)
+    entered[number[:, 1]] = True
+    successor: list[int] = following.tolist()
+    open_starts = np.flatnonzero(~entered).tolist()
+    chains = []
+    for start in [*open_starts, *np.flatnonzero(entered).tolist()]:
+        at = successor[start]
+        if at < 0:
+            continue
+        walk = [start]
+        successor[start] = -1
+        while at >= 0 and at != start:
+            walk.append(at)
+            successor[at], at = -1, successor[at]
+        chains.append((int(known[start]), place[walk], at == start))
+    return chains
+
+
+def _cross(a: FloatArray, b: FloatArray) -> FloatArray:
+    crossed: FloatArray = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]
+    return crossed
+
+
+def chain_sides(sides: IntArray, owner: IntArray) -> list[tuple[list[int], int]]:
+    """Rings of directed sides.
+
+    Args:
+        sides: first and last node of each; shape (B, 2).
+        owner: group of each; shape (B,).
+
+    Returns:
+        For each ring its nodes and its group; where a group touches itself in a node, a ring turns the sharpest way
+        that the order of sides allows, and the even-odd rule still fills it rightly.
+    """
+    leaving: dict[tuple[int, int], list[int]] = {}
+    for start, end, group in zip(sides[:, 0].tolist(), sides[:, 1].tolist(), owner.tolist(), strict=True):
+        leaving.setdefault((group, start), []).append(end)
+    rings = []
+    for group, first in list(leaving):
+        while leaving[group, first]:
+            ring = [first]
+            at = leaving[group, first].pop()
+            while at != first:
+                ring.append(at)
+                at = leaving[group, at].pop()
+            rings.append((ring, group))
+    return rings

@@ -1,0 +1,398 @@
+"""What both pictures of a section share: scale and place on paper, outlines, break lines, surfaces and their labels."""
+
+from __future__ import annotations
+
+import math
+from itertools import islice
+from collections.abc import Sequence
+from typing import NamedTuple
+
+import numpy as np
+
+from bridge2d.detail import Environment
+from bridge2d.drawing.colours import ACCENT, INK
+from bridge2d.drawing.contour import FloatArray, thinned
+from bridge2d.drawing.dimensions import SIDES, Chains, side_chains
+from bridge2d.drawing.fonts import MILLIMETRES_PER_POINT
+from bridge2d.drawing.scene import Clip, Item, Path, Run, Text, rectangle, rectangle_ring, runs, runs_width
+from bridge2d.drawing.section_geometry import NEAR, Box, Face, SectionGeometry, distance_to
+from bridge2d.drawing.sheet import CELL, BoolArray, Sheet
+from bridge2d.nomenclature import EXTERNAL_SURFACE_RESISTANCE, EXTERNAL_TEMPERATURE, format_value
+
+SCALES = (1, 2, 2.5, 5, 10, 20, 25, 50, 100, 200, 500)
+"""Usual scales of drawings, 1 to …"""
+FREE_SCALES = tuple(m * p for p in (0.1, 1, 10, 100) for m in (1, 1.2, 1.5, 1.8, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 9))
+"""Scales of pictures from which nobody takes a length."""
+AIR = 8.5
+"""Paper left beside a surface for what stands in the air [mm]."""
+EDGE = 3.5
+"""Paper left beside a side that no air touches [mm]."""
+LABEL = 6.8
+"""Type size of labels [pt]."""
+LINE_HEIGHT = 3.1
+
+
+class Frame(NamedTuple):
+    """A section's window on paper.
+
+    Attributes:
+        geometry: the section.
+        scale: 1 to this.
+        left, bottom: where the window's lower left corner stands [mm].
+        width, height: of the whole picture [mm].
+        chains: dimension chains by side; empty where none are drawn.
+        air: paper between the window and the chains, by side [mm].
+    """
+
+    geometry: SectionGeometry
+    scale: float
+    left: float
+    bottom: float
+    width: float
+    height: float
+    chains: dict[str, Chains]
+    air: dict[str, float]
+
+    def x(self, metres: float) -> float:
+        """From the section's x [m] to paper [mm]."""
+        return (metres - self.geometry.window[0]) * 1000.0 / self.scale + self.left
+
+    def y(self, metres: float) -> float:
+        """From the section's y [m] to paper [mm]."""
+        return (metres - self.geometry.window[1]) * 1000.0 / self.scale + self.bottom
+
+    def paper(self, points: FloatArray) -> FloatArray:
+        """Points of the section, shape (n, 2) [m], on paper [mm]."""
+        window = self.geometry.window
+        moved: FloatArray = (points - (window[0], window[1])) * (1000.0 / self.scale) + (self.left, self.bottom)
+        return moved
+
+    @property
+    def window(self) -> Box:
+        """The window on paper [mm]."""
+        x0, y0, x1, y1 = self.geometry.window
+        return self.x(x0), self.y(y0), self.x(x1), self.y(y1)
+
+    @property
+    def window_ring(self) -> FloatArray:
+        """The window as a ring on paper [mm]."""
+        return rectangle_ring(*self.window)
+
+
+def frame(geometry: SectionGeometry, width: float, height: float, *, with_dimensions: bool) -> Frame:
+    """Place a section on paper at the largest usual scale that fits.
+
+    Args:
+        geometry: the section.
+        width: greatest width of the picture [mm].
+        height: greatest height of the picture [mm].
+        with_dimensions: whether dimension chains stand around it.
+    """
+    air = {side: AIR if _has_air(geometry, side) else EDGE for side in SIDES}
+    paper = max(
+        (geometry.window[2] - geometry.window[0]) * 1000.0 / width,
+        (geometry.window[3] - geometry.window[1]) * 1000.0 / height,
+    )
+    scales = SCALES if with_dimensions else FREE_SCALES
+    for scale in [s for s in scales if s >= paper] or scales[-1:]:
+        placed = _at_scale(geometry, scale, air, with_dimensions=with_dimensions)
+        if placed.width <= width and placed.height <= height:
+            return placed
+    return placed
+
+
+def _at_scale(geometry: SectionGeometry, scale: float, air: dict[str, float], *, with_dimensions: bool) -> Frame:
+    x0, y0, x1, y1 = geometry.window
+    paper = 1000.0 / scale
+    dimensions = geometry.section.dimensions if with_dimensions else ()
+    chains = {
+        "top": side_chains(dimensions, "top", lambda m: (m - x0) * paper, (0.0, (x1 - x0) * paper)),
+        "bottom": side_chains(dimensions, "bottom", lambda m: (m - x0) * paper, (0.0, (x1 - x0) * paper)),
+        "left": side_chains(dimensions, "left", lambda m: (m - y0) * paper, (0.0, (y1 - y0) * paper)),
+        "right": side_chains(dimensions, "right", lambda m: (m - y0) * paper, (0.0, (y1 - y0) * paper)),
+    }
+    over_x, over_y = _overhang(chains, "top", "bottom"), _overhang(chains, "left", "right")
+    left, right = (max(air[s] + chains[s].depth, over_x) for s in ("left", "right"))
+    bottom, top = (max(air[s] + chains[s].depth, over_y) for s in ("bottom", "top"))
+    width, height = left + (x1 - x0) * paper + right, bottom + (y1 - y0) * paper + top
+    # chains were laid out from the window's corner: move them to where it stands
+    moved = {
+        side: side_chains(
+            dimensions,
+            side,
+            (lambda m: (m - x0) * paper + left) if side in ("top", "bottom") else (lambda m: (m - y0) * paper + bottom),
+            (left, left + (x1 - x0) * paper) if side in ("top", "bottom") else (bottom, bottom + (y1 - y0) * paper),
+        )
+        for side in chains
+    }
+    return Frame(geometry, scale, left, bottom, width, height, moved, air)
+
+
+def _overhang(chains: dict[str, Chains], *sides: str) -> float:
+    """Room for texts that stand out beyond the ends of chains [mm]."""
+    return (
+        11.0
+        if any(
+            t.level or not _within(t.at, t.segment.low, t.segment.high)
+            for s in sides
+            for row in chains[s].rows
+            for t in row.texts
+        )
+        else 0.0
+    )
+
+
+def _within(value: float, low: float, high: float) -> bool:
+    return low <= value <= high
+
+
+def _has_air(geometry: SectionGeometry, side: str) -> bool:
+    """Whether a surface lies on a side of the window."""
+    axis = 0 if side in ("left", "right") else 1
+    at = geometry.window[{"left": 0, "bottom": 1, "right": 2, "top": 3}[side]]
+    low, high = geometry.window[1 - axis], geometry.window[3 - axis]
+    for face in geometry.faces:
+        for points in face.lines:
+            on = np.abs(points[:, axis] - at) < NEAR
+            both = on[:-1] & on[1:]
+            spans = np.maximum(points[:-1, 1 - axis], points[1:, 1 - axis]) > low
+            spans &= np.minimum(points[:-1, 1 - axis], points[1:, 1 - axis]) < high
+            if bool((both & spans).any()):
+                return True
+    return False
+
+
+# -- lines of the section ----------------------------------------------------------------------------------------
+
+
+def outlines(placed: Frame, colour: str = INK, thin: float = 0.16, heavy: float = 0.42) -> list[Item]:
+    """Edges between materials thin, surfaces heavy, all within the window."""
+    geometry = placed.geometry
+    between = tuple(placed.paper(ring) for piece in geometry.pieces for ring in piece.rings)
+    faces = tuple(placed.paper(points) for face in geometry.faces for points in face.lines)
+    inner: list[Item] = [Path(between, closed=True, stroke=colour, width=thin)]
+    inner.append(Path(faces, stroke=colour, width=heavy))
+    x0, y0, x1, y1 = placed.window
+    ring = rectangle_ring(x0 - heavy, y0 - heavy, x1 + heavy, y1 + heavy)
+    return [Clip((ring,), tuple(inner))]
+
+
+def break_lines(placed: Frame) -> list[Item]:
+    """A zigzag across each piece of the section that goes on beyond the window."""
+    found: list[Item] = []
+    for side, beyond in cut_sides(placed.geometry).items():
+        if not beyond:
+            continue
+        number = {"left": 0, "bottom": 1, "right": 2, "top": 3}[side]
+        at = placed.window[number]
+        for low, high in _crossed(placed, side):
+            ends = np.array([[at, low], [at, high]]) if side in ("left", "right") else np.array([[low, at], [high, at]])
+            zigzag = _zigzag(ends[0], ends[1])
+            found.append(Path((zigzag,), stroke="#ffffff", width=1.3))
+            found.append(Path((zigzag,), stroke=INK, width=0.16))
+    return found
+
+
+def cut_sides(geometry: SectionGeometry) -> dict[str, float]:
+    """How far the section goes on beyond each side of the window [m]; 0 where it ends there."""
+    box, window = geometry.box, geometry.window
+    beyond = {
+        "left": window[0] - box[0],
+        "bottom": window[1] - box[1],
+        "right": box[2] - window[2],
+        "top": box[3] - window[3],
+    }
+    return {side: length if length > NEAR else 0.0 for side, length in beyond.items()}
+
+
+def _crossed(placed: Frame, side: str) -> list[tuple[float, float]]:
+    """Where material crosses a side of the window, with a little more at both ends [mm]."""
+    geometry = placed.geometry
+    axis = 0 if side in ("left", "right") else 1
+    at = geometry.window[{"left": 0, "bottom": 1, "right": 2, "top": 3}[side]]
+    crossings: list[float] = []
+    for ring in geometry.outline:
+        after = np.roll(ring, -1, axis=0)
+        spans = (ring[:, axis] > at) != (after[:, axis] > at)
+        a, b = ring[spans], after[spans]
+        crossings.extend((a[:, 1 - axis] + (at - a[:, axis]) / (b - a)[:, axis] * (b - a)[:, 1 - axis]).tolist())
+    to_paper = placed.y if axis == 0 else placed.x
+    lowest, highest = placed.window[1 - axis], placed.window[3 - axis]
+    places = sorted(min(max(to_paper(c), lowest), highest) for c in crossings)
+    return [(a - 1.5, b + 1.5) for a, b in zip(places[::2], places[1::2], strict=True) if b - a > 0.1]
+
+
+def _zigzag(start: FloatArray, end: FloatArray) -> FloatArray:
+    length = float(np.hypot(*(end - start)))
+    along = (end - start) / length
+    across = np.array([-along[1], along[0]])
+    middle, size = 0.5 * length, min(1.6, 0.12 * length)
+    steps = [(0.0, 0.0), (middle - size, 0.0), (middle - 0.5 * size, size), (middle + 0.5 * size, -size)]
+    steps += [(middle + size, 0.0), (length, 0.0)]
+    return np.array([start + u * along + v * across for u, v in steps])
+
+
+def for_paper(lines: Sequence[FloatArray], closed: bool = False) -> tuple[FloatArray, ...]:
+    """Lines on paper [mm] without points that no printer resolves."""
+    return tuple(line for line in thinned(lines, closed, spacing=0.12, tolerance=1e-3) if len(line) > 1)
+
+
+def groups_for_paper(groups: Sequence[Sequence[FloatArray]], closed: bool = False) -> list[tuple[FloatArray, ...]]:
+    """Groups of lines [mm], each as `for_paper` makes it; all at once, which is quicker."""
+    flat = iter(thinned([line for group in groups for line in group], closed, spacing=0.12, tolerance=1e-3))
+    return [tuple(line for line in islice(flat, len(group)) if len(line) > 1) for group in groups]
+
+
+# -- labels --------------------------------------------------------------------------------------------------------
+
+
+def air_masks(placed: Frame, sheet: Sheet) -> dict[str, BoolArray]:
+    """For each environment the cells in its air: those to which one of its surfaces is the nearest."""
+    air = air_mask(placed, sheet)
+    rows, columns = np.nonzero(air)
+    cells = np.stack([(columns + 0.5) * CELL, (rows + 0.5) * CELL], axis=1)
+    nearest = np.full(len(cells), np.inf)
+    owner = np.full(len(cells), -1)
+    names = [environment.name for environment in placed.geometry.section.environments]
+    for face in placed.geometry.faces:
+        for points in face.lines:
+            line = placed.paper(points)
+            for start, end in zip(line[:-1], line[1:], strict=True):
+                distance = distance_to(cells, start, end)
+                closer = distance < nearest
+                nearest[closer], owner[closer] = distance[closer], names.index(face.surface.environment)
+    found = {}
+    for number, name in enumerate(names):
+        mask = np.zeros_like(air)
+        mask[rows[owner == number], columns[owner == number]] = True
+        found[name] = mask
+    return found
+
+
+def air_mask(placed: Frame, sheet: Sheet) -> BoolArray:
+    """Cells in the air beside surfaces, between the section and the dimension chains."""
+    x0, y0, x1, y1 = placed.window
+    air = placed.air
+    near = sheet.box(x0 - air["left"], y0 - air["bottom"], x1 + air["right"], y1 + air["top"])
+    return near & ~sheet.within([placed.paper(ring) for ring in placed.geometry.outline])
+
+
+def environment_words(placed: Frame, environment: Environment) -> list[tuple[Run, ...]]:
+    """Name, temperature, and surface resistance of an environment, one line each."""
+    coldest = min(e.temperature for e in placed.geometry.section.environments)
+    index = "se" if environment.temperature == coldest else "si"
+    values = sorted({f.surface.resistance for f in placed.geometry.faces if f.surface.environment == environment.name})
+    shown = " / ".join(format_value(EXTERNAL_SURFACE_RESISTANCE, value, unit=False) for value in values)
+    temperature = format_value(EXTERNAL_TEMPERATURE, environment.temperature)
+    return [
+        runs(Run(environment.name, "bold"), f"  {temperature}"),
+        runs(Run("R", "italic"), Run(index, subscript=True), f" {shown} {EXTERNAL_SURFACE_RESISTANCE.unit}"),
+    ]
+
+
+def environment_labels(
+    placed: Frame, sheet: Sheet, masks: dict[str, BoolArray]
+) -> tuple[list[Item], list[tuple[Run, ...]]]:
+    """Labels of the environments in the air, and those for which there is no room there."""
+    found: list[Item] = []
+    homeless: list[tuple[Run, ...]] = []
+    for environment in placed.geometry.section.environments:
+        faces = [f for f in placed.geometry.faces if f.surface.environment == environment.name]
+        if not faces:
+            continue
+        words = environment_words(placed, environment)
+        target = _outward_of_longest(placed, faces)
+        one_line = [runs(words[0], "   ", words[1])]
+        for block, rotation in ((words, 0.0), (one_line, 0.0), (one_line, 90.0), (words, 90.0)):
+            texts = place_block(sheet, masks[environment.name], block, target, rotation, colour=ACCENT)
+            if texts:
+                found.extend(texts)
+                break
+        else:
+            homeless.append(one_line[0])
+    return found, homeless
+
+
+def place_block(
+    sheet: Sheet,
+    allowed: BoolArray,
+    block: Sequence[tuple[Run, ...]],
+    target: Sequence[float],
+    rotation: float = 0.0,
+    colour: str = INK,
+    size: float = LABEL,
+) -> list[Text]:
+    """Some lines of text at the free place nearest to a target; empty where there is none."""
+    width = max(runs_width(words, size) for words in block)
+    height = LINE_HEIGHT * (len(block) - 1) + size * MILLIMETRES_PER_POINT
+    box = (width, height) if rotation == 0.0 else (height, width)
+    place = sheet.place(box[0] + 0.8, box[1] + 0.8, allowed, target)
+    if place is None:
+        return []
+    texts = block_at(block, place, rotation, colour, size)
+    for text in texts:
+        sheet.take_text(text)
+    return texts
+
+
+def block_at(
+    block: Sequence[tuple[Run, ...]], middle: tuple[float, float], rotation: float, colour: str, size: float = LABEL
+) -> list[Text]:
+    """Lines of text about their common middle [mm]."""
+    turn = math.radians(rotation)
+    height = LINE_HEIGHT * (len(block) - 1) + size * MILLIMETRES_PER_POINT
+    found = []
+    for number, words in enumerate(block):
+        down = 0.5 * height - 0.76 * size * MILLIMETRES_PER_POINT - LINE_HEIGHT * number
+        x, y = middle[0] - math.sin(turn) * down, middle[1] + math.cos(turn) * down
+        found.append(Text(x, y, words, size, "middle", rotation, colour))
+    return found
+
+
+def _outward_of_longest(placed: Frame, faces: Sequence[Face]) -> FloatArray:
+    """A point in the air before the middle of the longest straight piece of some surfaces [mm]."""
+    x0, y0, x1, y1 = placed.window
+    best, longest = np.array([0.5 * (x0 + x1), 0.5 * (y0 + y1)]), -1.0
+    for face in faces:
+        for points in face.lines:
+            seen = np.clip(placed.paper(points), (x0, y0), (x1, y1))
+            lengths = np.hypot(*np.diff(seen, axis=0).T)
+            k = int(np.argmax(lengths))
+            if lengths[k] > longest:
+                longest, best = float(lengths[k]), 0.5 * (seen[k] + seen[k + 1])
+    return best
+
+
+def keep_off_edges(placed: Frame, sheet: Sheet) -> None:
+    """Let no text run over the edge of a material or over the window's own edge."""
+    x0, y0, x1, y1 = placed.window
+    rings = [ring for piece in placed.geometry.pieces for ring in piece.rings]
+    closed = [placed.paper(np.concatenate([ring, ring[:1]])) for ring in rings]
+    sheet.keep_texts_off(*(np.clip(ring, (x0, y0), (x1, y1)) for ring in closed))
+
+
+def backing(text: Text, colour: str = "#ffffff", pad: float = 0.35) -> Path:
+    """A patch under a text, so that what lies beneath does not disturb its reading."""
+    corners = text.corners()
+    middle = corners.mean(axis=0)
+    grown = middle + (corners - middle) * (1.0 + pad / max(text.width, 1.0))
+    return Path((grown,), closed=True, fill=colour)
+
+
+def scale_bar(placed: Frame, x: float, y: float) -> list[Item]:
+    """A bar with its length, and the scale in figures; 3.5 mm high from its lower left corner [mm]."""
+    length = next((m for m in (1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01) if 1000.0 * m / placed.scale <= 32.0), 0.005)
+    bar = 1000.0 * length / placed.scale
+    found: list[Item] = []
+    for k in range(4):
+        found.append(rectangle(x + k * bar / 4, y, bar / 4, 1.0, fill=INK if k % 2 == 0 else "#ffffff"))
+    found.append(Path((rectangle_ring(x, y, x + bar, y + 1.0),), closed=True, stroke=INK, width=0.13))
+    words = f"{length * 1000:g} mm" + (f"    scale 1:{placed.scale:g}" if placed.scale in SCALES else "")
+    found.append(Text(x + bar + 2.0, y - 0.6, runs(words), LABEL))
+    return found
+
+
+def continuation_note(geometry: SectionGeometry) -> str:
+    """What the window leaves out, in words; empty where it shows all."""
+    parts = [f"{side} {length:.2f} m" for side, length in cut_sides(geometry).items() if length]
+    return f"section continues to the cut-off planes: {', '.join(parts)}" if parts else ""

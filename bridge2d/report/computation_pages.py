@@ -1,0 +1,244 @@
+"""The report's chapters on how the numbers came about: trace, bracket, refinement, checks, model, cautions."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from bridge2d import nomenclature as n
+from bridge2d.drawing.scene import Run, runs
+from bridge2d.report.layout import Block, Heading, Words, paragraph, table
+from bridge2d.report.words import SYSTEMS, bounded, checked, exact, firm, psi_symbol, symbol, value, with_firm_units
+from bridge2d.results import Bounded, Chi, DetailResult, Psi, SectionResult, TraceTerm
+
+
+def trace(result: DetailResult) -> list[Block]:
+    """Ψ and χ term by term."""
+    if not result.psi and not result.chi:
+        return [
+            paragraph(
+                "The detail names no flanking elements with lengths, so there is no Ψ; the coupling coefficients and heat "
+                "flows of the sections are the result."
+            ),
+            *couplings(result),
+        ]
+    found: list[Block] = [
+        paragraph(
+            "More decimals are printed here than are meant, so that the sum can be followed by hand. L2D is the middle of its "
+            "bracket; U and lengths have none."
+        )
+    ]
+    if result.chi:
+        found += _chi(result.chi)
+    for psi in result.psi:
+        found += _psi(result, psi)
+    return found + couplings(result)
+
+
+def _terms(l2d: Bounded, terms: Sequence[TraceTerm]) -> list[tuple[Words, ...]]:
+    rows: list[tuple[Words, ...]] = [(symbol(n.L2D), "middle of its bracket", exact(n.L2D, l2d.value))]
+    for term in terms:
+        product = term.u_value * term.length
+        rows.append(
+            (
+                runs(f"{n.MINUS} ", Run("U", "italic"), "·", Run("l", "italic"), f"  {term.name}"),
+                f"{exact(n.U_VALUE, term.u_value)} × {value(n.LENGTH, term.length)}",
+                exact(n.L2D, -product),
+            )
+        )
+    return rows
+
+
+COLUMNS: list[tuple[Words, float] | tuple[Words, float, str]] = [("term", 60), ("from", 64), ("amount", 44, "end")]
+
+
+def _chi(chi: Chi) -> list[Block]:
+    rows = _terms(chi.l2d, chi.terms)
+    rest = chi.value.value / chi.depth
+    rows.append(("sum", "", exact(n.L2D, rest)))
+    rows.append(
+        (
+            runs(symbol(n.CHI), " of one piece"),
+            f"sum × {value(n.LENGTH, chi.depth)} of height or depth",
+            exact(n.CHI, chi.value.value),
+        )
+    )
+    rows.append((runs(symbol(n.CHI), ", as stated"), "", bounded(n.CHI, chi.value)))
+    head = Heading(runs("Point thermal transmittance χ = (L2D − ΣU·l) × depth"), level=2)
+    return [head, table(COLUMNS, rows, heavy=(len(rows) - 3, len(rows) - 1))]
+
+
+def _psi(result: DetailResult, psi: Psi) -> list[Block]:
+    rows = _terms(psi.l2d, psi.terms)
+    if psi.chi_over_spacing is not None:
+        chi = result.chi
+        origin = ""
+        if chi is not None and chi.spacing:
+            origin = f"{exact(n.CHI, chi.value.value)} / {value(n.SPACING, chi.spacing)}"
+        words = runs("+ ", symbol(n.CHI), "/", symbol(n.SPACING), "  repeated pieces")
+        rows.append((words, origin, exact(n.PSI, psi.chi_over_spacing.value)))
+    rows.append((psi_symbol(psi.dimensions), "sum", exact(n.PSI, psi.value.value)))
+    rows.append((runs(psi_symbol(psi.dimensions), ", as stated"), "", bounded(n.PSI, psi.value)))
+    added = " + χ/s" if psi.chi_over_spacing is not None else ""
+    head = Heading(runs(f"Ψ = L2D − ΣU·l{added}, {SYSTEMS[psi.dimensions]} dimensions"), level=2)
+    return [head, table(COLUMNS, rows, heavy=(len(rows) - 2, len(rows) - 1))]
+
+
+def couplings(result: DetailResult) -> list[Block]:
+    """Coupling coefficients and heat flows of every section."""
+    rows: list[tuple[Words, ...]] = []
+    for section in result.sections:
+        name = section.section.title or section.section.name
+        for coupling in section.coupling:
+            between = f"between {coupling.start} and {coupling.end}"
+            rows.append((name, runs(symbol(n.L2D), f" {between}"), bounded(n.L2D, coupling.coefficient)))
+        for flow in section.heat_flows:
+            rows.append(
+                (name, f"heat flow from {flow.environment} into the section", bounded(n.LINEAR_HEAT_FLOW, flow.flow))
+            )
+    if not rows:
+        return []
+    head = Heading(runs("Coupling coefficients and heat flows"), level=2)
+    return [head, table([("section", 52), ("what", 64), ("bracket", 52, "end")], rows)]
+
+
+# -- how sure ------------------------------------------------------------------------------------------------------
+
+
+def bracket(result: DetailResult) -> list[Block]:
+    """What the bracket means, and the history of refinement."""
+    words = (
+        "A number with ± is the middle of a bracket: the true solution of the stated model lies within it for certain, "
+        "because the temperature field gives an upper bound and the stream function a lower one (Prager and Synge, 1947). "
+        "It does not cover what the model leaves out: materials that differ from the table, dimensions on site, surface "
+        "resistances, air leakage, moisture, and the third dimension. Temperatures and temperature factors have no bracket, "
+        "only a tolerance."
+    )
+    found: list[Block] = [paragraph(words)]
+    for section in result.sections:
+        found.append(Heading(runs(f"Refinement, {section.section.title or section.section.name}"), level=2))
+        found.append(_passes(section))
+    return found
+
+
+def _passes(section: SectionResult) -> Block:
+    rows: list[tuple[Words, ...]] = []
+    for number, one in enumerate(section.passes, start=1):
+        lower, upper = one.lower, one.upper
+        width = _share((upper - lower) / max(abs(upper + lower) / 2, 1e-30)) if lower is not None and upper else "–"
+        rows.append(
+            (
+                str(number),
+                str(one.triangles),
+                str(one.unknowns),
+                "–" if lower is None else exact(n.L2D, lower),
+                "–" if upper is None else exact(n.L2D, upper),
+                width,
+            )
+        )
+    columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
+        ("pass", 14),
+        ("triangles", 24, "end"),
+        ("unknowns", 24, "end"),
+        (runs("lower bound of ", symbol(n.L2D)), 40, "end"),
+        (runs("upper bound of ", symbol(n.L2D)), 40, "end"),
+        ("relative width", 26, "end"),
+    ]
+    return table(columns, rows)
+
+
+def _share(part: float) -> str:
+    """A share in percent with two digits, such as "0.038 %"."""
+    percent = 100.0 * part
+    decimals = max(0, 1 - math.floor(math.log10(percent))) if percent > 0 else 0
+    return firm(f"{percent:.{min(decimals, 12)}f} %")
+
+
+def checks(result: DetailResult) -> list[Block]:
+    """The rules of ISO 10211 that were checked."""
+    found: list[Block] = []
+    for section in result.sections:
+        if not section.checks:
+            continue
+        rows: list[tuple[Words, ...]] = [
+            (
+                check.name,
+                with_firm_units(check.asked),
+                with_firm_units(check.found),
+                runs(Run(checked(check.met), "bold")),
+                check.source,
+            )
+            for check in section.checks
+        ]
+        found.append(Heading(runs(section.section.title or section.section.name), level=2))
+        found.append(table([("rule", 34), ("asked", 48), ("found", 34), ("", 24), ("source", 32)], rows))
+    return found or [paragraph("No rule could be checked.")]
+
+
+# -- model and cautions --------------------------------------------------------------------------------------------
+
+CAUTIONS = (
+    (
+        "Mould",
+        "The temperature factor screens for mould with steady conditions. It does not replace a judgement of the room's "
+        "ventilation, heating and use.",
+    ),
+    (
+        "Timber",
+        "A steady heat calculation gives temperatures and a screening, never a verdict on decay. Have timber in masonry "
+        "looked at and its moisture measured.",
+    ),
+    (
+        "Fire",
+        "Insulation and membranes in cavities, floor zones and at openings touch compartments and escape routes. What may be "
+        "used there is for the local code and the fire authority to say.",
+    ),
+    (
+        "Structure",
+        "Nothing here says whether a part carries its load. Openings, bearings and cuts need somebody licensed to judge them.",
+    ),
+    (
+        "Practice",
+        "Local codes and licensed practice come before this sheet wherever they say something else.",
+    ),
+)
+
+
+def model(result: DetailResult) -> list[Block]:
+    """How three dimensions became two."""
+    notes = result.detail.notes or (
+        "The section is taken to go on unchanged in the third dimension; heat flows in its plane only.",
+    )
+    return [paragraph(with_firm_units(note), mark="–", after=1.6) for note in notes]
+
+
+def cautions(result: DetailResult) -> list[Block]:
+    """What this sheet does not say."""
+    own: list[Block] = [paragraph(with_firm_units(words), mark="–", after=1.6) for words in result.detail.cautions]
+    general = [paragraph(runs(Run(f"{title}  ", "bold"), words), mark="–", after=1.6) for title, words in CAUTIONS]
+    return [*own, *general]
+
+
+def computation(result: DetailResult, input_hash: str, source: str) -> list[Block]:
+    """With what it was computed, and from which input."""
+    rows: list[tuple[Words, ...]] = [
+        ("program", f"bridge2d {result.version}"),
+        ("input", source),
+        ("fingerprint of the input (SHA-256)", input_hash),
+        (
+            "method",
+            "quadratic finite elements for temperature and stream function on one mesh, refined where the local gap is widest",
+        ),
+    ]
+    for section in result.sections:
+        name = section.section.title or section.section.name
+        mesher = "graded grid" if section.mesher == "grid" else section.mesher
+        last = section.passes[-1]
+        words = f"{mesher}; {last.triangles} triangles, {last.unknowns} unknowns, {len(section.passes)} passes"
+        balance = f"heat balance {section.balance:.1e}".replace("-", n.MINUS)
+        rows.append((name, f"{words}; {balance}{_half(section)}"))
+    return [table([("", 48), ("", 120)], rows)]
+
+
+def _half(section: SectionResult) -> str:
+    return "; half of a symmetric section, the numbers are those of the whole" if section.section.mirrored else ""

@@ -1,0 +1,204 @@
+"""The report's chapters on what went in: parameters, materials, conditions, flanking elements."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from bridge2d import nomenclature as n
+from bridge2d.detail import Detail, Section
+from bridge2d.drawing.scene import Run, runs, symbol_runs
+from bridge2d.materials import Material
+from bridge2d.report.layout import WIDTH, Block, Heading, Words, paragraph, table
+from bridge2d.report.words import SYSTEMS, exact, length, symbol, typed, value, with_firm_units
+from bridge2d.results import DetailResult, FlankingResult
+
+
+def parameters(detail: Detail) -> list[Block]:
+    """The table of parameters."""
+    if not detail.parameters:
+        return [paragraph("The detail was drawn freely and has no parameters; its shapes stand in the detail file.")]
+    rows: list[tuple[Words, ...]] = [
+        (symbol_runs(mark) if mark else "", label, typed(words)) for mark, label, words in detail.parameters
+    ]
+    return [table([("symbol", 18), ("parameter", 62), ("value", 88)], rows)]
+
+
+def materials(detail: Detail, numbers: Mapping[Material, int]) -> list[Block]:
+    """The table of materials with their sources."""
+    order = sorted(numbers.items(), key=lambda item: item[1])
+    rows: list[tuple[Words, ...]] = []
+    for material, number in order:
+        along = value(n.CONDUCTIVITY, material.conductivity_along) if material.conductivity_along is not None else "–"
+        vapour = value(n.VAPOUR_FACTOR, material.vapour_factor) if material.vapour_factor is not None else "–"
+        across = value(n.CONDUCTIVITY, material.conductivity)
+        known = ("read" if material.read else "remembered") if material.source else "given"
+        rows.append((_number(number), material.name, across, along, _spread(material), vapour, known))
+    columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
+        ("no.", 9),
+        ("material", 44),
+        (symbol(n.CONDUCTIVITY), 25),
+        (runs(symbol(n.CONDUCTIVITY), " along the grain"), 27),
+        ("values of the trade", 29),
+        (symbol(n.VAPOUR_FACTOR), 12),
+        ("source", 22),
+    ]
+    note = (
+        "λ is the design thermal conductivity, across the grain where there is one. μ is the water vapour resistance "
+        "factor; it does not enter this calculation. “Read” means that the source itself was read for the catalogue, "
+        "“remembered” that the value is known from the trade and is to be checked before it decides anything, “given” "
+        "that it comes from the detail file."
+    )
+    sources = [_source(detail, material, number) for material, number in order]
+    head = Heading(runs("Sources of the conductivities"), level=2)
+    return [table(columns, rows), paragraph(note, size=8.0), head, *sources]
+
+
+def _number(number: int) -> tuple[Run, ...]:
+    return runs(Run(str(number), "bold"))
+
+
+def _spread(material: Material) -> str:
+    """Range of the trade's values."""
+    if material.low is None and material.high is None:
+        return "–"
+    low = value(n.CONDUCTIVITY, material.conductivity if material.low is None else material.low, unit=False)
+    high = value(n.CONDUCTIVITY, material.conductivity if material.high is None else material.high, unit=False)
+    return f"{low} to {high}" if low != high else low
+
+
+def _source(detail: Detail, material: Material, number: int) -> Block:
+    words = [material.source.rstrip(".") or "given in the detail file"]
+    bases = dict.fromkeys(
+        region.basis for s in detail.sections for region in s.regions if region.material == material and region.basis
+    )
+    words += [f"changed because: {basis.rstrip('.')}" for basis in bases]
+    text = runs(Run(f"{material.name}: "), ". ".join(words) + ".")
+    return paragraph(with_firm_units_of(text), size=7.5, width=WIDTH, mark=str(number), indent=6.0, after=1.0)
+
+
+def with_firm_units_of(text: tuple[Run, ...]) -> tuple[Run, ...]:
+    """Runs in which no line breaks between a number and its unit."""
+    return tuple(run._replace(text=with_firm_units(run.text)) for run in text)
+
+
+def conditions(detail: Detail) -> list[Block]:
+    """Environments with temperatures and both kinds of surface resistances."""
+    rows: list[tuple[Words, ...]] = []
+    for section in detail.sections:
+        for environment in section.environments:
+            for flow, factor, girth in _surfaces(section, environment.name):
+                rows.append(
+                    (
+                        section.title or section.name,
+                        environment.name,
+                        value(n.EXTERNAL_TEMPERATURE, environment.temperature),
+                        value(n.RESISTANCE, flow),
+                        value(n.RESISTANCE, factor),
+                        length(girth),
+                    )
+                )
+    columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
+        ("section", 40),
+        ("environment", 26),
+        (symbol(n.TEMPERATURE), 20),
+        (runs(Run("R", "italic"), Run("s", subscript=True), " for the heat flow"), 28),
+        (runs(Run("R", "italic"), Run("s", subscript=True), " for ", symbol(n.F_RSI)), 28),
+        ("length of surface", 26),
+    ]
+    note = (
+        "Two sets of surface resistances, because they answer two questions. Heat flows, U and Ψ take the resistances of "
+        "plane surfaces in moving air (ISO 6946; its values are remembered). The temperature factor takes a higher one "
+        "inside, 0.25 m²·K/W at opaque surfaces where nothing else is given, because air moves less in corners and behind "
+        "furniture (ISO 13788, remembered). A resistance of 0 prescribes the temperature. Outlines without an environment "
+        "are cut-off planes or planes of symmetry and let no heat through."
+    )
+    return [table(columns, rows), paragraph(note, size=8.0)]
+
+
+def _surfaces(section: Section, environment: str) -> list[tuple[float, float, float]]:
+    """Pairs of surface resistances of an environment, with the length of surface that has them [m]."""
+    girths: dict[tuple[float, float], float] = {}
+    for surface in section.surfaces:
+        if surface.environment == environment:
+            pairs = zip(surface.edge[:-1], surface.edge[1:], strict=True)
+            girth = sum(((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2) ** 0.5 for a, b in pairs)
+            key = (surface.resistance, surface.f_rsi_resistance)
+            girths[key] = girths.get(key, 0.0) + girth * (2.0 if section.mirrored else 1.0)
+    return [(*key, girth) for key, girth in girths.items()]
+
+
+def flanking(result: DetailResult) -> list[Block]:
+    """U of every flanking element, layer by layer."""
+    found: list[Block] = [
+        paragraph(
+            runs(
+                Run("U", "italic"),
+                " = 1/(",
+                Run("R", "italic"),
+                Run("s", subscript=True),
+                " + Σ",
+                Run("d", "italic"),
+                "/",
+                Run("λ", "italic"),
+                " + ",
+                Run("R", "italic"),
+                Run("s", subscript=True),
+                ") of the layers that the element's cut plane runs through (ISO 6946); exact, so it adds nothing to the bracket.",
+            )
+        )
+    ]
+    seen: dict[tuple[object, ...], str] = {}
+    for section in result.sections:
+        for element in section.flanking:
+            title = f"{element.name}, {section.section.title or section.section.name}"
+            found.append(Heading(runs(title), level=2))
+            key = (element.layers, element.resistances, element.environments)
+            if key in seen:
+                words = f"Layers as in “{seen[key]}”; {value(n.U_VALUE, element.u_value)}."
+                found.append(paragraph(words, after=1.0))
+            else:
+                seen[key] = title
+                found.append(_layers(element))
+            found.append(paragraph(_lengths(element), size=8.0, after=4.0))
+    return found
+
+
+def _layers(element: FlankingResult) -> Block:
+    rows: list[tuple[Words, ...]] = [
+        (f"surface, {element.environments[0]}", "", "", value(n.RESISTANCE, element.resistances[0]))
+    ]
+    rows += [
+        (
+            layer.name,
+            length(layer.thickness),
+            value(n.CONDUCTIVITY, layer.conductivity),
+            value(n.RESISTANCE, layer.resistance),
+        )
+        for layer in element.layers
+    ]
+    rows.append((f"surface, {element.environments[1]}", "", "", value(n.RESISTANCE, element.resistances[1])))
+    total = sum(element.resistances) + sum(layer.resistance for layer in element.layers)
+    rows.append(("sum", "", "", value(n.RESISTANCE, total)))
+    rows.append(
+        (runs(Run("U", "italic"), " = 1/sum"), "", exact(n.U_VALUE, element.u_value), value(n.U_VALUE, element.u_value))
+    )
+    columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
+        ("layer", 66),
+        (symbol(n.THICKNESS), 26, "end"),
+        (symbol(n.CONDUCTIVITY), 38, "end"),
+        (symbol(n.RESISTANCE), 38, "end"),
+    ]
+    return table(columns, rows, heavy=(len(rows) - 2, len(rows) - 1))
+
+
+def _lengths(element: FlankingResult) -> str:
+    shown = [f"{SYSTEMS[key]} {length(metres)}" for key, metres in element.lengths.items() if key in SYSTEMS]
+    words = f"Length: {', '.join(shown)}. " if shown else ""
+    plane = (
+        "its cut-off plane is a plane of symmetry"
+        if element.symmetric
+        else (
+            f"uniform for {length(element.uniform_length)} before its cut-off plane, {length(element.required_length)} asked for"
+        )
+    )
+    return f"{words}The element is {plane}." if not element.symmetric else f"{words}Of the element, {plane}."

@@ -1,0 +1,125 @@
+"""Puts pages on paper: running header, footer, bookmarks, metadata, and the file written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from io import BytesIO
+from pathlib import Path
+from typing import NamedTuple
+
+from bridge2d.drawing.colours import GREY, RULE
+from bridge2d.drawing.scene import Item, Scene, Text, line, runs
+from bridge2d.report.layout import LEFT, PAGE_HEIGHT, PAGE_WIDTH, RIGHT, WIDTH, Pages, shortened
+
+SHORT_HASH = 10
+
+
+class Running(NamedTuple):
+    """What stands on every page and in the file's metadata."""
+
+    title: str
+    project: str
+    revision: str
+    version: str
+    input_hash: str
+
+
+def pdf_bytes(pages: Pages, running: Running) -> bytes:
+    """The PDF's bytes; the same for the same pages.
+
+    Args:
+        pages: what stands on them.
+        running: header, footer and metadata.
+    """
+    from reportlab import rl_config
+    from reportlab.pdfgen.canvas import Canvas
+
+    from bridge2d.drawing.fonts import FILES
+    from bridge2d.drawing.pdf import POINTS, draw_scene, register_fonts
+
+    register_fonts()
+    buffer = BytesIO()
+    size = (PAGE_WIDTH * POINTS, PAGE_HEIGHT * POINTS)
+    canvas = Canvas(buffer, pagesize=size, invariant=1, pageCompression=1, initialFontName=FILES["regular"], lang="en")
+    _describe(canvas, running)
+    marks = list(pages.marks)
+    for number, items in enumerate(pages.pages):
+        around = _header(running, number) + _footer(running, number + 1, len(pages.pages))
+        draw_scene(canvas, Scene(PAGE_WIDTH, PAGE_HEIGHT, (*around, *items)))
+        for place, mark in enumerate(marks):
+            if mark.page == number:
+                canvas.bookmarkHorizontal(f"part{place}", 0, (mark.top + 4.0) * POINTS)
+                canvas.addOutlineEntry(mark.title, f"part{place}", mark.level - 1, closed=mark.level == 1)
+        canvas.showPage()
+    plain, rl_config.useA85 = rl_config.useA85, 0  # compressed streams as they are: smaller and much quicker
+    try:
+        canvas.save()
+    finally:
+        rl_config.useA85 = plain
+    return buffer.getvalue()
+
+
+def _describe(canvas: object, running: Running) -> None:
+    """Metadata without any date: two runs give the same file, and no made-up date is told."""
+    from reportlab.pdfbase import pdfdoc
+
+    class Information(pdfdoc.PDFInfo):  # type: ignore[misc]
+        """Title, subject and producer only."""
+
+        def format(self, document: object) -> object:
+            """The dictionary as PDF writes it."""
+            entries = {"Title": self.title, "Subject": self.subject, "Producer": self.producer, "Creator": self.creator}
+            texts = {key: pdfdoc.PDFString(value) for key, value in entries.items()}
+            return pdfdoc.PDFDictionary(texts).format(document)
+
+    information = Information()
+    information.title = running.title
+    information.subject = " · ".join(part for part in (running.project, running.revision) if part) or "thermal bridge"
+    information.producer = information.creator = f"bridge2d {running.version}"
+    canvas._doc.info = information  # type: ignore[attr-defined]
+    canvas.showOutline()  # type: ignore[attr-defined]
+
+
+def _header(running: Running, page: int) -> list[Item]:
+    top = PAGE_HEIGHT - 14.0
+    right = f"{running.revision}   {running.input_hash[:SHORT_HASH]}".strip()
+    right_width = Text(0, 0, runs(right), 7.5).width
+    left = " · ".join(part for part in (running.project, running.title) if part)
+    words = shortened(left, "regular", 7.5, WIDTH - right_width - 8.0) if page else running.project
+    words = shortened(words, "regular", 7.5, WIDTH - right_width - 8.0)
+    return [
+        Text(LEFT, top, runs(words), 7.5, colour=GREY),
+        Text(PAGE_WIDTH - RIGHT, top, runs(right), 7.5, "end", colour=GREY),
+        line((LEFT, top - 2.6), (PAGE_WIDTH - RIGHT, top - 2.6), width=0.12, stroke=RULE),
+    ]
+
+
+def _footer(running: Running, page: int, count: int) -> list[Item]:
+    return [
+        Text(LEFT, 11.0, runs(f"bridge2d {running.version}"), 7.5, colour=GREY),
+        Text(PAGE_WIDTH - RIGHT, 11.0, runs(f"page {page} of {count}"), 7.5, "end", colour=GREY),
+    ]
+
+
+def write_whole(data: bytes, path: Path) -> None:
+    """Write a file whole or not at all: into a temporary file beside it, then in its place.
+
+    Args:
+        data: its bytes.
+        path: where it belongs.
+
+    Raises:
+        OSError: the folder is missing or cannot be written.
+    """
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:80]}.", suffix=".part")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+        mask = os.umask(0)
+        os.umask(mask)
+        Path(name).chmod(0o666 & ~mask)
+        Path(name).replace(path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise

@@ -1,0 +1,93 @@
+"""How numbers, limits and verdicts are worded in the report; decimals and units come from the nomenclature."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from bridge2d import nomenclature as n
+from bridge2d.drawing.scene import Run, runs, symbol_runs
+from bridge2d.results import Bounded, RequirementResult
+
+FIRM = "\N{NO-BREAK SPACE}"
+SYSTEMS = {"external": "external", "internal": "internal", "overall_internal": "overall internal"}
+"""The dimension systems in words (ISO 13789)."""
+INDEX = {"external": "e", "internal": "i", "overall_internal": "oi"}
+"""Subscripts of Ψ by dimension system (ISO 14683)."""
+EXACT = {"decimals": 6}
+"""Decimals in a calculation that is to be followed by hand; more than are meant."""
+
+
+def firm(text: str) -> str:
+    """The text with blanks at which no line breaks."""
+    return text.replace(" ", FIRM)
+
+
+def with_firm_units(text: str) -> str:
+    """A sentence in which no line breaks between a number and its unit."""
+    return re.sub(r"(?<=\d) (?=(?:%|mm|m|K|°C|W|Pa|J|kg|m²)(?![a-z]))", FIRM, text)
+
+
+def value(quantity: n.Quantity, number: float, *, unit: bool = True) -> str:
+    """A plain value that no line break divides."""
+    return firm(n.format_value(quantity, number, unit=unit))
+
+
+def exact(quantity: n.Quantity, number: float, *, unit: bool = True) -> str:
+    """A value with the decimals of a calculation by hand."""
+    return firm(n.format_value(replace(quantity, decimals=EXACT["decimals"]), number, unit=unit))
+
+
+def bounded(quantity: n.Quantity, number: Bounded, *, unit: bool = True) -> str:
+    """A bracket as middle and half width."""
+    return firm(n.format_bounded(quantity, number.lower, number.upper, unit=unit))
+
+
+def estimate(quantity: n.Quantity, number: float, tolerance: float) -> tuple[Run, ...]:
+    """An estimate with its tolerance; a line may break between the two."""
+    first, bracket, rest = n.format_estimate(quantity, number, tolerance).partition(" (")
+    return runs(firm(first), " " + firm((bracket + rest).strip()) if rest else "")
+
+
+def length(metres: float) -> str:
+    """A length in millimetres, to a tenth."""
+    tenths = round(metres * 1e4)
+    sign = n.MINUS if tenths < 0 else ""
+    whole, part = divmod(abs(tenths), 10)
+    return f"{sign}{whole}{f'.{part}' if part else ''}{FIRM}mm"
+
+
+def symbol(quantity: n.Quantity, index: str = "") -> tuple[Run, ...]:
+    """A quantity's symbol, with a subscript of its own or another one."""
+    return symbol_runs(f"{quantity.symbol.partition('_')[0]}_{index}" if index else quantity.symbol)
+
+
+def psi_symbol(system: str) -> tuple[Run, ...]:
+    """Ψ of a dimension system."""
+    return symbol(n.PSI, INDEX[system])
+
+
+def quantity_of(one: RequirementResult) -> n.Quantity:
+    """What a requirement limits."""
+    return {"psi": n.PSI, "chi": n.CHI, "f_rsi": n.F_RSI}[one.requirement.quantity]
+
+
+def verdict(one: RequirementResult) -> tuple[str, str]:
+    """Sign and words of a verdict; the sign's shape says it without colour."""
+    if not one.certain:
+        return "○", "undecided"
+    return ("✓", "met") if one.met else ("✗", "not met")
+
+
+def checked(met: bool | None) -> str:
+    """Sign and words of a rule that was checked."""
+    if met is None:
+        return f"○{FIRM}cannot{FIRM}say"
+    return f"✓{FIRM}kept" if met else f"✗{FIRM}not{FIRM}kept"
+
+
+def typed(text: str) -> str:
+    """A value as a person reads it: a proper minus, and no break before the unit."""
+    if text[:1] == "-" and text[1:2].isdigit():
+        text = n.MINUS + text[1:]
+    return firm(text) if len(text) <= 22 else text
