@@ -1,8 +1,8 @@
 """The computation in a process beside this one, so that a cold start uses two cores.
 
 Loading the numerics takes longer than solving a detail. A command that will compute forks first: the child loads the
-numerics while the parent reads and checks the detail file, and later what it needs to write. The child gets the
-detail through a pipe and answers with the results; it never sees the file. Where there is no fork, or the numerics are loaded
+numerics while the parent reads and checks the detail file, and later loads what it needs to write. The child gets the
+detail through a pipe and answers with the results; it never sees the file. Where there is no fork, or numpy is loaded
 already, the computation runs in this process.
 """
 
@@ -49,7 +49,10 @@ class Computation:
         """Hand over what is to be computed; `result` waits for it.
 
         Args:
-            detail, tolerance, mesher, input_hash: see `calculate.calculate`.
+            detail: the detail.
+            tolerance: see `calculate.calculate`, like the others.
+            mesher: see there.
+            input_hash: see there.
         """
         self._call = (detail, tolerance, mesher, input_hash)
         if self._child:
@@ -68,7 +71,7 @@ class Computation:
 
         try:
             with self._answer as answer:
-                answered = pickle.load(answer)  # noqa: S301 - written by our own child
+                answered = pickle.load(answer)  # written by our own child
         except EOFError:
             return _calculate(*self._call)  # the child is gone (killed, out of memory): here its fate is seen
         finally:
@@ -103,7 +106,7 @@ def _serve(asked: BinaryIO, answer: BinaryIO) -> None:  # pragma: no cover - run
     gc.disable()  # one detail, then the process ends
     try:
         _load_numerics()
-        answer.write(_answered(*pickle.load(asked)))  # noqa: S301 - written by our own parent
+        answer.write(_answered(*pickle.load(asked)))  # written by our own parent
         answer.close()
         status = 0
     except (EOFError, BrokenPipeError, KeyboardInterrupt):
@@ -124,17 +127,17 @@ def _answered(detail: Detail, tolerance: float, mesher: str, input_hash: str) ->
 def _load_numerics() -> None:
     """Import the numerics without what they never use.
 
-    scipy copies every public name of numpy once, and so loads parts of numpy that are otherwise loaded on demand. They are
-    hidden while it does; only this child, which computes one detail and ends, goes without them.
+    scipy copies every public name of numpy once, and so loads parts of numpy that are otherwise loaded on demand. They
+    are hidden while it does; only this child, which computes one detail and ends, goes without them.
     """
     import numpy as np
 
     shown = [name for name in np.__all__ if name not in NEVER_USED]
-    everything, listed = np.__all__, np.__dir__
-    np.__all__ = shown
-    np.__dir__ = lambda: shown
+    names = vars(np)
+    everything = {key: names[key] for key in ("__all__", "__dir__")}
+    names.update(__all__=shown, __dir__=lambda: shown)
     try:
         import scipy.sparse.linalg  # noqa: F401
     finally:
-        np.__all__, np.__dir__ = everything, listed
+        names.update(everything)
     import bridge2d.section_results  # noqa: F401

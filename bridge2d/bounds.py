@@ -147,11 +147,14 @@ def _with_jumps(matrix: coo_array, matrices: FloatArray, number: Whole, size: in
 
 
 def gap(on: Space, tensor: FloatArray, given: Conditions, warm: Temperature, stream: Stream) -> Gap:
-    """How far both bounds are apart, triangle by triangle:
-    Σ_K ∫_K |λ^½∇u + λ^−½q|² + Σj ∫Γj Rj (q·n − (u − θj)/Rj)², q the curl of ψ.
+    """How far both bounds are apart, triangle by triangle.
+
+    The gap is Σ_K ∫_K |λ^½∇u + λ^−½q|² + Σj ∫Γj Rj (q·n − (u − θj)/Rj)², q the curl of ψ.
 
     Args:
-        on, tensor, given: as for both fields.
+        on: the space.
+        tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
+        given: what the surfaces impose.
         warm: temperatures on this space.
         stream: stream functions on this space.
     """

@@ -6,6 +6,7 @@ the outer outline ψ is let jump by that unknown heat: the nodes on the line car
 
 from __future__ import annotations
 
+import itertools
 from collections import defaultdict, deque
 from dataclasses import dataclass
 
@@ -16,7 +17,6 @@ from scipy.sparse.csgraph import connected_components
 from bridge2d.errors import SectionError
 from bridge2d.heat_flow import SIDE_CORNERS, FloatArray, Space
 from bridge2d.partition import ADIABATIC, Whole
-import itertools
 
 
 @dataclass(frozen=True)
@@ -170,9 +170,9 @@ def _left_of(on: Space, path: list[int]) -> Cut:
         seen.add((t, corner))
         weight[t][:3][corners[t] == corner] = 1.0
         for other in corners[t].tolist():
-            side = frozenset((corner, other))
-            if other != corner and side not in cut_sides:
-                fan.extend((k, corner) for k in sharing[side] if k != t)
+            shared = frozenset((corner, other))
+            if other != corner and shared not in cut_sides:
+                fan.extend((k, corner) for k in sharing[shared] if k != t)
     numbers = sorted(weight)
     return Cut(np.array(numbers, dtype=np.int64), np.stack([weight[t] for t in numbers]))
 

@@ -6,6 +6,7 @@ solved. The undisturbed length is what ISO 10211 asks of a cut-off plane.
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,7 +17,6 @@ from bridge2d.errors import SectionError
 from bridge2d.partition import SNAP, VOID, Whole, place, whole
 from bridge2d.results import FlankingResult, Layer
 from bridge2d.standards import iso_6946, iso_10211
-import itertools
 
 FloatArray = NDArray[np.float64]
 OFFSET = 3.0
@@ -232,7 +232,7 @@ def _surface_at(section: Section, point: FloatArray, normal: FloatArray, item: t
                 best, squareness = number, abs(float(along @ normal)) / length
     if best < 0:
         raise SectionError(
-            f"the cut plane's end {place(point)} does not lie on a surface; both ends must lie on an environment's edge",
+            f"the cut plane's end {place(point)} does not lie on a surface; both must lie on an environment's edge",
             item,
         )
     return best

@@ -39,8 +39,11 @@ SIDE_STIFFNESS = np.array([[7.0, 1.0, -8.0], [1.0, 7.0, -8.0], [-8.0, -8.0, 16.0
 
 @cache
 def reference() -> tuple[FloatArray, FloatArray, FloatArray]:
-    """The reference element: stiffness of the three entries of a symmetric tensor (3, 36), gradients of the six shape
-    functions at the quadrature points (6, q, 2), and the points' weights (q,).
+    """The reference element of scikit-fem.
+
+    Returns:
+        stiffness for the three entries of a symmetric tensor, shape (3, 36); gradients of the six shape functions at
+        the quadrature points, shape (6, q, 2); the points' weights, shape (q,).
     """
     element = ElementTriP2()
     points, weights = get_quadrature(element, 2)
@@ -255,7 +258,9 @@ def nodal_temperatures(on: Space, tensor: FloatArray, given: Conditions) -> Floa
     """Temperatures of a section for unit environments and nothing more; shape (N, E).
 
     Args:
-        on, tensor, given: see `temperatures`.
+        on: the space.
+        tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
+        given: what the surfaces impose.
     """
     return _solved(on, _posed(on, tensor, given))[0]
 

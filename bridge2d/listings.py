@@ -57,6 +57,20 @@ def parameter_table(junction: Junction) -> str:
     return f"{head}\n\n{_aligned(rows)}"
 
 
+def markdown_table(junction: Junction) -> str:
+    """A junction's parameters as README.md shows them, one row each.
+
+    Args:
+        junction: a junction with parameters, not one with blocks.
+    """
+    rows = ["| symbol | parameter | default | limits | what it measures |", "| --- | --- | --- | --- | --- |"]
+    for info in describe(junction.parameters):
+        unit = f" {info.unit}" if info.unit else ""
+        cells = (info.symbol, f"`{info.name}`", f"{_default(info)}{unit}", f"{_limits(info)}{unit}".strip(), info.help)
+        rows.append("| " + " | ".join(cells) + " |")
+    return "\n".join(rows)
+
+
 def _default(info: ParameterInfo) -> str:
     if isinstance(info.default, MaterialChoice):
         return info.default.material.name

@@ -1,8 +1,8 @@
 """The mesh: triangles that keep the name of their region, and sides that keep the surface they belong to.
 
-Second step of the numerics: partition -> **mesh** -> fields. A mesh is a value; refining returns another one. Two meshers:
-a graded grid cut into triangles for axis-parallel sections, which needs no system library, and gmsh for all others
-(`gmsh_mesh`, the only module that imports gmsh). Each is an independent check of the other.
+Second step of the numerics: partition -> **mesh** -> fields. A mesh is a value; refining returns another one. There are
+two meshers: a graded grid cut into triangles for axis-parallel sections, which needs no system library, and gmsh for
+all others (`gmsh_mesh`, the only module that imports gmsh). Each is an independent check of the other.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from bridge2d.partition import ADIABATIC, MICROMETRES, VOID, Grid, Overlay, Whol
 
 FloatArray = NDArray[np.float64]
 GROWTH = 3.0
-"""How much longer than its neighbour an interval of the graded grid may be."""
+"""How much longer than its neighbour the next interval of the graded grid is."""
 SMALLEST_ANGLE = 1e-7
 """Smallest angle that a triangle may have [rad]; below it rounding spoils the element's matrices."""
 
@@ -183,7 +183,9 @@ def grid_mesh(grid: Grid) -> SectionMesh:
 
 
 def graded(lines: Whole) -> tuple[Whole, Whole]:
-    """Grid lines with more between them, so that no interval is more than GROWTH times as long as its neighbour.
+    """Grid lines with more between them, so that intervals grow by GROWTH from short ones to long ones.
+
+    What is left over in the middle of a long interval, and a micrometre's rounding, may change faster.
 
     Args:
         lines: sorted coordinates [µm], shape (n + 1,).

@@ -131,8 +131,13 @@ def refuse_stray_holes(polygon: tuple[Point, ...], holes: tuple[tuple[Point, ...
             raise QuantityError("does not lie within the polygon", "keep every hole inside its region", path)
         for other in rings[:number]:
             overlap = _cross(ring, other) or any(_side(p, other) > 0 for p in _samples(ring))
-            if overlap or any(_side(p, ring) > 0 for p in _samples(other)) or set(ring) == set(other):
+            if overlap or any(_side(p, ring) > 0 for p in _samples(other)) or _corners(ring) == _corners(other):
                 raise QuantityError("overlaps another hole", "make one hole of the two", path)
+
+
+def _corners(ring: list[_Whole]) -> set[_Whole]:
+    """The points of a ring at which it turns."""
+    return {b for a, b, c in zip(ring[-1:] + ring[:-1], ring, ring[1:] + ring[:1], strict=True) if _turn(a, b, c) != 0}
 
 
 def _whole(point: Point) -> _Whole:

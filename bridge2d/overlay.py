@@ -114,7 +114,7 @@ def _owned(lines: shapely.Geometry, shapes: list[shapely.Polygon]) -> tuple[list
 
 
 def _segments(patch: shapely.Polygon) -> list[tuple[Corner, Corner]]:
-    pairs = []
+    pairs: list[tuple[Corner, Corner]] = []
     for ring in (patch.exterior, *patch.interiors):
         corners = [(round(x), round(y)) for x, y in ring.coords]
         pairs.extend((min(a, b), max(a, b)) for a, b in pairwise(corners))

@@ -1,8 +1,8 @@
 """The loop that refines a section's mesh until its bracket is as narrow as asked.
 
-Fifth step of the numerics. The local gap says where the bracket is lost; the triangles that carry most of it are divided
-and both fields solved again. No safety factor and no rule of thumb: the loop ends when the bounds themselves agree.
-Surface temperatures have no bracket; they are taken as settled when two passes agree.
+Fifth step of the numerics. The local gap says where the bracket is lost; the triangles that carry most of it are
+divided and both fields solved again. No safety factor and no rule of thumb: the loop ends when the bounds themselves
+agree. Surface temperatures have no bracket; they are taken as settled when two passes agree.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ AGREEMENT = 1e-3
 """Temperatures are settled when they change by less than this share of the span of temperatures while the number of
 triangles doubles at least."""
 TWICE = 200.0
-"""A triangle whose gap is larger than this many times its fair share of the bracket asked for is divided twice at once."""
+"""A triangle whose gap is more than this many times its fair share of the bracket is divided twice at once."""
 SMALLEST_SIDE = 1e-12
 """Triangles smaller than this share of the section are divided no further: coordinates have no digits left."""
 MOST_UNKNOWNS = 200_000
@@ -112,7 +112,8 @@ def marked(between: Gap) -> Whole:
     order = np.argsort(between.triangle)[::-1]
     share = between.triangle[order]
     enough = int(np.searchsorted(np.cumsum(share), MARKED_SHARE * share.sum())) + 1
-    return order[:enough][share[:enough] >= LEAST_OF_WORST * share[0]].astype(np.int64)
+    chosen: Whole = order[:enough][share[:enough] >= LEAST_OF_WORST * share[0]].astype(np.int64)
+    return chosen
 
 
 def narrow(solution: Solution, tolerance: float, half_width: float) -> bool:
@@ -158,9 +159,9 @@ def settle(section: Section, tolerance: float, mesher: str = "auto") -> Settled:
         SectionError: the section cannot be meshed, or rounding spoils the solution.
         MissingLibraryError: gmsh is needed and cannot start.
     """
-    tensor, given = tensors(section), conditions(section)
+    tensor = tensors(section)
     half_width = section.psi_half_width / (2.0 if section.mirrored else 1.0)
-    passes = [solve(mesh_section(section, mesher), tensor, given)]
+    passes = [start(section, mesher)]
     known: dict[tuple[int, bool], Temperatures] = {}
 
     def seen(number: int, both: bool) -> Temperatures:
@@ -178,14 +179,44 @@ def settle(section: Section, tolerance: float, mesher: str = "auto") -> Settled:
         earlier = _half_as_fine(passes)
         if enough and earlier is not None and settled(newest, earlier):
             return Settled(tuple(passes), passes[earlier], seen(newest, True), seen(earlier, True), complete=True)
-        everywhere = last.warm.singular or (enough and earlier is None)
-        chosen = np.arange(len(last.gap.triangle)) if everywhere else marked(last.gap)
-        chosen = _divisible(last.on, chosen)
-        if last.warm.unknowns > MOST_UNKNOWNS or len(passes) >= MOST_PASSES or not chosen.size:
+        spent = last.warm.unknowns > MOST_UNKNOWNS or len(passes) >= MOST_PASSES
+        finer = None if spent else refine_once(section, last, tolerance, half_width, enough and earlier is None)
+        if finer is None:
             earlier = earlier or 0
             return Settled(tuple(passes), passes[earlier], seen(newest, True), seen(earlier, True), complete=False)
-        twice = None if everywhere else chosen[last.gap.triangle[chosen] > TWICE * _fair(last, tolerance, half_width)]
-        passes.append(solve(refine(last.mesh, chosen, twice), tensor, given))
+        passes.append(finer)
+
+
+def start(section: Section, mesher: str = "auto") -> Solution:
+    """Both fields on a section's first, coarse mesh.
+
+    Args:
+        section: the section.
+        mesher: see `mesh.mesh_section`.
+    """
+    return solve(mesh_section(section, mesher), tensors(section), conditions(section))
+
+
+def refine_once(
+    section: Section, last: Solution, tolerance: float, half_width: float, everywhere: bool = False
+) -> Solution | None:
+    """Both fields on the next mesh; None where no triangle can be divided any more.
+
+    Args:
+        section: the section.
+        last: both fields on the mesh so far.
+        tolerance: widest relative bracket [-].
+        half_width: widest half of the bracket [W/(m·K)].
+        everywhere: divide all triangles, for a second opinion where the first mesh was already good enough.
+    """
+    if everywhere or last.warm.singular:
+        chosen, twice = _divisible(last.on, np.arange(len(last.on.triangles))), None
+    else:
+        chosen = _divisible(last.on, marked(last.gap))
+        twice = chosen[last.gap.triangle[chosen] > TWICE * _fair(last, tolerance, half_width)]
+    if not chosen.size:
+        return None
+    return solve(refine(last.mesh, chosen, twice), tensors(section), conditions(section))
 
 
 def _fair(solution: Solution, tolerance: float, half_width: float) -> float:

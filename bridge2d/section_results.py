@@ -98,8 +98,10 @@ def _bracket_of(settled: Settled, number: int, copies: float) -> tuple[FloatArra
 
 
 def _bounded(middle: FloatArray, width: FloatArray, i: int, j: int) -> Bounded:
-    """Entry of the true coupling matrix: between −W/2 and W/2 about the middle as quadratic forms, so that an entry
-    off the diagonal is within ½√(Wii Wjj) of the middle's (Cauchy and Schwarz).
+    """Bracket around an entry of the true coupling matrix.
+
+    As a quadratic form the true matrix lies between −W/2 and W/2 about the middle, so that each entry is within
+    ½√(Wii Wjj) of the middle's (Cauchy and Schwarz).
     """
     half = 0.5 * float(np.sqrt(max(width[i, i], 0.0) * max(width[j, j], 0.0)))
     return Bounded(float(middle[i, j]) - half, float(middle[i, j]) + half)

@@ -1,8 +1,8 @@
 """A timber joist whose end sits in a pocket of an inside-insulated masonry wall.
 
-Three sections: the plan through the joist, from which χ of one joist comes; the upright section between two joists, from
-which Ψ of the floor's edge comes; and the upright section through the joist, for the picture and the timber's end.
-In plan x runs along the wall and y into the building; in the upright sections x runs into the building and y upward.
+Three sections: the plan through the joist, from which χ of one joist comes; the upright section between two joists,
+from which Ψ of the floor's edge comes; and the upright section through the joist, for the picture and the timber's end.
+In plan x runs along the wall and y into the building; in the upright sections x runs inward and y upward.
 """
 
 from __future__ import annotations
@@ -32,25 +32,42 @@ LEAST_BETWEEN = 0.02
 """Least masonry that has to stay between two pockets [m]."""
 
 NOTES = (
-    "A joist is a three-dimensional junction. It is reduced to two sections: the plan through the joist gives "
-    "χ = (L2D − U·s)·h of one joist, as if joist and wall went on unchanged above and below; the upright section "
-    "between the joists gives Ψ of the floor's edge, to which χ/s is added.",
-    "What the reduction is worth: for one joist (330 mm brick, 60 mm insulation, 50 × 200 mm timber at 400 mm, 100 mm "
-    "bearing) a three-dimensional calculation of our own gave χ = 0.0044 W/K and 3.11 °C at the end face, the plan "
-    "section 0.0041 W/K and 3.36 °C, the upright section through the joist 3.08 °C. That is one comparison, an "
-    "indication and no bound. The lower of both sections' end temperatures is the one to use.",
-    "The air between subfloor and ceiling is taken to be as warm as the room. Where both are tight it is colder near the "
-    "wall, and so are the surfaces in it; the bay's surface resistance is there to allow for that.",
-    "Air gaps round the joist and the service cavity count as unventilated air layers of their own thickness (ISO 6946, "
-    "annex D). Battens, fixings and mortar joints are not modelled apart; the materials' conductivities cover them.",
+    (
+        "A joist is a three-dimensional junction. It is reduced to two sections: the plan through the joist gives "
+        "χ = (L2D − U·s)·h of one joist, as if joist and wall went on unchanged above and below; the upright section "
+        "between the joists gives Ψ of the floor's edge, to which χ/s is added."
+    ),
+    (
+        "What the reduction is worth: for one joist (330 mm brick, 60 mm insulation, 50 × 200 mm timber at 400 mm, "
+        "100 mm bearing) a three-dimensional calculation of our own gave χ = 0.0044 W/K and 3.11 °C at the end face, "
+        "the plan section 0.0041 W/K and 3.36 °C, the upright section through the joist 3.08 °C. That is one "
+        "comparison, an indication and no bound. The lower of both sections' end temperatures is the one to use."
+    ),
+    (
+        "The air between subfloor and ceiling is taken to be as warm as the room. Where both are tight it is colder "
+        "near the wall, and so are the surfaces in it; the bay's surface resistance is there to allow for that."
+    ),
+    (
+        "Air gaps round the joist and the service cavity count as unventilated air layers of their own thickness "
+        "(ISO 6946, annex D). Battens, fixings and mortar joints are not modelled apart; the materials' conductivities "
+        "cover them."
+    ),
 )
 CAUTIONS = (
-    "A steady heat calculation says how cold the joist's end is, not how wet. Whether timber in a pocket stays sound depends "
-    "on driving rain, masonry, air leakage and time; it gives no verdict on decay. Have the timber looked at and its "
-    "moisture measured, and let somebody licensed judge load-bearing parts before they are closed in.",
-    "Inside insulation makes the masonry behind it colder. Moisture and frost of the wall itself need an assessment of "
-    "their own.",
-    "Foams and membranes in floor zones touch fire compartments and escape routes; local codes decide what may be used.",
+    (
+        "A steady heat calculation says how cold the joist's end is, not how wet. Whether timber in a pocket stays "
+        "sound depends on driving rain, masonry, air leakage and time; it gives no verdict on decay. Have the timber "
+        "looked at and its moisture measured, and let somebody licensed judge load-bearing parts before they are "
+        "closed in."
+    ),
+    (
+        "Inside insulation makes the masonry behind it colder. Moisture and frost of the wall itself need an "
+        "assessment of their own."
+    ),
+    (
+        "Foams and membranes in floor zones touch fire compartments and escape routes; local codes decide what may be "
+        "used."
+    ),
 )
 
 

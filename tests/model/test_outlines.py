@@ -44,6 +44,12 @@ def test_two_holes_are_accepted_where_the_oracle_finds_no_common_area(one, other
     assert accepts(refuse_stray_holes, outer, read_holes([one, other])) == expected
 
 
+def test_the_same_hole_with_one_more_point_on_an_edge_overlaps():
+    outer = read_polygon([[-1, -1], [7, -1], [7, 7], [-1, 7]])
+    holes = read_holes([[[0, 1], [1, 0], [2, 1]], [[2, 1], [1, 0], [0, 1], [1, 1]]])
+    assert not accepts(refuse_stray_holes, outer, holes)
+
+
 @pytest.mark.parametrize("count", [3, 100, 4999])
 def test_a_polygon_of_many_corners_is_read(count):
     # a comb on the x axis: simple by construction

@@ -61,7 +61,7 @@ def test_films() -> None:
     number[on.triangles] = basis.element_dofs.T
 
     @BilinearForm
-    def mass(u, v, w):  # type: ignore[no-untyped-def]
+    def mass(u, v, _):  # type: ignore[no-untyped-def]
         return u * v
 
     @BilinearForm

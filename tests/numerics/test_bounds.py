@@ -118,7 +118,7 @@ def test_energy_equals_heat_flow() -> None:
 
 
 def test_smooth_field_without_corners_converges_with_order_four() -> None:
-    # A quarter of an annulus between two films: radial flow, whose polygon's corners of nearly 180 degrees do not matter
+    # A quarter of an annulus between two films: radial flow. The polygon's corners of nearly 180 degrees do not matter
     # yet at these meshes. Quadratic elements: error in the energy norm of order 2, the gap is its square.
     sides = 32
     angles = [np.pi / 2 * k / sides for k in range(sides + 1)]

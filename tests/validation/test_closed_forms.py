@@ -1,4 +1,4 @@
-"""Closed forms: the exact value has to lie inside the bracket. Sources beside each; all evaluated here, none remembered."""
+"""Closed forms: the exact value has to lie inside the bracket. Sources beside each; all are evaluated here."""
 
 from __future__ import annotations
 
@@ -169,7 +169,7 @@ def two_outdoor_temperatures() -> tuple[float, float, dict[float, float]]:
         for thickness, k in layers:
             g = n * math.pi
             if n == 0:
-                value, flux = value + flux * thickness / k, flux
+                value += flux * thickness / k
             else:
                 t = math.tanh(g * thickness)
                 value, flux = value + flux * t / (k * g), flux + value * k * g * t

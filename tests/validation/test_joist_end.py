@@ -1,8 +1,8 @@
 """A joist end, section 7 of the check values: two-dimensional values by an independent finite-volume calculation.
 
 The values are our own reference, not a published source: the test shows agreement of two methods, no more. They are
-printed with two significant digits in χ, so half a unit of the last digit is added to the 1 % asked for. Temperatures are
-compared to END, 0.3 % of the 20 K: the finite volumes give the middle of the cell next to the end face, not the face.
+printed with two significant digits in χ, so half a unit of the last digit is added to the 1 % asked for. Temperatures
+are compared to END, 0.3 % of the 20 K: the finite volumes give the middle of the cell next to the face, not the face.
 """
 
 from __future__ import annotations

@@ -1,0 +1,142 @@
+"""The joist pocket: any parameters within their limits make three sound sections, or one clear refusal."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bridge2d.calculate import calculate
+from bridge2d.detail import Detail
+from bridge2d.errors import InputError
+from bridge2d.junctions.declaration import MaterialChoice, describe
+from bridge2d.junctions.joist_pocket import JoistPocket, build
+from bridge2d.section_check import check_section
+
+
+def parameters() -> st.SearchStrategy[dict[str, Any]]:
+    """Any lengths [mm] within the declared limits, whole or with a fraction."""
+    fields: dict[str, st.SearchStrategy[Any]] = {}
+    for info in describe(JoistPocket):
+        if info.kind is None or info.minimum is None or info.maximum is None or info.unit != "mm":
+            continue
+        low, high = round(1000 * info.minimum), round(1000 * info.maximum)
+        lengths = st.integers(low, high) | st.floats(low, high).map(lambda x: round(x, 2))
+        fields[info.name] = lengths
+    fields["airtight_layer"] = st.sampled_from(["membrane", "parge coat"])
+    fields["gap_filling"] = st.sampled_from(["air", "insulating mortar"])
+    return st.fixed_dictionaries({}, optional=fields)
+
+
+def built_or_refused(values: dict[str, Any]) -> Detail | None:
+    """The detail, or None after one refusal that names a parameter and what would be right."""
+    refusal = None
+    try:
+        return build(JoistPocket(**values))
+    except InputError as error:
+        refusal = error
+    assert refusal.key in JoistPocket.model_fields
+    assert refusal.right
+    return None
+
+
+@settings(max_examples=300)
+@given(parameters())
+def test_sections_are_sound_or_refused_by_name(given_: dict[str, Any]) -> None:
+    detail = built_or_refused(given_)
+    if detail is None:
+        return
+    assert [section.name for section in detail.sections] == ["plan", "between joists", "through joist"]
+    for section in detail.sections:
+        check_section(section)
+
+
+@settings(max_examples=25)
+@given(parameters())
+def test_random_joists_are_bracketed(given_: dict[str, Any]) -> None:
+    detail = built_or_refused(given_)
+    if detail is None:
+        return
+    result = calculate(detail)
+    assert result.chi is not None
+    assert len(result.psi) == 3
+    for section in result.sections:
+        assert section.warnings == ()
+        assert all(check.met for check in section.checks), section.checks
+    for psi in result.psi:
+        assert 0 <= psi.value.half_width <= 0.0005
+    assert all(0 < factor.value < 1 for factor in result.f_rsi)
+
+
+def joist(**changes: Any) -> Detail:
+    return build(JoistPocket(**changes))
+
+
+def test_grain_runs_along_the_joist() -> None:
+    detail = joist()
+    plan, _, through = detail.sections
+    assert next(r for r in plan.regions if r.name == "joist").grain_direction == 90.0
+    assert next(r for r in through.regions if r.name == "joist").grain_direction == 0.0
+    boards = next(r for r in through.regions if r.name == "subfloor")
+    assert boards.grain_direction is None  # boards span from joist to joist, out of the drawing
+
+
+def test_air_gaps_follow_iso_6946() -> None:
+    # Remembered table value of ISO 6946 for 20 mm between the rows of 15 and 25 mm: 0.17 to 0.18 m²·K/W, horizontal.
+    gap = next(r for r in joist().sections[0].regions if r.name == "gap at the end")
+    assert 0.17 <= 0.020 / gap.material.conductivity <= 0.19
+    assert "ISO 6946" in gap.material.source
+
+
+def test_more_insulation_makes_the_end_colder() -> None:
+    ends = []
+    for thickness in (20, 60, 120):
+        result = calculate(joist(insulation_thickness=thickness, bay_insulation_thickness=thickness))
+        ends.append(min(w.temperature for s in result.sections for w in s.watched))
+    assert ends[0] > ends[1] > ends[2]
+
+
+def test_a_joist_along_whose_grain_heat_flows_faster_leaks_more() -> None:
+    plain = joist(joist_material={"conductivity": 0.13, "basis": "test"})
+    grained = joist(joist_material={"conductivity": [0.23, 0.13], "basis": "test"})
+    one, other = (calculate(d).chi for d in (plain, grained))
+    assert one is not None
+    assert other is not None
+    assert other.value.lower > one.value.upper
+
+
+@pytest.mark.parametrize(
+    ("changes", "key"),
+    [
+        ({"bearing_length": 360}, "bearing_length"),
+        ({"joist_spacing": 200, "joist_width": 190}, "joist_spacing"),
+        ({"inside_temperature": -10}, "inside_temperature"),
+    ],
+)
+def test_parameters_that_do_not_fit_together_are_named(changes: dict[str, Any], key: str) -> None:
+    with pytest.raises(InputError) as caught:
+        joist(**changes)
+    assert caught.value.key == key
+    assert caught.value.right
+
+
+def test_basis_of_an_override_reaches_the_regions() -> None:
+    detail = joist(insulation_material={"material": "mineral foam board", "conductivity": 0.042, "basis": "option A"})
+    region = next(r for r in detail.sections[1].regions if r.name == "insulation")
+    assert region.basis == "option A"
+    assert region.material.conductivity == 0.042
+
+
+def test_three_lengths_of_the_wall() -> None:
+    upright = joist().sections[1]
+    total = {d: sum(e.lengths[d] for e in upright.flanking) for d in ("external", "internal", "overall_internal")}
+    assert total["external"] == pytest.approx(total["overall_internal"])
+    assert total["external"] - total["internal"] == pytest.approx(0.024 + 0.22 + 0.025)
+
+
+def test_material_choices_are_from_the_catalogue() -> None:
+    for info in describe(JoistPocket):
+        if isinstance(info.default, MaterialChoice):
+            assert info.default.material.source

@@ -1,0 +1,36 @@
+"""Every file in details/ is read and computed, and its report in reports/ belongs to it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pypdf
+import pytest
+
+from bridge2d.calculate import calculate
+from bridge2d.detail_file import load
+
+ROOT = Path(__file__).parent.parent
+DETAILS = sorted((ROOT / "details").rglob("*.toml"))
+
+
+@pytest.mark.parametrize("path", DETAILS, ids=lambda path: path.stem)
+def test_detail_is_computed_and_kept_within_its_brackets(path: Path) -> None:
+    loaded = load(path)
+    result = calculate(loaded.detail)
+    for section in result.sections:
+        assert section.l2d is not None
+        assert 0 <= section.l2d.upper - section.l2d.lower <= 1e-3 * section.l2d.value
+        assert section.passes[-1].unknowns <= 10_000
+        assert section.balance <= 1e-9
+        assert all(check.met for check in section.checks), section.checks
+    for psi in result.psi:
+        assert psi.value.half_width <= 0.0005
+    assert "invented" in loaded.text
+
+
+@pytest.mark.parametrize("path", DETAILS, ids=lambda path: path.stem)
+def test_report_belongs_to_the_detail(path: Path) -> None:
+    report = ROOT / "reports" / f"{path.stem}.pdf"
+    text = "\n".join(page.extract_text() for page in pypdf.PdfReader(report).pages)
+    assert load(path).input_hash in text.replace("\n", ""), "run .ci/reports"
