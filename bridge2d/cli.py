@@ -193,14 +193,10 @@ def _report(arguments: argparse.Namespace) -> int:
     from bridge2d.report import write_report
 
     result = _result(loaded, computation)
-    part = target.with_name(f".bridge2d-{os.getpid()}.part")
     try:
-        write_report(result, loaded, part)
-        part.replace(target)
+        write_report(result, loaded, target)
     except OSError as error:
         raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(target)) from None
-    finally:
-        part.unlink(missing_ok=True)
     print(f"{target}: written")
     return _status(result)
 

@@ -8,6 +8,7 @@ overlaid with shapely on the same micrometre grid (`overlay`).
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +16,6 @@ from numpy.typing import NDArray
 
 from bridge2d.detail import Point, Section
 from bridge2d.errors import SectionError
-import itertools
 
 MICROMETRES = 1e6
 """Whole units per metre."""

@@ -75,7 +75,7 @@ def solve_section(section: Section, tolerance: float, mesher: str = "auto") -> S
         probes=_probes(section, settled),
         watched=_watched(section, settled),
         passes=tuple(_pass(section, settled, k, copies) for k in range(len(settled.passes))),
-        balance=iso_10211.heat_balance(flows.tolist()) if np.any(flows) and not singular else 0.0,
+        balance=iso_10211.heat_balance(flows.tolist()) if np.ptp(given) > 0 and not singular else 0.0,
         checks=_checks(section, settled, flanking, flows),
         warnings=_warnings(settled),
     )
@@ -217,8 +217,8 @@ def _checks(
 ) -> tuple[Check, ...]:
     checks = [_cut_off(element) for element in flanking]
     last, earlier = settled.passes[-1], settled.earlier
-    if not last.warm.singular and np.any(flows):
-        given = np.array([environment.temperature for environment in section.environments])
+    given = np.array([environment.temperature for environment in section.environments])
+    if not last.warm.singular and np.ptp(given) > 0:
         coarse, fine = (np.abs(s.warm.flows @ given).tolist() for s in (earlier, last))
         change = iso_10211.doubling_difference(coarse, fine)
         checks.append(

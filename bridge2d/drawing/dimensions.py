@@ -129,8 +129,7 @@ def _row(segments: tuple[Segment, ...], limits: tuple[float, float]) -> Row:
             texts.append(_put(segment, segment.middle, 0, used))
         else:
             waiting.append(segment)
-    for segment in waiting:
-        texts.append(_beside(segment, segments, used, reach) or _above(segment, used, reach))
+    texts += [_beside(segment, segments, used, reach) or _above(segment, used, reach) for segment in waiting]
     return Row(segments, tuple(texts))
 
 

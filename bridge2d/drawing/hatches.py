@@ -169,7 +169,8 @@ def _scattered(box: Sequence[float], spacing: float) -> FloatArray:
     count = int(min(max(width * height / spacing**2, 1), 6000))
     k = np.arange(1, count + 1)[:, None]
     spread: FloatArray = (k * np.array([0.7548776662, 0.5698402910]) + 0.5) % 1.0
-    return spread * (width, height) + np.array([box[0], box[1]])
+    moved: FloatArray = spread * np.array([width, height]) + np.array([box[0], box[1]])
+    return moved
 
 
 def _dots(box: Sequence[float], spacing: float) -> list[FloatArray]:
@@ -240,7 +241,7 @@ def _loops(box: Sequence[float]) -> list[FloatArray]:
 
 def _tufts(box: Sequence[float]) -> list[FloatArray]:
     """Groups of three strokes, turned alternately."""
-    found = []
+    found: list[FloatArray] = []
     for number, point in enumerate(_scattered(box, 5.0)):
         turn = math.radians(45.0 if number % 2 else 135.0)
         along = np.array([math.cos(turn), math.sin(turn)])

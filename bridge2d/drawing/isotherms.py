@@ -1,4 +1,4 @@
-"""Isotherms and heat-flow lines of a section: filled bands of temperature, labelled lines, and the legend that goes with them."""
+"""Isotherms and heat-flow lines of a section: filled bands, labelled lines, and the scale that goes with them."""
 
 from __future__ import annotations
 
@@ -9,24 +9,22 @@ from typing import NamedTuple
 import numpy as np
 
 from bridge2d.drawing.colours import GREY, HEAT_LINE, INK, ink_on, temperature_colour
-from bridge2d.drawing.contour import FloatArray, LinearField, isolines, linear_field, rings_above
+from bridge2d.drawing.contour import LinearField, isolines, linear_field, rings_above
 from bridge2d.drawing.fonts import MILLIMETRES_PER_POINT
 from bridge2d.drawing.frame import (
     LABEL,
     Frame,
-    air_mask,
-    air_masks,
-    backing,
     break_lines,
     continuation_note,
-    environment_labels,
     for_paper,
     frame,
     groups_for_paper,
     outlines,
-    place_block,
     scale_bar,
 )
+from bridge2d.drawing.labels import air_mask, air_masks, backing, environment_labels, place_block
+from bridge2d.drawing.lines import FloatArray
+from bridge2d.drawing.marks import coldest_points
 from bridge2d.drawing.scene import (
     Clip,
     Item,
@@ -40,14 +38,14 @@ from bridge2d.drawing.scene import (
     runs,
     runs_width,
 )
-from bridge2d.drawing.section_drawing import coldest_points
 from bridge2d.drawing.section_geometry import SectionGeometry, section_geometry
 from bridge2d.drawing.sheet import Sheet
 from bridge2d.nomenclature import STREAM_FUNCTION, TEMPERATURE, format_estimate, format_value
 from bridge2d.results import SectionResult
+from bridge2d.standards import iso_13788
 
-CRITICAL = 12.6
-"""Lowest surface temperature without mould at 20 °C and 50 % [°C] (ISO 13788, 12.62 to two decimals)."""
+CRITICAL = round(iso_13788.lowest_surface_temperature(iso_13788.vapour_pressure(20.0, 0.5)), 1)
+"""Lowest surface temperature without mould in a room of 20 °C and 50 % [°C], to one decimal (ISO 13788)."""
 STEPS = ((10.0, 1.0), (30.0, 2.0), (math.inf, 5.0))
 """Greatest span of temperatures for each step between isotherms [K]."""
 WANTED_HEAT_LINES = 16
@@ -238,7 +236,7 @@ def _along_line(placed: Frame, sheet: Sheet, lines: list[FloatArray], words: tup
             for c, p, d in zip(cost[inside].tolist(), centre[inside].tolist(), chord[inside].tolist(), strict=True)
         ]
     for _, x, y, turn in sorted(spots)[:60]:
-        upright = (turn + 90.0) % 180.0 - 90.0
+        upright = 90.0 - (90.0 - turn) % 180.0  # read from below or from the right
         rise = math.radians(upright)
         wide, high = 0.5 * width + 0.3, 0.5 * LABEL * MILLIMETRES_PER_POINT + 0.5
         half_x = wide * math.cos(rise) + high * abs(math.sin(rise))
@@ -271,7 +269,7 @@ def _with_foot(drawing: Scene, placed: Frame, width: float, span: tuple[float, f
     note = continuation_note(placed.geometry)
     if note:
         items.append(Text(SCALE_BAR, 0.6, runs(note), LABEL, colour=GREY))
-    x0, y0, x1, y1 = placed.window
+    _, y0, _, y1 = placed.window
     length = min(max(y1 - y0, 34.0), 90.0)
     top = FOOT + max(y1, length + 2.0)
     items += _temperature_scale(drawing.width + 5.0, top - length, length, span)

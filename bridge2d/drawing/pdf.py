@@ -88,7 +88,7 @@ def _colour(colour: str) -> str:
     return " ".join(f"{int(colour[k : k + 2], 16) / 255:.3f}" for k in (1, 3, 5))
 
 
-def _draw_text(canvas: Any, text: Text, x: float, y: float) -> None:  # noqa: ANN401
+def _draw_text(canvas: Any, text: Text, x: float, y: float) -> None:
     left = {"start": 0.0, "middle": -0.5, "end": -1.0}[text.anchor] * runs_width(text.runs, text.size)
     turn = math.radians(text.rotation)
     c, s = math.cos(turn), math.sin(turn)
@@ -110,13 +110,17 @@ def _draw_text(canvas: Any, text: Text, x: float, y: float) -> None:  # noqa: AN
     canvas.addLiteral("\n".join([*written, "ET Q"]))
 
 
-def _shown(canvas: Any, name: str, size: float, words: str) -> list[str]:  # noqa: ANN401
+def _shown(canvas: Any, name: str, size: float, words: str) -> list[str]:
     """Operators that show words; an embedded font is divided into subsets of 256 signs."""
     from reportlab.pdfbase.pdfmetrics import getFont
 
     document = canvas._doc
     font = getFont(name)
     return [
-        f"{font.getSubsetInternalName(subset, document)} {size:.2f} Tf ({codes.decode('latin-1').translate(ESCAPES)}) Tj"
+        f"{font.getSubsetInternalName(subset, document)} {size:.2f} Tf ({_escaped(codes)}) Tj"
         for subset, codes in font.splitString(words, document)
     ]
+
+
+def _escaped(codes: bytes) -> str:
+    return codes.decode("latin-1").translate(ESCAPES)

@@ -8,24 +8,13 @@ import numpy as np
 
 from bridge2d.detail import Detail
 from bridge2d.drawing.colours import ACCENT, GREY, INK, RULE
-from bridge2d.drawing.contour import FloatArray
 from bridge2d.drawing.dimensions import draw_chains
-from bridge2d.drawing.frame import (
-    LABEL,
-    Frame,
-    air_mask,
-    air_masks,
-    backing,
-    break_lines,
-    continuation_note,
-    environment_labels,
-    frame,
-    keep_off_edges,
-    outlines,
-    place_block,
-    scale_bar,
-)
-from bridge2d.drawing.hatches import hatch_kind, hatched
+from bridge2d.drawing.frame import LABEL, Frame, break_lines, continuation_note, frame, outlines, scale_bar
+from bridge2d.drawing.hatches import hatched
+from bridge2d.drawing.labels import air_masks, backing, environment_labels, keep_off_edges
+from bridge2d.drawing.lines import FloatArray
+from bridge2d.drawing.marks import airtight_label, airtight_lines, coldest_points
+from bridge2d.drawing.material_marks import NUMBER, RADIUS, drawn_kind, material_marks
 from bridge2d.drawing.scene import (
     Clip,
     Item,
@@ -39,21 +28,16 @@ from bridge2d.drawing.scene import (
     runs,
     runs_width,
 )
-from bridge2d.drawing.section_geometry import Piece, SectionGeometry, both_halves, section_geometry
-from bridge2d.drawing.sheet import CELL, BoolArray, Sheet, deepest
+from bridge2d.drawing.section_geometry import SectionGeometry, section_geometry
+from bridge2d.drawing.sheet import Sheet
 from bridge2d.materials import Material
-from bridge2d.nomenclature import CONDUCTIVITY, TEMPERATURE, format_estimate, format_value
+from bridge2d.nomenclature import CONDUCTIVITY, format_value
 from bridge2d.results import SectionResult
 
-RADIUS = 2.1
-"""Of the circle around a material's number [mm]."""
-NUMBER = 6.6
 FOOT = 6.0
 """Height of the strip with the scale bar [mm]."""
 LEGEND_ROW = 6.3
 LEGEND_COLUMN = 56.0
-AIRTIGHT_WIDTH = 0.85
-AIRTIGHT_DASH = (3.4, 1.1, 0.7, 1.1)
 KEY_SIZE = (34.0, 26.0)
 
 
@@ -107,8 +91,8 @@ def _composed(
     items += coldest_points(result, placed, sheet, masks)
     labels, homeless = environment_labels(placed, sheet, masks)
     items += labels
-    items += _material_marks(placed, sheet, numbers)
-    items += _airtight_label(placed, sheet)
+    items += material_marks(placed, sheet, numbers)
+    items += airtight_label(placed, sheet)
     drawing = Scene(placed.width, placed.height, tuple(items))
     foot: list[Item] = list(scale_bar(placed, 0.0, 1.0))
     if geometry.section.dimensions:
@@ -152,7 +136,7 @@ def _sheet_of(
 def _shapes(placed: Frame, numbers: Mapping[Material, int]) -> list[Item]:
     """Tints and hatches within the window."""
     found: list[Item] = []
-    diagonals = [p.material for p in placed.geometry.pieces if _kind(p) in {"brick", "stone", "concrete", "metal"}]
+    diagonals = [p.material for p in placed.geometry.pieces if drawn_kind(p) in {"brick", "stone", "concrete", "metal"}]
     order = {material: number for number, material in enumerate(dict.fromkeys(diagonals))}
     x0, y0, x1, y1 = placed.window
     for piece in sorted(placed.geometry.pieces, key=lambda p: numbers[p.material]):
@@ -160,12 +144,8 @@ def _shapes(placed: Frame, numbers: Mapping[Material, int]) -> list[Item]:
         seen = [np.clip(ring, (x0, y0), (x1, y1)) for ring in rings]
         seen = [ring for ring in seen if np.ptp(ring[:, 0]) > 0.01 and np.ptp(ring[:, 1]) > 0.01]
         if seen:
-            found.extend(hatched(_kind(piece), seen, piece.grain, turned=order.get(piece.material, 0) % 2 == 1))
+            found.extend(hatched(drawn_kind(piece), seen, piece.grain, turned=order.get(piece.material, 0) % 2 == 1))
     return [Clip((placed.window_ring,), tuple(found))]
-
-
-def _kind(piece: Piece) -> str:
-    return hatch_kind(piece.material, piece.grain)
 
 
 def _chains(placed: Frame, sheet: Sheet) -> list[Item]:
@@ -190,213 +170,7 @@ def _chains(placed: Frame, sheet: Sheet) -> list[Item]:
 # -- airtight layer and coldest points -----------------------------------------------------------------------------
 
 
-def _airtight_on_paper(placed: Frame) -> list[FloatArray]:
-    section = placed.geometry.section
-    return [placed.paper(half) for piece in section.airtight for half in both_halves(piece.line, section.mirrored)]
-
-
-def airtight_lines(placed: Frame, sheet: Sheet) -> list[Item]:
-    """The airtight layer as a heavy dash-dot line, and the cells along it taken."""
-    lines = _airtight_on_paper(placed)
-    if not lines:
-        return []
-    x0, y0, x1, y1 = placed.window
-    sheet.take_lines(*(np.clip(points, (x0, y0), (x1, y1)) for points in lines))
-    under = Path(tuple(lines), stroke="#ffffff", width=AIRTIGHT_WIDTH + 0.5)
-    return [
-        Clip(
-            (rectangle_ring(x0 - 1.0, y0 - 1.0, x1 + 1.0, y1 + 1.0),),
-            (under, Path(tuple(lines), stroke=ACCENT, width=AIRTIGHT_WIDTH, dash=AIRTIGHT_DASH)),
-        )
-    ]
-
-
-def _airtight_label(placed: Frame, sheet: Sheet) -> list[Item]:
-    """ "airtight layer" where it is free near the line, with a leader."""
-    lines = _airtight_on_paper(placed)
-    x0, y0, x1, y1 = placed.window
-    seen = [p for points in lines for p in _sampled(points) if x0 < p[0] < x1 and y0 < p[1] < y1]
-    if not seen:
-        return []
-    names = ", ".join(dict.fromkeys(p.name for p in placed.geometry.section.airtight if p.name))
-    title, kinds = Run("airtight layer", "bold"), runs(names)
-    blocks = [[runs(title, f": {names}" if names else "")], *([[runs(title), kinds]] if names else []), [runs(title)]]
-    middle = np.mean(seen, axis=0)
-    wanted = min(seen, key=lambda p: float(np.hypot(*(p - middle))))
-    grounds = (air_mask(placed, sheet), sheet.box(*placed.window))
-    for block in blocks:
-        options = [
-            (float(np.hypot(*(place - wanted))) * penalty, turn, rotation, ground)
-            for penalty, ground in zip((1.0, 1.6), grounds, strict=True)
-            for turn, rotation in enumerate((0.0, 90.0))
-            if (place := _block_place(sheet, ground, block, wanted, rotation)) is not None
-        ]
-        for _, _, rotation, ground in sorted(options, key=lambda option: option[:2])[:1]:
-            texts = place_block(sheet, ground, block, wanted, rotation, colour=ACCENT)
-            corners = np.concatenate([text.corners() for text in texts])
-            low, high = corners.min(axis=0) - 0.4, corners.max(axis=0) + 0.4
-            near = min(seen, key=lambda p: float(np.hypot(*(np.clip(p, low, high) - p))))
-            leader = np.stack([np.clip(near, low, high), near])
-            return [Path((leader,), stroke=ACCENT, width=0.16), *(backing(text) for text in texts), *texts]
-    return []
-
-
-def _block_place(
-    sheet: Sheet, ground: BoolArray, block: Sequence[tuple[Run, ...]], wanted: FloatArray, rotation: float
-) -> FloatArray | None:
-    width, height = max(runs_width(words, LABEL) for words in block) + 0.8, 3.1 * len(block) + 0.4
-    place = sheet.place(*((width, height) if rotation == 0.0 else (height, width)), ground, wanted.tolist())
-    return None if place is None else np.array(place)
-
-
-def _sampled(points: FloatArray) -> list[FloatArray]:
-    found = []
-    for start, end in zip(points[:-1], points[1:], strict=True):
-        count = max(int(np.hypot(*(end - start)) / 4.0), 1)
-        found.extend(start + share * (end - start) for share in (np.arange(count) + 0.5) / count)
-    return found
-
-
-def coldest_points(result: SectionResult, placed: Frame, sheet: Sheet, masks: Mapping[str, BoolArray]) -> list[Item]:
-    """▼ at the coldest point of each inside surface, with its temperature."""
-    found: list[Item] = []
-    x0, y0, x1, y1 = placed.window
-    for factor in result.f_rsi:
-        at = placed.paper(np.array([factor.point]))[0]
-        if not (x0 - 0.1 <= at[0] <= x1 + 0.1 and y0 - 0.1 <= at[1] <= y1 + 0.1):
-            continue
-        mark = _mark_direction(placed, sheet, at)
-        found.append(Path((mark,), closed=True, fill=INK, stroke="#ffffff", width=0.25))
-        centre = mark.mean(axis=0)
-        sheet.take_box(*(mark.min(axis=0) - 0.2).tolist(), *(mark.max(axis=0) + 0.2).tolist())
-        words = runs("▼ ", Run("θ", "italic"), Run("si,min", subscript=True), f" {estimate_text(factor)}")
-        for rotation in (0.0, 90.0):
-            texts = place_block(sheet, masks[factor.environment], [words], centre, rotation)
-            if texts:
-                found.extend(texts)
-                break
-    return found
-
-
-def estimate_text(factor: object) -> str:
-    """The coldest point's temperature as an estimate, without its tolerance, which stands in the table."""
-    value = getattr(factor, "temperature")  # noqa: B009
-    return format_estimate(TEMPERATURE, float(value), 0.0).partition(" (")[0]
-
-
-def _mark_direction(placed: Frame, sheet: Sheet, at: FloatArray) -> FloatArray:
-    """A small triangle in the air, its tip on the point."""
-    outside = ~sheet.within([placed.paper(ring) for ring in placed.geometry.outline])
-    best = (0.0, 1.0)
-    for way in ((0.0, 1.0), (0.0, -1.0), (1.0, 0.0), (-1.0, 0.0), (0.7, 0.7), (-0.7, 0.7), (0.7, -0.7), (-0.7, -0.7)):
-        row, column = int((at[1] + 2.0 * way[1]) / CELL), int((at[0] + 2.0 * way[0]) / CELL)
-        if 0 <= row < outside.shape[0] and 0 <= column < outside.shape[1] and outside[row, column]:
-            best = way
-            break
-    along = np.array(best)
-    across = np.array([-along[1], along[0]])
-    return np.stack([at, at + 2.4 * along + 1.1 * across, at + 2.4 * along - 1.1 * across])
-
-
 # -- materials -----------------------------------------------------------------------------------------------------
-
-
-def _material_marks(placed: Frame, sheet: Sheet, numbers: Mapping[Material, int]) -> list[Item]:
-    """A numbered circle in or beside each piece, and its short name where there is room."""
-    found: list[Item] = []
-    x0, y0, x1, y1 = placed.window
-    window = sheet.box(x0 + 0.6, y0 + 0.6, x1 - 0.6, y1 - 0.6)
-    within = {}
-    for number, piece in enumerate(placed.geometry.pieces):
-        within[number] = sheet.within([placed.paper(ring) for ring in piece.rings]) & window
-    depth = {number: deepest(mask & ~sheet.taken) or deepest(mask) for number, mask in within.items()}
-    done: set[int] = set()
-    outside: list[tuple[Piece, tuple[float, float, float]]] = []
-    for number, piece in enumerate(placed.geometry.pieces):
-        spot = depth[number]
-        if spot is None:
-            continue
-        label = numbers[piece.material]
-        if spot[2] >= 2 * RADIUS + 0.9:
-            found += _named(sheet, piece, label, within[number], spot)
-            done.add(label)
-        else:
-            outside.append((piece, spot))
-    grounds = (air_mask(placed, sheet), sheet.box(*placed.window))
-    for piece, spot in outside:
-        if numbers[piece.material] not in done:
-            found += _led(sheet, numbers[piece.material], grounds, spot)
-            done.add(numbers[piece.material])
-    return found
-
-
-def _named(sheet: Sheet, piece: Piece, number: int, mask: BoolArray, spot: tuple[float, float, float]) -> list[Item]:
-    """Circle, and beside it the name where both fit."""
-    words = runs(short_name(piece))
-    width, side = runs_width(words, LABEL), 2 * RADIUS
-    for rotation in (0.0, 90.0):
-        length = side + 1.2 + width
-        box = (length + 1.2, side + 0.8) if rotation == 0.0 else (side + 0.8, length + 1.2)
-        place = sheet.place(*box, mask, spot)
-        if place is None:
-            continue
-        x, y = place
-        back = 0.5 * length - RADIUS
-        centre = (x - back, y) if rotation == 0.0 else (x, y - back)
-        start = back - RADIUS - 1.2
-        text = (
-            Text(x - start, y - 0.85, words, LABEL)
-            if rotation == 0.0
-            else Text(x + 0.85, y - start, words, LABEL, rotation=90.0)
-        )
-        sheet.take_text(text)
-        return [backing(text, pad=1.0), text, *_circle(sheet, centre, number)]
-    place = sheet.place(side + 0.4, side + 0.4, mask, spot)
-    return _circle(sheet, place or (spot[0], spot[1]), number)
-
-
-def _led(sheet: Sheet, number: int, grounds: Sequence[BoolArray], spot: tuple[float, float, float]) -> list[Item]:
-    """A circle with a leader to a dot in a thin piece: in the air where that is near, else in a thick neighbour."""
-    start = np.array(spot[:2])
-    side = 2 * RADIUS + 0.6
-    found: list[tuple[float, float, float]] = []
-    for penalty, ground in zip((1.0, 2.0), grounds, strict=True):
-        places = sheet.places(side, side, ground, spot[:2], slant=1.5)
-        way = places - start
-        length = np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)
-        clear = (length > RADIUS + 1.0) & ~sheet.crossed(start, places - way / length[:, None] * (RADIUS + 0.3))
-        if clear.any():
-            k = int(np.argmax(clear))
-            found.append((float(length[k]) * penalty, *places[k].tolist()))
-    if not found:
-        return []
-    _, x, y = min(found)
-    chosen = (x, y)
-    way = np.array(chosen) - start
-    leader = np.stack([start, np.array(chosen) - way / float(np.hypot(*way)) * RADIUS])
-    sheet.take_lines(leader)
-    return [
-        Path((leader,), stroke="#ffffff", width=0.5),
-        Path((leader,), stroke=INK, width=0.14),
-        Path((circle_ring(start, 0.42, 12),), closed=True, fill=INK),
-        *_circle(sheet, chosen, number),
-    ]
-
-
-def _circle(sheet: Sheet, centre: tuple[float, float], number: int) -> list[Item]:
-    x, y = centre
-    sheet.take_box(x - RADIUS - 0.2, y - RADIUS - 0.2, x + RADIUS + 0.2, y + RADIUS + 0.2)
-    return [
-        Path((circle_ring(centre, RADIUS),), closed=True, fill="#ffffff", stroke=INK, width=0.18),
-        Text(x, y - 0.85, runs(Run(str(number), "bold")), NUMBER, "middle"),
-    ]
-
-
-def short_name(piece: Piece) -> str:
-    """What a piece is called where room is scarce."""
-    name = piece.names[0] if len(piece.names) == 1 else piece.material.name
-    name = name.partition(",")[0].partition("(")[0].strip()
-    return name if len(name) <= 28 else f"{name[:27].rstrip()}…"
 
 
 def _legend(geometry: SectionGeometry, numbers: Mapping[Material, int], columns: int) -> Scene:
@@ -410,7 +184,7 @@ def _legend(geometry: SectionGeometry, numbers: Mapping[Material, int], columns:
         x = (place // rows) * LEGEND_COLUMN
         y = height - LEGEND_ROW * (place % rows + 1)
         swatch = rectangle_ring(x + 6.0, y + 0.7, x + 14.0, y + 4.7)
-        items += hatched(_kind(piece), [swatch], piece.grain)
+        items += hatched(drawn_kind(piece), [swatch], piece.grain)
         items.append(Path((swatch,), closed=True, stroke=INK, width=0.13))
         items += [
             Path((circle_ring((x + RADIUS + 0.2, y + 2.7), RADIUS),), closed=True, stroke=INK, width=0.18),

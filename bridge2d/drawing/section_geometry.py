@@ -5,12 +5,13 @@ All lengths are still those of the section, in metres.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
 
 from bridge2d.detail import Point, Section, Surface
-from bridge2d.drawing.contour import FloatArray, IntArray, Line, chain_sides, directed_border, thinned
+from bridge2d.drawing.lines import FloatArray, IntArray, Line, chain_sides, directed_border, thinned
 from bridge2d.materials import Material
 from bridge2d.results import Fields, SectionResult
 
@@ -154,7 +155,7 @@ def _cut_off(sides: FloatArray, faces: tuple[Face, ...]) -> FloatArray:
     free = np.ones(len(sides), dtype=bool)
     for face in faces:
         for line in face.lines:
-            for start, end in zip(line[:-1], line[1:], strict=True):
+            for start, end in pairwise(line):
                 free &= distance_to(middle, start, end) > NEAR
     return sides[free]
 
@@ -186,8 +187,9 @@ def _window(corners: FloatArray, cut_off: FloatArray, box: Box) -> Box:
         low, high = box[axis], box[axis + 2]
         if limit is None:  # nothing but uniform layers in this direction: a piece as long as they are thick
             half = max([0.5 * size for size in sizes] + [2 * LEAST_MARGIN])
-            limit = (0.5 * (low + high) - half + margin, 0.5 * (low + high) + half - margin)
-        shown.append(_cut(low, high, float(limit[0]) - margin, float(limit[1]) + margin))
+            shown.append(_cut(low, high, 0.5 * (low + high) - half, 0.5 * (low + high) + half))
+        else:
+            shown.append(_cut(low, high, float(limit[0]) - margin, float(limit[1]) + margin))
     return shown[0][0], shown[1][0], shown[0][1], shown[1][1]
 
 

@@ -55,7 +55,8 @@ class Sheet:
         x = x0 + ((row + 0.5) * CELL - y0) * (x1 - x0) / (y1 - y0)
         column = np.clip(np.ceil(x / CELL - 0.5), 0, columns).astype(np.int64)
         flips = np.bincount(row * (columns + 1) + column, minlength=rows * (columns + 1)).reshape(rows, columns + 1)
-        return np.cumsum(flips[:, :-1], axis=1) % 2 == 1
+        inside: BoolArray = np.cumsum(flips[:, :-1], axis=1) % 2 == 1
+        return inside
 
     def box(self, x0: float, y0: float, x1: float, y1: float) -> BoolArray:
         """Cells of a box [mm]."""
@@ -87,21 +88,23 @@ class Sheet:
 
     def crossed(self, start: FloatArray, ends: FloatArray) -> BoolArray:
         """Whether straight lines from a point to some others, shape (n, 2) [mm], run over anything taken."""
-        share = np.linspace(0.0, 1.0, 60)[:, None, None]
+        share = np.linspace(0.0, 1.0, 48)[:, None, None]
         cells = np.floor((start + share * (ends - start)) / CELL).astype(np.int64)
         rows, columns = self.taken.shape
         met: BoolArray = self.taken[np.clip(cells[..., 1], 0, rows - 1), np.clip(cells[..., 0], 0, columns - 1)]
-        return met.any(axis=0)
+        return np.asarray(met.any(axis=0))
 
     def places(
         self,
         width: float,
         height: float,
         allowed: BoolArray,
-        target: Sequence[float],
+        target: Sequence[float] | FloatArray,
         *,
         slant: float = 0.0,
         most: int = MOST_PLACES,
+        reach: float = 70.0,
+        over_edges: bool = False,
     ) -> FloatArray:
         """Middles of free places for a box, the best first; shape (n, 2) [mm].
 
@@ -112,14 +115,20 @@ class Sheet:
             target: where it would best stand [mm].
             slant: how much worse a place is for each millimetre that it lies off the axes through the target.
             most: greatest number of places.
+            reach: no place is looked for farther from the target than this, sideways or upward [mm].
+            over_edges: whether the box may stand on edges of materials, where there is no better place.
         """
         rows, columns = math.ceil(height / CELL) + 1, math.ceil(width / CELL) + 1
-        free = allowed & ~self.taken & ~self.edges
+        window = self._box(target[0] - reach, target[1] - reach, target[0] + reach, target[1] + reach)
+        free = allowed[window] & ~self.taken[window]
+        if not over_edges:
+            free &= ~self.edges[window]
         upright, level = np.flatnonzero(free.any(axis=1)), np.flatnonzero(free.any(axis=0))
         if not len(upright):
             return np.zeros((0, 2))
-        top, left = int(upright[0]), int(level[0])
-        free = free[top : upright[-1] + 1, left : level[-1] + 1]
+        low, first = int(upright[0]), int(level[0])
+        free = free[low : upright[-1] + 1, first : level[-1] + 1]
+        top, left = low + window[0].start, first + window[1].start
         if rows > free.shape[0] or columns > free.shape[1]:
             return np.zeros((0, 2))
         total = np.zeros((free.shape[0] + 1, free.shape[1] + 1), dtype=np.int32)
@@ -134,7 +143,7 @@ class Sheet:
         return np.stack([x[best], y[best]], axis=1)
 
     def place(
-        self, width: float, height: float, allowed: BoolArray, target: Sequence[float]
+        self, width: float, height: float, allowed: BoolArray, target: Sequence[float] | FloatArray
     ) -> tuple[float, float] | None:
         """Middle of the free place for a box that is nearest to the target [mm]; None where there is none."""
         found = self.places(width, height, allowed, target, most=1)
@@ -160,8 +169,12 @@ class Sheet:
         return cells[kept, 1], cells[kept, 0]
 
 
+DEEP_ENOUGH = 24
+"""Cells; where a square of this size fits, it does not matter how much larger one would."""
+
+
 def deepest(mask: BoolArray) -> tuple[float, float, float] | None:
-    """The middle of the largest square of cells within a mask, and its side [mm]; None for an empty mask.
+    """The middle of a large square of cells within a mask, and its side [mm]; None for an empty mask.
 
     Among equal squares the one nearest to the middle of the mask counts.
 
@@ -177,7 +190,7 @@ def deepest(mask: BoolArray) -> tuple[float, float, float] | None:
     np.cumsum(np.cumsum(seen, axis=0, dtype=np.int32), axis=1, out=total[1:, 1:])
     rows, columns = np.nonzero(seen)
     middle = np.array([rows.mean(), columns.mean()])
-    low, high = 1, min(seen.shape)
+    low, high = 1, min(*seen.shape, DEEP_ENOUGH)
     best, side = np.stack([rows, columns], axis=1), 1
     while low <= high:
         n = (low + high) // 2

@@ -49,24 +49,21 @@ def report_bytes(result: DetailResult, loaded: Loaded) -> bytes:
         result: all numbers of the detail.
         loaded: the detail file that they come from.
     """
-    from bridge2d.report.layout import flowed
+    from bridge2d.report.flow import flowed
     from bridge2d.report.sheets import Running, pdf_bytes
 
     detail = result.detail
     running = Running(detail.title, detail.project, detail.revision, result.version, loaded.input_hash)
-    chapters = _chapters(result, loaded)
-    counted = flowed(_blocks(result, chapters, {}))
-    pages = {mark.title: str(mark.page + 1) for mark in counted.marks if mark.level == 1}
-    return pdf_bytes(flowed(_blocks(result, chapters, pages)), running)
+    return pdf_bytes(flowed(_blocks(result, _chapters(result, loaded))), running)
 
 
-def _blocks(result: DetailResult, chapters: list[tuple[str, list[Block]]], pages: dict[str, str]) -> list[Block]:
-    """The whole report, with the pages of its chapters in the contents."""
+def _blocks(result: DetailResult, chapters: list[tuple[str, list[Block]]]) -> list[Block]:
+    """The whole report: opening, contents, chapters."""
     from bridge2d.drawing.scene import runs
     from bridge2d.report.layout import Contents, Heading, NewPage, Space
     from bridge2d.report.opening import opening
 
-    entries = tuple((str(k), title, pages.get(title, "")) for k, (title, _) in enumerate(chapters, start=1))
+    entries = tuple((str(k), title, "") for k, (title, _) in enumerate(chapters, start=1))
     blocks: list[Block] = [*opening(result), Space(9.0), Contents(entries), NewPage()]
     for number, (title, parts) in enumerate(chapters, start=1):
         blocks += [Heading(runs(title), str(number)), *parts, Space(6.0)]

@@ -7,7 +7,9 @@ from collections.abc import Sequence
 
 from bridge2d import nomenclature as n
 from bridge2d.drawing.scene import Run, runs
-from bridge2d.report.layout import Block, Heading, Words, paragraph, table
+from bridge2d.report.layout import Block, Heading, paragraph
+from bridge2d.report.tables import table
+from bridge2d.report.text import Words
 from bridge2d.report.words import SYSTEMS, bounded, checked, exact, firm, psi_symbol, symbol, value, with_firm_units
 from bridge2d.results import Bounded, Chi, DetailResult, Psi, SectionResult, TraceTerm
 
@@ -17,15 +19,15 @@ def trace(result: DetailResult) -> list[Block]:
     if not result.psi and not result.chi:
         return [
             paragraph(
-                "The detail names no flanking elements with lengths, so there is no Ψ; the coupling coefficients and heat "
-                "flows of the sections are the result."
+                "The detail names no flanking elements with lengths, so there is no Ψ; the coupling coefficients and "
+                "heat flows of the sections are the result."
             ),
             *couplings(result),
         ]
     found: list[Block] = [
         paragraph(
-            "More decimals are printed here than are meant, so that the sum can be followed by hand. L2D is the middle of its "
-            "bracket; U and lengths have none."
+            "More decimals are printed here than are meant, so that the sum can be followed by hand. L2D is the "
+            "middle of its bracket; U and lengths have none."
         )
     ]
     if result.chi:
@@ -92,10 +94,10 @@ def couplings(result: DetailResult) -> list[Block]:
         for coupling in section.coupling:
             between = f"between {coupling.start} and {coupling.end}"
             rows.append((name, runs(symbol(n.L2D), f" {between}"), bounded(n.L2D, coupling.coefficient)))
-        for flow in section.heat_flows:
-            rows.append(
-                (name, f"heat flow from {flow.environment} into the section", bounded(n.LINEAR_HEAT_FLOW, flow.flow))
-            )
+        rows += [
+            (name, f"heat flow from {flow.environment} into the section", bounded(n.LINEAR_HEAT_FLOW, flow.flow))
+            for flow in section.heat_flows
+        ]
     if not rows:
         return []
     head = Heading(runs("Coupling coefficients and heat flows"), level=2)
@@ -109,10 +111,10 @@ def bracket(result: DetailResult) -> list[Block]:
     """What the bracket means, and the history of refinement."""
     words = (
         "A number with ± is the middle of a bracket: the true solution of the stated model lies within it for certain, "
-        "because the temperature field gives an upper bound and the stream function a lower one (Prager and Synge, 1947). "
-        "It does not cover what the model leaves out: materials that differ from the table, dimensions on site, surface "
-        "resistances, air leakage, moisture, and the third dimension. Temperatures and temperature factors have no bracket, "
-        "only a tolerance."
+        "because the temperature field gives an upper bound and the stream function a lower one (Prager and Synge, "
+        "1947). It does not cover what the model leaves out: materials that differ from the table, dimensions on "
+        "site, surface resistances, air leakage, moisture, and the third dimension. Temperatures and temperature "
+        "factors have no bracket, only a tolerance."
     )
     found: list[Block] = [paragraph(words)]
     for section in result.sections:
@@ -180,26 +182,35 @@ def checks(result: DetailResult) -> list[Block]:
 CAUTIONS = (
     (
         "Mould",
-        "The temperature factor screens for mould with steady conditions. It does not replace a judgement of the room's "
-        "ventilation, heating and use.",
+        (
+            "The temperature factor screens for mould with steady conditions. It does not replace a judgement of the "
+            "room's ventilation, heating and use."
+        ),
     ),
     (
         "Timber",
-        "A steady heat calculation gives temperatures and a screening, never a verdict on decay. Have timber in masonry "
-        "looked at and its moisture measured.",
+        (
+            "A steady heat calculation gives temperatures and a screening, never a verdict on decay. Have timber in "
+            "masonry looked at and its moisture measured."
+        ),
     ),
     (
         "Fire",
-        "Insulation and membranes in cavities, floor zones and at openings touch compartments and escape routes. What may be "
-        "used there is for the local code and the fire authority to say.",
+        (
+            "Insulation and membranes in cavities, floor zones and at openings touch compartments and escape routes. "
+            "What may be used there is for the local code and the fire authority to say."
+        ),
     ),
     (
         "Structure",
-        "Nothing here says whether a part carries its load. Openings, bearings and cuts need somebody licensed to judge them.",
+        (
+            "Nothing here says whether a part carries its load. Openings, bearings and cuts need somebody licensed to "
+            "judge them."
+        ),
     ),
     (
         "Practice",
-        "Local codes and licensed practice come before this sheet wherever they say something else.",
+        ("Local codes and licensed practice come before this sheet wherever they say something else."),
     ),
 )
 
@@ -219,16 +230,18 @@ def cautions(result: DetailResult) -> list[Block]:
     return [*own, *general]
 
 
+METHOD = (
+    "quadratic finite elements for temperature and stream function on one mesh, refined where the local gap is widest"
+)
+
+
 def computation(result: DetailResult, input_hash: str, source: str) -> list[Block]:
     """With what it was computed, and from which input."""
     rows: list[tuple[Words, ...]] = [
         ("program", f"bridge2d {result.version}"),
         ("input", source),
         ("fingerprint of the input (SHA-256)", input_hash),
-        (
-            "method",
-            "quadratic finite elements for temperature and stream function on one mesh, refined where the local gap is widest",
-        ),
+        ("method", METHOD),
     ]
     for section in result.sections:
         name = section.section.title or section.section.name

@@ -8,9 +8,13 @@ from bridge2d import nomenclature as n
 from bridge2d.detail import Detail, Section
 from bridge2d.drawing.scene import Run, runs, symbol_runs
 from bridge2d.materials import Material
-from bridge2d.report.layout import WIDTH, Block, Heading, Words, paragraph, table
+from bridge2d.report.layout import WIDTH, Block, Heading, paragraph
+from bridge2d.report.tables import table
+from bridge2d.report.text import Words
 from bridge2d.report.words import SYSTEMS, exact, length, symbol, typed, value, with_firm_units
 from bridge2d.results import DetailResult, FlankingResult
+
+GIVEN = "given in the detail file"
 
 
 def parameters(detail: Detail) -> list[Block]:
@@ -31,7 +35,7 @@ def materials(detail: Detail, numbers: Mapping[Material, int]) -> list[Block]:
         along = value(n.CONDUCTIVITY, material.conductivity_along) if material.conductivity_along is not None else "–"
         vapour = value(n.VAPOUR_FACTOR, material.vapour_factor) if material.vapour_factor is not None else "–"
         across = value(n.CONDUCTIVITY, material.conductivity)
-        known = ("read" if material.read else "remembered") if material.source else "given"
+        known = _known(material)
         rows.append((_number(number), material.name, across, along, _spread(material), vapour, known))
     columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
         ("no.", 9),
@@ -53,6 +57,13 @@ def materials(detail: Detail, numbers: Mapping[Material, int]) -> list[Block]:
     return [table(columns, rows), paragraph(note, size=8.0), head, *sources]
 
 
+def _known(material: Material) -> str:
+    """Whether the source of a conductivity was read, is remembered, or is the detail file itself."""
+    if material.source in ("", GIVEN):
+        return "given"
+    return "read" if material.read else "remembered"
+
+
 def _number(number: int) -> tuple[Run, ...]:
     return runs(Run(str(number), "bold"))
 
@@ -67,7 +78,7 @@ def _spread(material: Material) -> str:
 
 
 def _source(detail: Detail, material: Material, number: int) -> Block:
-    words = [material.source.rstrip(".") or "given in the detail file"]
+    words = [material.source.rstrip(".") or GIVEN]
     bases = dict.fromkeys(
         region.basis for s in detail.sections for region in s.regions if region.material == material and region.basis
     )
@@ -106,11 +117,11 @@ def conditions(detail: Detail) -> list[Block]:
         ("length of surface", 26),
     ]
     note = (
-        "Two sets of surface resistances, because they answer two questions. Heat flows, U and Ψ take the resistances of "
-        "plane surfaces in moving air (ISO 6946; its values are remembered). The temperature factor takes a higher one "
-        "inside, 0.25 m²·K/W at opaque surfaces where nothing else is given, because air moves less in corners and behind "
-        "furniture (ISO 13788, remembered). A resistance of 0 prescribes the temperature. Outlines without an environment "
-        "are cut-off planes or planes of symmetry and let no heat through."
+        "Two sets of surface resistances, because they answer two questions. Heat flows, U and Ψ take the "
+        "resistances of plane surfaces in moving air (ISO 6946; its values are remembered). The temperature factor "
+        "takes a higher one inside, 0.25 m²·K/W at opaque surfaces where nothing else is given, because air moves "
+        "less in corners and behind furniture (ISO 13788, remembered). A resistance of 0 prescribes the temperature. "
+        "Outlines without an environment are cut-off planes or planes of symmetry and let no heat through."
     )
     return [table(columns, rows), paragraph(note, size=8.0)]
 
@@ -143,7 +154,8 @@ def flanking(result: DetailResult) -> list[Block]:
                 " + ",
                 Run("R", "italic"),
                 Run("s", subscript=True),
-                ") of the layers that the element's cut plane runs through (ISO 6946); exact, so it adds nothing to the bracket.",
+                ") of the layers that the element's cut plane runs through (ISO 6946); exact, so it adds nothing to "
+                "the bracket.",
             )
         )
     ]
@@ -198,7 +210,8 @@ def _lengths(element: FlankingResult) -> str:
         "its cut-off plane is a plane of symmetry"
         if element.symmetric
         else (
-            f"uniform for {length(element.uniform_length)} before its cut-off plane, {length(element.required_length)} asked for"
+            f"uniform for {length(element.uniform_length)} before its cut-off plane, "
+            f"{length(element.required_length)} asked for"
         )
     )
     return f"{words}The element is {plane}." if not element.symmetric else f"{words}Of the element, {plane}."

@@ -5,7 +5,9 @@ from __future__ import annotations
 from bridge2d import nomenclature as n
 from bridge2d.drawing.colours import ACCENT, GREY
 from bridge2d.drawing.scene import Run, runs
-from bridge2d.report.layout import Block, Boxed, Paragraph, Space, Table, Words, paragraph, table, wrapped
+from bridge2d.report.layout import Block, Boxed, Paragraph, Space, paragraph
+from bridge2d.report.tables import Table, table
+from bridge2d.report.text import Words, wrapped
 from bridge2d.report.words import (
     SYSTEMS,
     bounded,
@@ -52,16 +54,15 @@ def result_box(result: DetailResult) -> Boxed:
 
 
 def _numbers(result: DetailResult) -> Table:
-    rows: list[tuple[Words, ...]] = []
-    for psi in result.psi:
-        rows.append(
-            (
-                psi_symbol(psi.dimensions),
-                f"{n.PSI.spoken}, {SYSTEMS[psi.dimensions]} dimensions",
-                bounded(n.PSI, psi.value),
-                "bracket",
-            )
+    rows: list[tuple[Words, ...]] = [
+        (
+            psi_symbol(psi.dimensions),
+            f"{n.PSI.spoken}, {SYSTEMS[psi.dimensions]} dimensions",
+            bounded(n.PSI, psi.value),
+            "bracket",
         )
+        for psi in result.psi
+    ]
     if result.chi:
         rows.append((symbol(n.CHI), f"{n.CHI.spoken} of one piece", bounded(n.CHI, result.chi.value), "bracket"))
     if not result.psi and not result.chi:

@@ -22,10 +22,10 @@ from bridge2d.report.layout import (
     NewPage,
     Paragraph,
     Space,
-    Words,
     paragraph,
-    table,
 )
+from bridge2d.report.tables import table
+from bridge2d.report.text import Words
 from bridge2d.report.words import FIRM, estimate, firm, length, symbol, value
 from bridge2d.results import DetailResult, ProbeResult, SectionResult, TemperatureFactor
 
@@ -51,10 +51,11 @@ def drawings(sections: Sequence[SectionResult], numbers: Mapping[Material, int])
 
 
 HOW_TO_READ = (
-    "Numbers in circles are those of the table of materials. ▼ marks the coldest point of an inside surface, computed with "
-    "the surface resistances of the temperature factor; isotherms and heat-flow lines belong to those of the heat flow. The "
-    f"heavy line is the isotherm of {firm(f'{CRITICAL:g} °C')} with the surface resistances of the temperature factor: where "
-    "it meets an inside surface, air of 20 °C and 50 % relative humidity reaches 80 % there (ISO 13788)."
+    "Numbers in circles are those of the table of materials. ▼ marks the coldest point of an inside surface, "
+    "computed with the surface resistances of the temperature factor; isotherms and heat-flow lines belong to those "
+    f"of the heat flow. The heavy line is the isotherm of {firm(f'{CRITICAL:g} °C')} with the surface resistances of "
+    f"the temperature factor: where it meets an inside surface, air of 20 °C and 50 % relative humidity reaches 80 % "
+    f"there (ISO 13788)."
 )
 
 
@@ -103,8 +104,8 @@ def temperatures(result: DetailResult) -> list[Block]:
         found.append(_points(watched))
         found.append(
             paragraph(
-                "A temperature alone says nothing about decay: that depends on moisture, air leakage and time. Where two "
-                "sections give a temperature of the same timber, the lower one is the one to use."
+                "A temperature alone says nothing about decay: that depends on moisture, air leakage and time. Where "
+                "two sections give a temperature of the same timber, the lower one is the one to use."
             )
         )
     if probes:
@@ -114,19 +115,18 @@ def temperatures(result: DetailResult) -> list[Block]:
 
 
 def _factors(result: DetailResult) -> Block:
-    rows: list[tuple[Words, ...]] = []
-    for factor in result.f_rsi:
-        rows.append(
-            (
-                factor.section,
-                factor.environment,
-                estimate(n.F_RSI, factor.value, factor.tolerance),
-                estimate(n.SURFACE_TEMPERATURE, factor.temperature, _kelvin(result, factor)),
-                place(factor.point),
-                value(n.RESISTANCE, factor.surface_resistance),
-            )
+    rows: list[tuple[Words, ...]] = [
+        (
+            factor.section,
+            factor.environment,
+            estimate(n.F_RSI, factor.value, factor.tolerance),
+            estimate(n.SURFACE_TEMPERATURE, factor.temperature, _kelvin(result, factor)),
+            place(factor.point),
+            value(n.RESISTANCE, factor.surface_resistance),
         )
-    columns = [
+        for factor in result.f_rsi
+    ]
+    columns: list[tuple[Words, float]] = [
         ("section", 24),
         ("environment", 20),
         (symbol(n.F_RSI), 28),

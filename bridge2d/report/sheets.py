@@ -10,7 +10,9 @@ from typing import NamedTuple
 
 from bridge2d.drawing.colours import GREY, RULE
 from bridge2d.drawing.scene import Item, Scene, Text, line, runs
-from bridge2d.report.layout import LEFT, PAGE_HEIGHT, PAGE_WIDTH, RIGHT, WIDTH, Pages, shortened
+from bridge2d.report.flow import Pages
+from bridge2d.report.layout import LEFT, PAGE_HEIGHT, PAGE_WIDTH, RIGHT, WIDTH
+from bridge2d.report.text import shortened
 
 SHORT_HASH = 10
 

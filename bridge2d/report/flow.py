@@ -1,0 +1,114 @@
+"""Blocks one after the other over pages; the last step before they are put on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from bridge2d.drawing.scene import Item
+from bridge2d.report.layout import (
+    BOTTOM,
+    LEFT,
+    PAGE_HEIGHT,
+    TOP,
+    Block,
+    Boxed,
+    Contents,
+    Figure,
+    Heading,
+    NewPage,
+    Space,
+)
+from bridge2d.report.tables import Table
+
+
+class Mark(NamedTuple):
+    """A bookmark: title, level, page counted from 0, and the height at which it stands [mm]."""
+
+    title: str
+    level: int
+    page: int
+    top: float
+
+
+class Pages(NamedTuple):
+    """The pages' items and the bookmarks into them."""
+
+    pages: tuple[tuple[Item, ...], ...]
+    marks: tuple[Mark, ...]
+
+
+FULL = PAGE_HEIGHT - TOP - BOTTOM
+"""Height of a page's blocks [mm]."""
+
+
+def flowed(blocks: Sequence[Block]) -> Pages:
+    """Let blocks flow over pages.
+
+    Args:
+        blocks: in their order; a heading never stands last on a page.
+    """
+    waiting = list(reversed(blocks))
+    placed: list[list[tuple[Block, float]]] = [[]]
+    room = FULL
+    while waiting:
+        block = waiting.pop()
+        fresh = room == FULL
+        if isinstance(block, Space) and (fresh or block.height > room):
+            continue
+        fitting, rest = (None, None) if isinstance(block, NewPage) else _fitted(block, waiting, room, fresh)
+        if fitting is not None:
+            placed[-1].append((fitting, BOTTOM + room))
+            room -= fitting.height
+        if rest is not None:
+            waiting.append(rest)
+        if (fitting is None or rest is not None) and not fresh:
+            placed.append([])
+            room = FULL
+    return _finished(placed)
+
+
+def _fitted(block: Block, waiting: Sequence[Block], room: float, fresh: bool) -> tuple[Block | None, Block | None]:
+    """What of a block stands in the room that is left, and what has to wait for the next page."""
+    needed = block.height + (_first_part(waiting) if isinstance(block, Heading) else 0.0)
+    if needed <= room + 1e-6 or (fresh and block.height <= room):
+        return block, None
+    parts = block.split(room)
+    if parts:
+        return parts
+    return (block, None) if fresh else (None, block)
+
+
+def _finished(placed: Sequence[Sequence[tuple[Block, float]]]) -> Pages:
+    """Items and bookmarks of the pages, now that every chapter's page is known."""
+    marks = [
+        Mark(block.title, block.level, number, top)
+        for number, page in enumerate(placed)
+        for block, top in page
+        if isinstance(block, Heading)
+    ]
+    on_page = {mark.title: str(mark.page + 1) for mark in marks if mark.level == 1}
+    pages = []
+    for page in placed:
+        items: list[Item] = []
+        for block, top in page:
+            known = block.with_pages(on_page) if isinstance(block, Contents) else block
+            items += known.items(LEFT, top)
+        pages.append(tuple(items))
+    return Pages(tuple(pages), tuple(marks))
+
+
+def _first_part(waiting: Sequence[Block]) -> float:
+    """How much of what follows a heading has to stand on its page [mm]."""
+    total = 0.0
+    for block in reversed(waiting):
+        if isinstance(block, Heading):
+            total += block.height
+            continue
+        if isinstance(block, Space):
+            total += block.height
+            continue
+        if isinstance(block, Table):
+            return total + block.least
+        return total + (block.height if isinstance(block, Figure | Boxed) else min(block.height, 24.0))
+    return total

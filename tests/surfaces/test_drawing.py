@@ -1,0 +1,383 @@
+"""Contours against exact areas and lines; drawings against what a reader would trip over."""
+
+from __future__ import annotations
+
+import math
+import xml.etree.ElementTree as ET
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+import numpy as np
+import pytest
+
+from bridge2d.detail import Dimension, Section
+from bridge2d.drawing import section_svg
+from bridge2d.drawing.colours import luminance, temperature_colour
+from bridge2d.drawing.contour import bands, isolines, linear_field, rings_above
+from bridge2d.drawing.dimensions import side_chains
+from bridge2d.drawing.fonts import MISSING, advances, pieces, text_width
+from bridge2d.drawing.frame import frame
+from bridge2d.drawing.hatches import DRAWN, TINTS, hatch_kind, hatched
+from bridge2d.drawing.isotherms import isotherm_picture
+from bridge2d.drawing.lines import enclosed_area, thinned
+from bridge2d.drawing.scene import Clip, Item, Path, Placed, Scene, Text, all_texts, rectangle_ring
+from bridge2d.drawing.section_drawing import dimensioned_section, material_numbers
+from bridge2d.drawing.section_geometry import section_geometry
+from bridge2d.materials import HATCHES, Material
+from bridge2d.results import DetailResult, SectionResult
+
+# -- contours ------------------------------------------------------------------------------------------------------
+
+
+def unit_square(cells: int) -> tuple[np.ndarray, np.ndarray]:
+    wide = np.linspace(0.0, 1.0, 2 * cells + 1)
+    points = np.array([[a, b] for b in wide for a in wide])
+    n = len(wide)
+    corner = (2 * np.arange(cells)[:, None] * n + 2 * np.arange(cells)[None, :]).ravel()[:, None]
+    both = [np.array([0, 2, 2 + 2 * n, 1, 2 + n, 1 + n]), np.array([0, 2 + 2 * n, 2 * n, 1 + n, 1 + 2 * n, n])]
+    return points, np.stack([corner + one for one in both], axis=1).reshape(-1, 6)
+
+
+@pytest.mark.parametrize("levels", [[0.1, 0.35, 0.9], [0.123, 0.5, 0.87]])
+def test_bands_of_a_linear_field_are_exact(levels):
+    points, triangles = unit_square(10)
+    field = linear_field(points, triangles, points[:, 0])
+    areas = [enclosed_area(rings) for rings in bands(field, levels)]
+    assert areas == pytest.approx(np.diff([0.0, *levels, 1.0]).tolist(), abs=1e-12)  # exact
+
+
+def test_isoline_of_a_linear_field_is_one_straight_line():
+    points, triangles = unit_square(7)
+    field = linear_field(points, triangles, points[:, 0] + 2.0 * points[:, 1])
+    ((line, closed),) = isolines(field, [1.234])[0]
+    assert not closed
+    assert line @ [1.0, 2.0] == pytest.approx(1.234, abs=1e-12)  # exact
+    assert float(np.hypot(*np.diff(line, axis=0).T).sum()) == pytest.approx(math.hypot(1.0, 0.5), abs=1e-12)  # exact
+
+
+@pytest.mark.parametrize("divisions", [1, 2, 3])
+def test_bands_of_a_quadratic_field_converge_to_rings(divisions):
+    points, triangles = unit_square(8)
+    field = linear_field(points, triangles, ((points - 0.5) ** 2).sum(axis=1), divisions)
+    inner, ring, *_ = (enclosed_area(rings) for rings in bands(field, [0.01, 0.1]))
+    tolerance = 0.2 / 4 ** (divisions - 1)  # halved sides leave a quarter of the linear pieces' error, h²/2 of r²
+    assert inner == pytest.approx(0.01 * math.pi, rel=tolerance)  # exact: circles of radius 0.1 and √0.1
+    assert ring == pytest.approx(0.09 * math.pi, rel=tolerance)
+
+
+def test_dividing_keeps_a_quadratic_field():
+    points, triangles = unit_square(2)
+    values = points[:, 0] ** 2 - points[:, 0] * points[:, 1] + 3.0 * points[:, 1]
+    fine = linear_field(points, triangles, values, 3)
+    x, y = fine.points.T
+    assert fine.values == pytest.approx(x**2 - x * y + 3.0 * y, abs=1e-12)  # exact
+    assert len(fine.triangles) == 4**3 * len(triangles)
+
+
+def test_bands_of_a_saddle_cover_the_square_once():
+    points, triangles = unit_square(9)
+    field = linear_field(points, triangles, np.sin(9.0 * points[:, 0]) * np.cos(7.0 * points[:, 1]))
+    areas = [enclosed_area(rings) for rings in bands(field, np.linspace(-0.9, 0.9, 13).tolist())]
+    assert min(areas) > 0.0
+    assert sum(areas) == pytest.approx(1.0, abs=1e-12)  # exact
+
+
+def test_high_values_lie_to_the_left_of_their_line():
+    points, triangles = unit_square(6)
+    field = linear_field(points, triangles, -((points - 0.5) ** 2).sum(axis=1))
+    ((line, closed),) = isolines(field, [-0.04])[0]
+    assert closed
+    assert enclosed_area([line]) > 0.0
+
+
+def test_a_many_valued_field_breaks_at_its_cut_only():
+    points, triangles = unit_square(8)
+    around = np.arctan2(points[:, 1] - 0.51, points[:, 0] - 0.51)
+    middle = points[triangles[:, :3]].mean(axis=1)
+    triangles = triangles[np.hypot(*(middle - 0.51).T) > 0.2]  # a hole about the middle, where it has no value
+    at = around[triangles]
+    jumps = np.ptp(at, axis=1) > math.pi
+    at[jumps] = np.where(at[jumps] < 0.0, at[jumps] + 2.0 * math.pi, at[jumps])
+    field = linear_field(points, triangles, at, 1)
+    assert len(np.unique(triangles)) < len(field.points) < 1.1 * len(np.unique(triangles))
+    lines = isolines(field, [-1.0, 1.0])
+    assert [len(found) for found in lines] == [1, 1]
+
+
+def test_no_levels_and_levels_out_of_reach_give_nothing():
+    points, triangles = unit_square(2)
+    field = linear_field(points, triangles, points[:, 0])
+    assert isolines(field, []) == []
+    assert isolines(field, [5.0]) == [[]]
+    assert rings_above(field, [5.0]) == [[]]
+    assert enclosed_area(rings_above(field, [-math.inf])[0]) == pytest.approx(1.0)  # exact
+
+
+def test_thinning_keeps_corners_and_area():
+    square = np.array([[x, 0.0] for x in np.linspace(0, 1, 50)] + [[1.0, 1.0], [0.0, 1.0]])
+    (kept,) = thinned([square], closed=True, spacing=0.3)
+    assert len(kept) == 4
+    assert enclosed_area([kept]) == pytest.approx(1.0)  # exact
+
+
+# -- geometry of a section -----------------------------------------------------------------------------------------
+
+
+def test_pieces_cover_the_section(joist: SectionResult):
+    geometry = section_geometry(joist)
+    areas = {piece.material.name: enclosed_area(piece.rings) for piece in geometry.pieces}
+    assert areas["softwood"] == pytest.approx(0.08 * 1.185)  # exact
+    assert areas["lime plaster"] == pytest.approx(2 * 0.26 * 0.015)  # exact
+    assert sum(areas.values()) == pytest.approx(enclosed_area(geometry.outline))
+
+
+def test_a_mirrored_section_is_symmetric(joist: SectionResult):
+    geometry = section_geometry(joist)
+    assert geometry.box == pytest.approx((-0.3, 0.0, 0.3, 1.405))
+    for rings in [piece.rings for piece in geometry.pieces]:
+        corners = {(round(x, 9), round(y, 9)) for ring in rings for x, y in ring.tolist()}
+        assert corners == {(round(-x, 9) + 0.0, y) for x, y in corners}
+    picture = isotherm_picture(joist)
+    lines = [p for p in paths(picture.scene.items) if p.stroke == "#3b2a22"]
+    ends = np.concatenate([line[[0, -1]] for path in lines for line in path.lines])
+    middle = 0.5 * (ends[:, 0].min() + ends[:, 0].max())
+    reflected = np.stack([2.0 * middle - ends[:, 0], ends[:, 1]], axis=1)
+    apart = np.hypot(*(ends[:, None, :] - reflected[None, :, :]).transpose(2, 0, 1)).min(axis=1)
+    assert len(ends) > 8
+    assert apart.max() < 0.05  # mm on paper
+
+
+def test_the_window_leaves_out_long_uniform_parts(joist: SectionResult):
+    geometry = section_geometry(joist)
+    assert geometry.cropped
+    assert geometry.window[3] < 0.8  # the joist goes on to 1.405 m
+    assert geometry.window[1] == 0.0
+
+
+def test_a_plane_wall_is_drawn_too(wall: SectionResult):
+    scene = dimensioned_section(wall)
+    assert scene.height > 20.0
+    assert isotherm_picture(wall).step == 2.0  # 25 K
+
+
+def test_isotherms_of_a_plane_wall_stand_where_they_should(wall: SectionResult):
+    geometry = section_geometry(wall)
+    field = linear_field(geometry.points, geometry.triangles, wall.fields.temperature[geometry.nodes])
+    ((line, _),) = isolines(field, [0.0])[0]
+    total = 0.04 + 0.13 + 0.33 / 0.77 + 0.06 / 0.04 + 0.015 / 0.8
+    beyond_brick = total * 5.0 / 25.0 - 0.04 - 0.33 / 0.77  # resistance after the brick [m²·K/W], here below 0
+    expected = 0.33 + beyond_brick * (0.77 if beyond_brick < 0 else 0.04)
+    assert line[:, 0] == pytest.approx(expected, abs=1e-9)  # exact
+
+
+def test_the_step_of_heat_is_round_and_gives_enough_lines(wall: SectionResult):
+    picture = isotherm_picture(wall)
+    flow = float(np.ptp(wall.fields.stream))
+    assert 8 <= flow / picture.heat_step <= 17
+    assert picture.heat_step / 10 ** math.floor(math.log10(picture.heat_step)) == pytest.approx(
+        round(picture.heat_step / 10 ** math.floor(math.log10(picture.heat_step)))
+    )
+
+
+# -- what a reader would trip over ---------------------------------------------------------------------------------
+
+
+def paths(items: Sequence[Item]) -> Iterator[Path]:
+    for item in items:
+        if isinstance(item, Path):
+            yield item
+        elif isinstance(item, Clip):
+            yield from paths(item.items)
+        elif isinstance(item, Placed):
+            yield from paths(item.scene.items)
+
+
+def overlap(a: Text, b: Text) -> bool:
+    """Whether two text boxes overlap by more than a hair (separating axes)."""
+    one, other = a.corners(), b.corners()
+    for box in (one, other):
+        for axis in (box[1] - box[0], box[3] - box[0]):
+            p, q = one @ axis / np.hypot(*axis), other @ axis / np.hypot(*axis)
+            if p.max() <= q.min() + 0.15 or q.max() <= p.min() + 0.15:
+                return False
+    return True
+
+
+def clashes(scene: Scene) -> list[tuple[str, str]]:
+    texts = list(all_texts(scene.items))
+    return [
+        ("".join(r.text for r in a.runs), "".join(r.text for r in b.runs))
+        for k, a in enumerate(texts)
+        for b in texts[k + 1 :]
+        if overlap(a, b)
+    ]
+
+
+def test_the_overlap_check_can_fail():
+    one = Text(0.0, 0.0, pieces_of("wide text"))
+    assert overlap(one, Text(1.0, 0.5, pieces_of("other")))
+    assert not overlap(one, Text(0.0, 5.0, pieces_of("other")))
+
+
+def pieces_of(words: str):
+    from bridge2d.drawing.scene import runs
+
+    return runs(words)
+
+
+@pytest.mark.parametrize("height", [90.0, 118.0, 200.0])
+@pytest.mark.parametrize("width", [110.0, 168.0])
+def test_no_text_overlaps_another(joist: SectionResult, wall: SectionResult, width: float, height: float):
+    for section in (joist, wall):
+        assert clashes(dimensioned_section(section, width, height)) == []
+        assert clashes(isotherm_picture(section, width, height).scene) == []
+
+
+def test_every_text_stays_on_the_paper(joist: SectionResult, wall: SectionResult):
+    for section in (joist, wall):
+        for scene in (dimensioned_section(section), isotherm_picture(section).scene):
+            for text in all_texts(scene.items):
+                corners = text.corners()
+                assert corners.min() > -0.6
+                assert corners[:, 0].max() < scene.width + 0.6
+                assert corners[:, 1].max() < scene.height + 0.6
+
+
+def test_narrow_dimensions_move_out_and_keep_apart():
+    measured = np.cumsum([0.0, 0.003, 0.012, 0.33, 0.002, 0.0125, 0.06, 0.004])
+    dimensions = [
+        Dimension((a, 0.0), (b, 0.0), f"d_{k}", "top") for k, (a, b) in enumerate(pairwise(measured.tolist()))
+    ]
+    chains = side_chains(dimensions, "top", lambda metres: metres * 100.0, (0.0, float(measured[-1]) * 100.0))
+    (row,) = chains.rows
+    assert len(row.texts) == 7
+    spans: dict[int, list[tuple[float, float]]] = {}
+    for text in row.texts:
+        half = 0.5 * sum(text_width(r.text, r.style, 6.8 * (0.72 if r.subscript else 1.0)) for r in text.segment.words)
+        spans.setdefault(text.level, []).append((text.at - half, text.at + half))
+    for level in spans.values():
+        level.sort()
+        assert all(b[0] >= a[1] for a, b in pairwise(level))
+
+
+def test_dimensions_say_symbol_and_millimetres(joist: SectionResult):
+    words = {"".join(r.text for r in text.runs) for text in all_texts(dimensioned_section(joist).items)}
+    assert {"d1 330", "d2 60", "d3 15", "b 80", "s 600", "a 110"} <= words
+
+
+def test_the_drawing_names_air_materials_and_airtight_layer(joist: SectionResult):
+    words = " | ".join("".join(r.text for r in text.runs) for text in all_texts(dimensioned_section(joist).items))
+    for expected in ("outside", "−5.0 °C", "Rse 0.040", "inside", "20.0 °C", "Rsi 0.130", "airtight layer", "15.9"):
+        assert expected in words
+    for expected in ("old brick", "wood fibre", "lime plaster", "softwood", "scale 1:", "section continues"):
+        assert expected in words
+
+
+def test_outside_is_named_outside(joist: SectionResult):
+    geometry = section_geometry(joist)
+    placed = frame(geometry, 110.0, 112.0, with_dimensions=True)
+    scene = dimensioned_section(joist, 168.0, 118.0)
+    at = {r.text: text for text in all_texts(scene.items) for r in text.runs if r.text in ("outside", "inside")}
+    assert at["outside"].y < at["inside"].y
+    assert placed.scale == 10
+
+
+def test_material_numbers_follow_the_detail(result: DetailResult):
+    numbers = material_numbers(result.detail)
+    assert sorted(numbers.values()) == list(range(1, len(numbers) + 1))
+    assert len(numbers) == 4
+
+
+@pytest.mark.parametrize("height", [80.0, 118.0, 200.0])
+def test_every_material_has_its_number_in_drawing_and_legend(joist: SectionResult, wall: SectionResult, height: float):
+    for section in (joist, wall):
+        scene = dimensioned_section(section, 168.0, height)
+        bold = [r.text for text in all_texts(scene.items) for r in text.runs if r.style == "bold" and r.text.isdigit()]
+        materials = {region.material for region in section.section.regions}
+        assert sorted(set(bold)) == [str(k + 1) for k in range(len(materials))]
+        assert all(bold.count(number) >= 2 for number in bold)
+
+
+def test_grain_decides_the_timber_hatch():
+    timber = Material("oak", 0.18, 0.32, hatch="timber")
+    assert hatch_kind(timber, None) == "timber_end"
+    assert hatch_kind(timber, 90.0) == "timber_along"
+
+
+def test_every_hatch_of_the_catalogue_is_drawn():
+    for hatch in HATCHES:
+        kind = hatch_kind(Material("x", 1.0, hatch=hatch), None)
+        assert kind in TINTS
+        assert hatched(kind, [rectangle_ring(0.0, 0.0, 40.0, 30.0)])
+        assert hatch in DRAWN or hatch == "plain"
+
+
+def test_hatches_tell_materials_apart_without_colour():
+    ring = [rectangle_ring(0.0, 0.0, 40.0, 30.0)]
+    drawn = {kind: hatched(kind, ring, 0.0) for kind in TINTS if kind not in ("plain", "air", "membrane")}
+    shapes = {
+        kind: tuple(np.round(points, 3).tobytes() for path in paths(items) if path.stroke for points in path.lines)
+        for kind, items in drawn.items()
+    }
+    assert all(shapes.values())
+    assert len(set(shapes.values())) == len(shapes)
+
+
+def test_the_temperature_scale_rises_in_lightness():
+    light = [luminance(temperature_colour(share)) for share in np.linspace(0.0, 1.0, 41)]
+    assert np.all(np.diff(light) > 0.0)
+    assert light[0] < 0.16
+    assert light[-1] > 0.8
+
+
+# -- fonts and SVG -------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "signs", ["ąćęłńóśźż", "äöüßẞ", "Γωνία τοίχου ΨχθλμΦ", "Дом", "≤≥±−·²³∂∫Σ√≈→°", "▼▲●○□✓✗", "₀₁₂⁻¹"]
+)
+def test_the_fonts_have_the_signs(signs: str):
+    assert MISSING not in "".join(part for _, part in pieces(signs.replace("□", ""), "regular"))
+
+
+def test_a_missing_sign_is_a_visible_box():
+    assert pieces("a\N{CJK UNIFIED IDEOGRAPH-4E2D}b\x07", "bold") == (
+        ("bold", "a"),
+        ("signs", MISSING),
+        ("bold", "b"),
+        ("signs", MISSING),
+    )
+
+
+def test_widths_are_those_of_the_font_files():
+    font_tools = pytest.importorskip("fontTools.ttLib")
+    from bridge2d.drawing.fonts import FILES, FOLDER
+
+    for style, name in FILES.items():
+        font = font_tools.TTFont(FOLDER / f"{name}.ttf")
+        expected = {
+            chr(code): font["hmtx"][glyph][0] / font["head"].unitsPerEm for code, glyph in font.getBestCmap().items()
+        }
+        assert advances(style) == pytest.approx(expected)
+
+
+@pytest.mark.parametrize("kind", ["isotherms", "dimensions"])
+def test_svg_is_well_formed_and_made_of_vectors(joist: SectionResult, kind: str):
+    text = section_svg(joist, kind)
+    root = ET.fromstring(text)
+    assert root.tag.endswith("svg")
+    assert "<image" not in text
+    assert "nan" not in text
+    assert text == section_svg(joist, kind)
+
+
+def test_an_unknown_picture_is_refused(joist: SectionResult):
+    with pytest.raises(ValueError, match="isotherms"):
+        section_svg(joist, "photograph")
+
+
+def test_a_section_without_dimensions_is_drawn(wall: SectionResult):
+    bare = {name: getattr(wall.section, name) for name in Section.__slots__} | {"dimensions": ()}
+    from dataclasses import replace
+
+    assert dimensioned_section(replace(wall, section=Section(**bare))).height > 20.0
