@@ -19,6 +19,22 @@ DIMENSION_SYSTEMS = ("external", "internal", "overall_internal")
 
 
 @dataclass(frozen=True, slots=True)
+class Cavity:
+    """What makes a region a cavity, whose conductivity follows from its shape and heat flow (ISO 10077-2:2012, 6.3).
+
+    Attributes:
+        slightly_ventilated: whether a slit of 2 to 10 mm joins it to the outside.
+        emissivity: of its faces [1].
+        computed_temperatures: whether mean temperature and difference come from the solution; else the standard's
+            10 °C and 10 K.
+    """
+
+    slightly_ventilated: bool = False
+    emissivity: float = 0.9
+    computed_temperatures: bool = True
+
+
+@dataclass(frozen=True, slots=True)
 class Region:
     """A piece of a section filled with one material; later regions lie over earlier ones.
 
@@ -29,6 +45,7 @@ class Region:
         holes: outlines [m] that are cut out of this region alone.
         grain_direction: angle of the grain from the x axis, counter-clockwise [deg]; None for isotropic material.
         basis: why the material's value differs from the catalogue's; empty where it does not.
+        cavity: what it is where it is a cavity; its material then only stands in until it is computed.
     """
 
     name: str
@@ -37,6 +54,7 @@ class Region:
     holes: tuple[tuple[Point, ...], ...] = ()
     grain_direction: float | None = None
     basis: str = ""
+    cavity: Cavity | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -95,7 +95,6 @@ def _block_table(junction: Junction) -> str:
         rows = [
             (f"  {key}", "needed" if key in model.get("required", ()) else "", one.get("description", ""))
             for key, one in model["properties"].items()
-            if key != "cavity"
         ]
         lines.append(_aligned(rows))
     return "\n".join(lines)

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from bridge2d.cavities import frozen
 from bridge2d.cuts import closed_holes
 from bridge2d.flanking import flanking_result
 from bridge2d.refinement import AGREEMENT, Settled, settle, tensors
@@ -36,6 +37,7 @@ ROUNDING = 1e-12
 """Least allowance for rounding by which every bracket is widened on both sides, as a share of the couplings' sum."""
 LEAST_TOLERANCE = 1e-4
 """Least tolerance stated for a temperature, as a share of the span of temperatures."""
+FROZEN = "conductivities of cavities ({}) were iterated on their heat flow and then frozen: the bracket holds for the frozen values"
 SINGULAR = (
     "two environments with prescribed temperatures touch in a point, where the heat flow grows without limit: "
     "temperatures are given, heat flows have no value"
@@ -55,6 +57,7 @@ def solve_section(section: Section, tolerance: float, mesher: str = "auto") -> S
         MissingLibraryError: gmsh is needed and cannot start.
     """
     check_probes(section)
+    section, cavities = frozen(section, mesher)
     flanking = tuple(flanking_result(section, k) for k in range(len(section.flanking)))
     settled = settle(section, tolerance, mesher)
     last = settled.passes[-1]
@@ -77,7 +80,7 @@ def solve_section(section: Section, tolerance: float, mesher: str = "auto") -> S
         passes=tuple(_pass(section, settled, k, copies) for k in range(len(settled.passes))),
         balance=iso_10211.heat_balance(flows.tolist()) if np.ptp(given) > 0 and not singular else 0.0,
         checks=_checks(section, settled, flanking, flows),
-        warnings=_warnings(settled),
+        warnings=(*_warnings(settled), *([FROZEN.format(len(cavities))] if cavities else [])),
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, PlainValidator, StrictBool, WithJsonSchema, model_validator
@@ -10,6 +11,7 @@ from bridge2d import outlines
 from bridge2d.detail import (
     DIMENSION_SYSTEMS,
     AirtightPiece,
+    Cavity,
     Combination,
     Detail,
     Environment,
@@ -21,16 +23,19 @@ from bridge2d.detail import (
     Surface,
 )
 from bridge2d.errors import QuantityError
+from bridge2d.junctions.air_layers import air_layer
 from bridge2d.junctions.declaration import (
     Angle,
     Junction,
     Length,
     LineOfText,
     Parameters,
+    Ratio,
     Resistance,
     Temperature,
 )
 from bridge2d.junctions.material_choice import choose_material, read_conductivities
+from bridge2d.materials import Material
 from bridge2d.standards.iso_13788 import factor_surface_resistance
 
 MOST_REGIONS = 2000
@@ -41,11 +46,6 @@ SECTION = "section"
 _POINT = {"type": "array", "items": {"type": ["number", "string"]}, "minItems": 2, "maxItems": 2}
 _LINE = {"type": "array", "items": _POINT}
 _CONDUCTIVITY = {"anyOf": [{"type": ["number", "string"]}, {"type": "array", "items": {"type": ["number", "string"]}}]}
-
-
-def _read_cavity(typed: object) -> None:
-    del typed
-    raise QuantityError("cavities are not computed yet", "give the region a conductivity instead")
 
 
 OnePoint = Annotated[Point, PlainValidator(outlines.read_point), WithJsonSchema(_POINT)]
@@ -77,12 +77,19 @@ class RegionBlock(_Block):
     basis: LineOfText = Field("", description="why the conductivity differs from the catalogue's")
     polygon: Polygon = Field(description="write polygon = [[0, 0], [100, 0], [100, 50]], corners in millimetres")
     holes: Holes = Field((), description="outlines that are cut out of this region")
-    cavity: Annotated[None, PlainValidator(_read_cavity), WithJsonSchema({"type": "string"})] = None
+    cavity: Literal["unventilated", "slightly ventilated", "air layer"] | None = Field(
+        None, description="instead of a material: a frame's cavity (ISO 10077-2), or an air layer (ISO 6946)"
+    )
+    emissivity: Ratio = Field(0.9, description="of a cavity's faces")
+    cavity_temperatures: Literal["computed", "standard"] = Field(
+        "computed", description='of a cavity; "standard" takes 10 °C and 10 K'
+    )
+    heat_flow: Literal["horizontal", "up", "down"] | None = Field(None, description="direction, of an air layer")
 
     @model_validator(mode="after")
     def _fits_together(self) -> RegionBlock:
         """The material is known, the grain has two conductivities, and the holes lie inside."""
-        material = choose_material(self.name, self.material, self.conductivity, self.basis)
+        material = self._chosen()
         grained = material.conductivity_along is not None
         if self.grain_direction is not None and not grained:
             right = "give conductivity = [along, across] or leave grain_direction out"
@@ -90,13 +97,38 @@ class RegionBlock(_Block):
         if self.conductivity is not None and grained and self.grain_direction is None:
             right = "add grain_direction in degrees from the x axis"
             raise QuantityError("two conductivities are given without a direction", right, ("conductivity",))
+        if not 0.0 < self.emissivity <= 1.0:
+            raise QuantityError(f"{self.emissivity:g} is no emissivity", "give above 0 and up to 1", ("emissivity",))
         outlines.refuse_stray_holes(self.polygon, self.holes)
         return self
 
+    def _chosen(self) -> Material:
+        """The region's material; a cavity's stands in until it is computed."""
+        if self.cavity is None:
+            if self.heat_flow is not None:
+                raise QuantityError("heat_flow belongs to an air layer", 'add cavity = "air layer"', ("heat_flow",))
+            return choose_material(self.name, self.material, self.conductivity, self.basis)
+        for key in ("material", "conductivity"):
+            if getattr(self, key) is not None:
+                raise QuantityError(f"a cavity has no {key} of its own", f"leave {key} out, or cavity", (key,))
+        if self.cavity != "air layer":
+            if self.heat_flow is not None:
+                right = "leave it out; the direction in a cavity is computed"
+                raise QuantityError("heat_flow belongs to an air layer", right, ("heat_flow",))
+            return Material(f"{self.cavity} cavity", 0.1, group="air", hatch="air")
+        if self.heat_flow is None:
+            right = 'add heat_flow = "horizontal", "up" or "down"'
+            raise QuantityError("an air layer depends on the direction of the heat flow", right, ("cavity",))
+        sides = [max(p[k] for p in self.polygon) - min(p[k] for p in self.polygon) for k in (0, 1)]
+        return air_layer(round(min(sides), 6), self.heat_flow, round(max(sides), 6))
+
     def region(self) -> Region:
         """The region of the section."""
-        material = choose_material(self.name, self.material, self.conductivity, self.basis)
-        return Region(self.name, material, self.polygon, self.holes, self.grain_direction, self.basis)
+        made = Region(self.name, self._chosen(), self.polygon, self.holes, self.grain_direction, self.basis)
+        if self.cavity in (None, "air layer"):
+            return made
+        cavity = Cavity(self.cavity == "slightly ventilated", self.emissivity, self.cavity_temperatures == "computed")
+        return replace(made, cavity=cavity)
 
 
 class EnvironmentBlock(_Block):

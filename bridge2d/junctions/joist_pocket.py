@@ -12,6 +12,7 @@ from typing import Literal
 from bridge2d.detail import Combination, Detail
 from bridge2d.errors import InputError
 from bridge2d.junctions import joist_sections
+from bridge2d.junctions.air_layers import air_layer
 from bridge2d.junctions.declaration import (
     Junction,
     Length,
@@ -23,7 +24,6 @@ from bridge2d.junctions.declaration import (
 )
 from bridge2d.junctions.joist_sections import Geometry
 from bridge2d.materials import Material
-from bridge2d.standards import iso_6946
 
 AIR = "air"
 LEAST_MASONRY = 0.03
@@ -423,19 +423,7 @@ def _filling(choice: Literal["air"] | MaterialChoice, thickness: float) -> Mater
     """The material of a gap; air as a solid that resists like an air layer of that thickness."""
     if isinstance(choice, MaterialChoice):
         return choice.material
-    if thickness == 0:
-        return Material("air layer", 0.025, group="air", hatch="air")
-    resistance = iso_6946.air_layer_resistance(thickness, "horizontal")
-    return Material(
-        f"air layer, {1000 * thickness:g} mm",
-        iso_6946.equivalent_conductivity(thickness, resistance),
-        group="air",
-        hatch="air",
-        density=1.23,
-        vapour_factor=1.0,
-        source=f"ISO 6946:2017, annex D: unventilated, horizontal heat flow, R = {resistance:.3f} m²·K/W; computed",
-        read=False,
-    )
+    return air_layer(thickness)
 
 
 JUNCTION = Junction(

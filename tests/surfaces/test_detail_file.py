@@ -373,3 +373,45 @@ def test_a_new_file_loads_as_it_is(monkeypatch, read, name):
         assert bare.input_hash == loaded.input_hash
         for info in describe(junctions()[name].parameters):
             assert f"\n{info.name} = " in text
+
+
+def test_cavities_and_air_layers_of_a_free_section(tmp_path):
+    from bridge2d.calculate import calculate
+
+    text = """junction = "free_section"
+title = "hollow slab (invented)"
+[[region]]
+name = "slab"
+conductivity = 1.0
+polygon = [[0, 0], [300, 0], [300, 100], [0, 100]]
+[[region]]
+name = "hollow"
+cavity = "unventilated"
+emissivity = 0.5
+polygon = [[100, 20], [200, 20], [200, 80], [100, 80]]
+[[region]]
+name = "joint"
+cavity = "air layer"
+heat_flow = "up"
+polygon = [[0, 45], [100, 45], [100, 50], [0, 50]]
+[[environment]]
+name = "below"
+temperature = 20
+surface_resistance = 0.10
+edge = [[0, 0], [300, 0]]
+[[environment]]
+name = "above"
+temperature = 0
+surface_resistance = 0.04
+edge = [[0, 100], [300, 100]]
+"""
+    path = tmp_path / "slab.toml"
+    path.write_text(text, encoding="utf-8")
+    detail = load(path).detail
+    result = calculate(detail)
+    regions = {region.name: region for region in result.sections[0].section.regions}
+    # ISO 6946 table, 5 mm, upward: 0.11 m²·K/W (remembered)
+    assert 0.005 / regions["joint"].material.conductivity == pytest.approx(0.11, abs=0.005)
+    # heat goes up through the hollow: 60 mm along, 100 mm across
+    assert "60.0 mm along and 100.0 mm" in regions["hollow"].material.source
+    assert any("frozen" in warning for warning in result.sections[0].warnings)
