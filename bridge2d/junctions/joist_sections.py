@@ -131,7 +131,7 @@ def _inside(g: Geometry, resistance: float, *points: Point) -> tuple[Surface, ..
 
 def _up(value: float) -> float:
     """A length rounded up to a centimetre [m]."""
-    return -(-round(value * 1000) // 10) / 100
+    return -(-round(value * 1e6) // 10_000) / 100
 
 
 # -- plan ------------------------------------------------------------------------------------------------------------
