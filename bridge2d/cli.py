@@ -9,13 +9,14 @@ from __future__ import annotations
 import argparse
 import math
 import os
+import re
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from bridge2d import __version__
-from bridge2d.errors import Bridge2dError, InputError, SectionError
+from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
 
 if TYPE_CHECKING:
     from bridge2d.beside import Computation
@@ -31,10 +32,23 @@ class _Parser(argparse.ArgumentParser):
     def error(self, message: str) -> NoReturn:
         """Say what is wrong with the call."""
         raise InputError(
-            message,
+            _plain(message),
             key=self.prog.removeprefix("bridge2d").strip(),
             right=f"`{self.prog} --help` tells how it is called",
         )
+
+
+def _plain(message: str) -> str:
+    """The complaint of argparse as a person would put it."""
+    choice = re.fullmatch(r"argument (?:COMMAND|\S+): invalid choice: '(.*)' \(choose from (.*)\)", message)
+    if choice:
+        known = [word.strip(" '") for word in choice[2].split(",")]
+        like = nearest(choice[1], known)
+        hint = f"did you mean {like!r}? " if like else ""
+        return f"{choice[1][:40]!r} is not known: {hint}known are {', '.join(known)}"
+    if message.startswith("unrecognized arguments: "):
+        return f"nothing is known of {message.removeprefix('unrecognized arguments: ')[:60]!r}"
+    return message
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -191,6 +205,7 @@ def _report(arguments: argparse.Namespace) -> int:
     target = _pdf_path(arguments)
     loaded, computation = _loaded_and_begun(arguments)
     from bridge2d.report import write_report
+    from bridge2d.tables import requirement_line
 
     result = _result(loaded, computation)
     try:
@@ -198,6 +213,9 @@ def _report(arguments: argparse.Namespace) -> int:
     except OSError as error:
         raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(target)) from None
     print(f"{target}: written")
+    for one in result.requirements:
+        if not one.met:
+            print(requirement_line(one))
     return _status(result)
 
 

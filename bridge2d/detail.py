@@ -117,10 +117,14 @@ class WatchedLine:
 
 @dataclass(frozen=True, slots=True)
 class AirtightPiece:
-    """A piece of the airtight layer: its name (membrane, parge coat, board, …) and its line [m]."""
+    """A piece of the airtight layer: its name (membrane, parge coat, board, …) and its line [m].
+
+    `through` marks a body that carries the layer on without being laid as one, such as a joist; it is not drawn.
+    """
 
     name: str
     line: tuple[Point, ...]
+    through: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,6 +41,9 @@ class RequirementBlock(BaseModel):
         if len(given) != 1:
             found = "neither maximum nor minimum" if not given else "both maximum and minimum"
             raise QuantityError(f"{found} is given", "give exactly one, such as maximum = 0.05")
+        sense = "minimum" if self.quantity == "f_rsi" else "maximum"
+        if given[0] != sense:
+            raise QuantityError(f"{self.quantity} has no {given[0]}", f"write {sense} instead", (given[0],))
         if self.quantity == "psi" and self.dimensions is None:
             raise QuantityError(
                 "a Ψ needs its dimensions", 'add dimensions = "external" (or internal, overall_internal)'

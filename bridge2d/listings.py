@@ -116,13 +116,14 @@ def material_table(word: str = "") -> str:
         like = nearest(word, catalogue())
         right = f"did you mean {like!r}?" if like else "`bridge2d materials` lists all"
         raise InputError(f"no material matches {word[:60]!r}", right=right)
-    rows = [("name", "kind", "λ W/(m·K)", "along the grain", "usual range", "μ", "source")]
+    # Sources are long: they are shown where somebody looks for something.
+    rows = [("name", "kind", "λ W/(m·K)", "along the grain", "usual range", "μ", "source" if word else "")]
     for m in found:
         along = units.plain(m.conductivity_along) if m.conductivity_along is not None else ""
         spread = f"{units.plain(m.low)} to {units.plain(m.high)}" if m.low is not None and m.high is not None else ""
         vapour = units.plain(m.vapour_factor) if m.vapour_factor is not None else ""
         source = m.source if m.read or "remembered" in m.source else f"{m.source} (remembered)"
-        rows.append((m.name, m.group, units.plain(m.conductivity), along, spread, vapour, source))
+        rows.append((m.name, m.group, units.plain(m.conductivity), along, spread, vapour, source if word else ""))
     return _aligned(rows)
 
 
@@ -194,7 +195,22 @@ def new_file(junction: Junction) -> str:
         "",
         f"junction = {json.dumps(junction.name)}",
         f"title = {json.dumps(junction.title, ensure_ascii=False)}",
+        '# project = "name of the building"',
+        '# revision = "A"',
         "",
+        *_comment(
+            "A limit that the result has to keep; exit status 1 says that it does not. Quantities: f_rsi with a "
+            "minimum, psi (with dimensions) and chi with a maximum."
+        ),
+        "# [[requirement]]",
+        '# quantity = "f_rsi"',
+        "# minimum = 0.70",
+        '# source = "where the limit comes from"',
+        "",
+        *_comment(
+            "A material is a name that `bridge2d materials` lists, or a value of its own with a reason that the report "
+            'prints: { material = "softwood", conductivity = 0.14, basis = "declared value" }.'
+        ),
         "[parameters]",
     ]
     group = ""

@@ -37,7 +37,14 @@ ROUNDING = 1e-12
 """Least allowance for rounding by which every bracket is widened on both sides, as a share of the couplings' sum."""
 LEAST_TOLERANCE = 1e-4
 """Least tolerance stated for a temperature, as a share of the span of temperatures."""
-FROZEN = "conductivities of cavities ({}) were iterated on their heat flow and then frozen: the bracket holds for the frozen values"
+FROZEN = (
+    "conductivities of cavities ({}) were iterated on their heat flow and then frozen: the bracket holds for the "
+    "frozen values"
+)
+NO_PSI = (
+    "Ψ needs exactly two environments, and this section has {}: none is given; rooms of one temperature can share one "
+    "name"
+)
 SINGULAR = (
     "two environments with prescribed temperatures touch in a point, where the heat flow grows without limit: "
     "temperatures are given, heat flows have no value"
@@ -80,7 +87,7 @@ def solve_section(section: Section, tolerance: float, mesher: str = "auto") -> S
         passes=tuple(_pass(section, settled, k, copies) for k in range(len(settled.passes))),
         balance=iso_10211.heat_balance(flows.tolist()) if np.ptp(given) > 0 and not singular else 0.0,
         checks=_checks(section, settled, flanking, flows),
-        warnings=(*_warnings(settled), *([FROZEN.format(len(cavities))] if cavities else [])),
+        warnings=(*_warnings(section, settled), *([FROZEN.format(len(cavities))] if cavities else [])),
     )
 
 
@@ -258,8 +265,10 @@ def _cut_off(element: FlankingResult) -> Check:
     )
 
 
-def _warnings(settled: Settled) -> tuple[str, ...]:
+def _warnings(section: Section, settled: Settled) -> tuple[str, ...]:
     warnings = []
+    if section.flanking and len(section.environments) != 2:
+        warnings.append(NO_PSI.format(len(section.environments)))
     last = settled.passes[-1]
     if last.warm.singular:
         warnings.append(SINGULAR)

@@ -230,7 +230,7 @@ def as_text(result: DetailResult) -> str:
         blocks.append([title, *_columns(_section_rows(section))])
         blocks.append(_check_lines(section))
     if result.requirements:
-        blocks.append(["Requirements", *(_requirement_line(one) for one in result.requirements)])
+        blocks.append(["Requirements", *(requirement_line(one) for one in result.requirements)])
     blocks.append([f"Caution: {caution}" for caution in detail.cautions])
     blocks.append(
         [
@@ -311,7 +311,12 @@ def _check_lines(section: SectionResult) -> list[str]:
     return ["Checks", *lines] if lines else []
 
 
-def _requirement_line(one: RequirementResult) -> str:
+def requirement_line(one: RequirementResult) -> str:
+    """A limit, what was found, and whether it is kept, on one line.
+
+    Args:
+        one: the limit and its verdict.
+    """
     requirement = one.requirement
     quantity = _QUANTITY[requirement.quantity]
     limit, value = n.format_value(quantity, requirement.limit), n.format_value(quantity, one.value)

@@ -18,7 +18,8 @@ from bridge2d.nomenclature import QUANTITIES
 
 ROOT = Path(__file__).parents[1]
 TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "bridge2d", "tests", "details", "reports"}
-LEFT_BEHIND = {"__pycache__", "build", "dist"}  # by Python and by builds; .gitignore keeps them out
+# by Python, by builds and by the README's first command; .gitignore keeps them out
+LEFT_BEHIND = {"__pycache__", "build", "dist", "tollhouse_joist.pdf"}
 HEAVY = ("numpy", "scipy", "skfem", "gmsh", "meshio", "shapely", "matplotlib", "reportlab", "pikepdf", "pydantic")
 
 

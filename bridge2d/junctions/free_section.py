@@ -35,7 +35,7 @@ from bridge2d.junctions.declaration import (
     Temperature,
 )
 from bridge2d.junctions.material_choice import choose_material, read_conductivities
-from bridge2d.materials import Material
+from bridge2d.materials import HATCHES, Material
 from bridge2d.standards.iso_13788 import factor_surface_resistance
 
 MOST_REGIONS = 2000
@@ -75,6 +75,7 @@ class RegionBlock(_Block):
     conductivity: Conductivities | None = Field(None, description="λ, or [along, across] the grain")
     grain_direction: Angle | None = Field(None, description="direction of the grain from the x axis")
     basis: LineOfText = Field("", description="why the conductivity differs from the catalogue's")
+    hatch: LineOfText | None = Field(None, description="drafting hatch where it is not the material's")
     polygon: Polygon = Field(description="write polygon = [[0, 0], [100, 0], [100, 50]], corners in millimetres")
     holes: Holes = Field((), description="outlines that are cut out of this region")
     cavity: Literal["unventilated", "slightly ventilated", "air layer"] | None = Field(
@@ -94,11 +95,13 @@ class RegionBlock(_Block):
         if self.grain_direction is not None and not grained:
             right = "give conductivity = [along, across] or leave grain_direction out"
             raise QuantityError(f"{material.name!r} has one conductivity and so no grain", right, ("grain_direction",))
-        if self.conductivity is not None and grained and self.grain_direction is None:
+        if self.conductivity is not None and self.conductivity[1] is not None and self.grain_direction is None:
             right = "add grain_direction in degrees from the x axis"
             raise QuantityError("two conductivities are given without a direction", right, ("conductivity",))
         if not 0.0 < self.emissivity <= 1.0:
             raise QuantityError(f"{self.emissivity:g} is no emissivity", "give above 0 and up to 1", ("emissivity",))
+        if self.hatch is not None and self.hatch not in HATCHES:
+            raise QuantityError(f"there is no hatch {self.hatch!r}", f"known are {', '.join(HATCHES)}", ("hatch",))
         outlines.refuse_stray_holes(self.polygon, self.holes)
         return self
 
@@ -124,7 +127,10 @@ class RegionBlock(_Block):
 
     def region(self) -> Region:
         """The region of the section."""
-        made = Region(self.name, self._chosen(), self.polygon, self.holes, self.grain_direction, self.basis)
+        material = self._chosen()
+        if self.hatch is not None:
+            material = replace(material, hatch=self.hatch)
+        made = Region(self.name, material, self.polygon, self.holes, self.grain_direction, self.basis)
         if self.cavity in (None, "air layer"):
             return made
         cavity = Cavity(self.cavity == "slightly ventilated", self.emissivity, self.cavity_temperatures == "computed")
@@ -305,20 +311,22 @@ junction = "free_section"
 title = "Partition wall through inside insulation"
 
 # A region is a polygon of one material; later regions lie over earlier ones.
-# Give conductivity in W/(m·K), or material = "a name that `bridge2d materials` lists".
+# material is a name that `bridge2d materials` lists; instead, or with a basis beside it, conductivity in W/(m·K).
 [[region]]
 name = "outer wall of brick"
-conductivity = 0.77
+material = "solid brick, old, unknown"
 polygon = [[0, 0], [1500, 0], [1500, 330], [0, 330]]
 
 [[region]]
 name = "inside insulation"
-conductivity = 0.04
+material = "calcium silicate board"
+conductivity = 0.06
+basis = "declared value of the board (invented)"
 polygon = [[0, 330], [1500, 330], [1500, 410], [0, 410]]
 
 [[region]]
 name = "partition of brick"
-conductivity = 0.77
+material = "solid brick, old, unknown"
 polygon = [[0, 330], [57.5, 330], [57.5, 1500], [0, 1500]]
 
 # An environment is air (or ground) of one temperature along a piece of the outline. Blocks of one name are one

@@ -23,7 +23,6 @@ from bridge2d.junctions.declaration import (
     parameter,
 )
 from bridge2d.junctions.joist_sections import Geometry
-from bridge2d.materials import Material
 
 AIR = "air"
 LEAST_MASONRY = 0.03
@@ -72,7 +71,7 @@ CAUTIONS = (
 
 
 class JoistPocket(Parameters):
-    """Parameters of the joist pocket; lengths in metres."""
+    """Parameters of the joist pocket."""
 
     render_thickness: Length = parameter(
         0.0,
@@ -132,12 +131,13 @@ class JoistPocket(Parameters):
         help="insulation on the wall between the joists, from the ceiling's underside to the subfloor's top; 0 where "
         "it stops at the floor, so that subfloor and ceiling run to the parge coat",
     )
-    airtight_layer: Literal["membrane", "parge coat"] = parameter(
+    airtight_layer: Literal["membrane", "parge coat", "none"] = parameter(
         "parge coat",
         symbol="",
         label="airtight layer",
         group="insulation",
-        help='which layer is airtight: "parge coat", or a "membrane" on the room side of the insulation',
+        help='which layer is airtight: "parge coat", a "membrane" on the room side of the insulation, or "none", '
+        "as found",
     )
     cavity_thickness: Length = parameter(
         0.0,
@@ -369,6 +369,7 @@ def _refuse_misfits(p: JoistPocket) -> None:
             right=f"joist_spacing has to be at least joist_width + 2 side_gap + {1000 * LEAST_BETWEEN:g} mm "
             f"= {1000 * (p.joist_width + 2 * p.side_gap + LEAST_BETWEEN):g} mm",
         )
+    _refuse_no_airtight_layer(p)
     if p.inside_temperature <= p.outside_temperature:
         raise InputError(
             "inside is not warmer than outside",
@@ -377,53 +378,54 @@ def _refuse_misfits(p: JoistPocket) -> None:
         )
 
 
+def _refuse_no_airtight_layer(p: JoistPocket) -> None:
+    """Bare masonry is not airtight: where the layer is a parge coat, there has to be one."""
+    if p.parge_thickness > 0 or p.airtight_layer == "none":
+        return
+    if p.airtight_layer == "parge coat":
+        raise InputError(
+            "the airtight layer is a parge coat, and parge_thickness is 0",
+            key="airtight_layer",
+            right='give parge_thickness, or airtight_layer = "membrane"; bare masonry is not airtight',
+        )
+    if p.bay_insulation_thickness == 0:
+        raise InputError(
+            "without insulation in the floor zone the membrane stops there, and parge_thickness is 0",
+            key="parge_thickness",
+            right="give parge_thickness or bay_insulation_thickness; bare masonry is not airtight",
+        )
+
+
 def _geometry(p: JoistPocket) -> Geometry:
     """The parameters with air layers turned into materials."""
     return Geometry(
-        render=(p.render_thickness, p.render_material.material),
-        masonry=(p.masonry_thickness, p.masonry_material.material),
-        parge=(p.parge_thickness, p.parge_material.material),
-        insulation=(p.insulation_thickness, p.insulation_material.material),
-        bay_insulation=(p.bay_insulation_thickness, p.insulation_material.material),
+        render=(p.render_thickness, p.render_material),
+        masonry=(p.masonry_thickness, p.masonry_material),
+        parge=(p.parge_thickness, p.parge_material),
+        insulation=(p.insulation_thickness, p.insulation_material),
+        bay_insulation=(p.bay_insulation_thickness, p.insulation_material),
         cavity=(p.cavity_thickness, _filling(p.cavity_filling, p.cavity_thickness)),
-        board=(p.board_thickness, p.board_material.material),
-        joist=(p.joist_depth, p.joist_material.material),
+        board=(p.board_thickness, p.board_material),
+        joist=(p.joist_depth, p.joist_material),
         joist_width=p.joist_width,
         spacing=p.joist_spacing,
         bearing=p.bearing_length,
-        pad=(p.pad_thickness, p.pad_material.material),
+        pad=(p.pad_thickness, p.pad_material),
         end_gap=(p.end_gap, _filling(p.gap_filling, p.end_gap)),
         side_gap=(p.side_gap, _filling(p.gap_filling, p.side_gap)),
-        subfloor=(p.subfloor_thickness, p.subfloor_material.material),
-        ceiling=(p.ceiling_thickness, p.ceiling_material.material),
+        subfloor=(p.subfloor_thickness, p.subfloor_material),
+        ceiling=(p.ceiling_thickness, p.ceiling_material),
         airtight=p.airtight_layer,
         inside=(p.inside_temperature, p.inside_resistance, p.bay_resistance, p.factor_resistance),
         outside=(p.outside_temperature, p.outside_resistance),
-        bases={
-            choice.material.name: choice.basis
-            for choice in (
-                p.render_material,
-                p.masonry_material,
-                p.parge_material,
-                p.insulation_material,
-                p.board_material,
-                p.joist_material,
-                p.pad_material,
-                p.subfloor_material,
-                p.ceiling_material,
-                p.cavity_filling,
-                p.gap_filling,
-            )
-            if isinstance(choice, MaterialChoice) and choice.basis
-        },
     )
 
 
-def _filling(choice: Literal["air"] | MaterialChoice, thickness: float) -> Material:
+def _filling(choice: Literal["air"] | MaterialChoice, thickness: float) -> MaterialChoice:
     """The material of a gap; air as a solid that resists like an air layer of that thickness."""
     if isinstance(choice, MaterialChoice):
-        return choice.material
-    return air_layer(thickness)
+        return choice
+    return MaterialChoice(air_layer(thickness))
 
 
 JUNCTION = Junction(

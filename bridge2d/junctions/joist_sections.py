@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from bridge2d.detail import (
     AirtightPiece,
@@ -16,7 +16,7 @@ from bridge2d.detail import (
     Surface,
     WatchedLine,
 )
-from bridge2d.materials import Material
+from bridge2d.junctions.material_choice import MaterialChoice
 from bridge2d.standards import iso_10211
 
 PLAN, BETWEEN, THROUGH = "plan", "between joists", "through joist"
@@ -27,9 +27,10 @@ PICTURE_ONLY = 0.01
 """Half bracket of a section whose L2D enters no Ψ [W/(m·K)]."""
 TAPE = 0.04
 """Length at which a tape is drawn [m]."""
+TAPE_NAME, JOIST_NAME = "tape to the joist", "joist"
 GRAIN_X, GRAIN_Y = 0.0, 90.0
 
-Sized = tuple[float, Material]
+Sized = tuple[float, MaterialChoice]
 
 
 @dataclass(frozen=True)
@@ -39,8 +40,7 @@ class Geometry:
     Attributes:
         inside: temperature [°C], surface resistance of the room, of the bay and for fRsi [m²·K/W].
         outside: temperature [°C] and surface resistance [m²·K/W].
-        airtight: "membrane" or "parge coat".
-        bases: reason per material name where a value differs from the catalogue's.
+        airtight: "membrane", "parge coat" or "none".
     """
 
     render: Sized
@@ -62,7 +62,6 @@ class Geometry:
     airtight: str
     inside: tuple[float, float, float, float]
     outside: tuple[float, float]
-    bases: dict[str, str] = field(default_factory=dict)
 
     @property
     def face(self) -> float:
@@ -85,6 +84,13 @@ class Geometry:
         return self.face + self.parge[0] + self.insulation[0] + self.cavity[0] + self.board[0]
 
     @property
+    def airtight_in_zone(self) -> tuple[str, float]:
+        """Name of the airtight layer in the floor zone and its distance from the outside."""
+        if self.airtight == "membrane" and self.bay_insulation[0] > 0:
+            return "membrane", self.zone_face
+        return "parge coat", self.face + self.parge[0]
+
+    @property
     def zone(self) -> tuple[float, float]:
         """Levels of the ceiling's underside and the subfloor's top; the joist's underside is 0."""
         return -self.ceiling[0], self.joist[0] + self.subfloor[0]
@@ -95,13 +101,22 @@ class Geometry:
         return Environment(OUTSIDE, self.outside[0]), Environment(INSIDE, self.inside[0])
 
     def region(
-        self, name: str, material: Material, left: float, low: float, right: float, high: float
+        self, name: str, choice: MaterialChoice, left: float, low: float, right: float, high: float
     ) -> Region | None:
-        """A rectangle of a material, or None where it has no area."""
+        """A rectangle of a material, or None where it has no area.
+
+        Args:
+            name: of the region.
+            choice: its material.
+            left: least x [m].
+            low: least y [m].
+            right: greatest x [m].
+            high: greatest y [m].
+        """
         if right - left < 1e-6 or high - low < 1e-6:
             return None
         corners = ((left, low), (right, low), (right, high), (left, high))
-        return Region(name, material, corners, basis=self.bases.get(material.name, ""))
+        return Region(name, choice.material, corners, basis=choice.basis)
 
 
 def _present(regions: list[Region | None]) -> tuple[Region, ...]:
@@ -131,7 +146,7 @@ def _inside(g: Geometry, resistance: float, *points: Point) -> tuple[Surface, ..
 
 def _up(value: float) -> float:
     """A length rounded up to a centimetre [m]."""
-    return -(-round(value * 1000) // 10) / 100
+    return -(-round(value * 1e6) // 10_000) / 100
 
 
 # -- plan ------------------------------------------------------------------------------------------------------------
@@ -186,13 +201,14 @@ def plan(g: Geometry) -> Section:
 
 
 def _airtight_plan(g: Geometry) -> tuple[AirtightPiece, ...]:
+    if g.airtight == "none":
+        return ()
     half, middle = g.joist_width / 2, g.spacing / 2
-    level = g.zone_face if g.airtight == "membrane" and g.bay_insulation[0] > 0 else g.face + g.parge[0]
-    name = g.airtight if level != g.face + g.parge[0] or g.airtight == "parge coat" else "parge coat"
+    name, level = g.airtight_in_zone
     return (
         AirtightPiece(name, ((middle, level), (half, level))),
-        AirtightPiece("tape to the joist", ((half, level), (half, level + TAPE))),
-        AirtightPiece("joist", ((half, level), (0, level))),
+        AirtightPiece(TAPE_NAME, ((half, level), (half, level + TAPE))),
+        AirtightPiece(JOIST_NAME, ((half, level), (0, level)), through=True),
     )
 
 
@@ -259,12 +275,12 @@ def _wall(g: Geometry, frame: _Frame) -> list[Region | None]:
     ]
     for low, high in ((frame.low, bottom), (top, frame.high)):
         at = inner
-        for name, (thickness, material) in (
+        for name, (thickness, choice) in (
             ("insulation", g.insulation),
             ("service cavity", g.cavity),
             ("board", g.board),
         ):
-            regions.append(g.region(name, material, at, low, at + thickness, high))
+            regions.append(g.region(name, choice, at, low, at + thickness, high))
             at += thickness
     regions.append(g.region("insulation", g.bay_insulation[1], inner, bottom, g.zone_face, top))
     # Boards span from joist to joist: their grain runs along the wall, out of the drawing's plane.
@@ -321,8 +337,8 @@ def upright_between(g: Geometry) -> Section:
         g.environments,
         (_outside(g, frame), *_rooms(g, frame, bay=True)),
         _walls_above_and_below(g, frame),
-        airtight=_airtight_upright(g, frame),
-        dimensions=_dimensions_upright(g, frame),
+        airtight=_airtight_upright(g, frame, joist=False),
+        dimensions=(*_dimensions_upright(g, frame), *_bay_dimension(g, frame)),
         psi_half_width=PSI_SHARE,
     )
 
@@ -347,6 +363,8 @@ def upright_through(g: Geometry) -> Section:
     depth = (
         Dimension((g.end, frame.low), (g.face, frame.low), "a", "bottom", 0, "bearing_length"),
         Dimension((back, frame.low), (g.end, frame.low), "e", "bottom", 0, "end_gap"),
+        Dimension((0, -pad), (0, 0), "p", "left", 0, "pad_thickness"),
+        Dimension((0, g.joist[0]), (0, roof), "g", "left", 0, "side_gap"),
     )
     return Section(
         THROUGH,
@@ -356,25 +374,42 @@ def upright_through(g: Geometry) -> Section:
         (_outside(g, frame), *_rooms(g, frame, bay=False)),
         probes=(Probe("middle of the joist's end face", (g.end, g.joist[0] / 2)),),
         watched=(WatchedLine("joist's end face", ((g.end, 0), (g.end, g.joist[0]))),),
-        airtight=_airtight_upright(g, frame),
+        airtight=_airtight_upright(g, frame, joist=True),
         dimensions=tuple(d for d in (*_dimensions_upright(g, frame), *depth) if d.start != d.end),
         psi_half_width=PICTURE_ONLY,
     )
 
 
-def _airtight_upright(g: Geometry, frame: _Frame) -> tuple[AirtightPiece, ...]:
-    inner = g.face + g.parge[0]
-    if g.airtight == "parge coat":
-        return (AirtightPiece("parge coat", ((inner, frame.low), (inner, frame.high))),)
+def _airtight_upright(g: Geometry, frame: _Frame, joist: bool) -> tuple[AirtightPiece, ...]:
+    """The airtight layer from below to above; at a joist it is taped to the timber, which carries it on."""
+    if g.airtight == "none":
+        return ()
     bottom, top = g.zone
-    level = inner + g.insulation[0]
-    zone = g.zone_face
-    name = "membrane" if g.bay_insulation[0] > 0 else "parge coat"
-    return (
-        AirtightPiece("membrane", _line((level, frame.low), (level, bottom), (zone, bottom))),
-        AirtightPiece(name, ((zone, bottom), (zone, top))),
-        AirtightPiece("membrane", _line((zone, top), (level, top), (level, frame.high))),
-    )
+    name, zone = g.airtight_in_zone
+    level = g.face + g.parge[0]
+    if g.airtight == "membrane":
+        level += g.insulation[0]
+    below = _line((level, frame.low), (level, bottom), (zone, bottom))
+    above = _line((zone, top), (level, top), (level, frame.high))
+    if not joist:
+        if name == g.airtight:
+            return (AirtightPiece(name, _line(*below, *above)),)
+        return (
+            AirtightPiece(g.airtight, below),
+            AirtightPiece(name, ((zone, bottom), (zone, top))),
+            AirtightPiece(g.airtight, above),
+        )
+    h = g.joist[0]
+    pieces = [AirtightPiece(g.airtight, below)] if len(below) > 1 else []
+    pieces += [
+        AirtightPiece(name, _line((zone, bottom), (zone, 0.0))),
+        AirtightPiece(TAPE_NAME, ((zone, 0.0), (zone + TAPE, 0.0))),
+        AirtightPiece(JOIST_NAME, ((zone, 0.0), (zone, h)), through=True),
+        AirtightPiece(TAPE_NAME, ((zone, h), (zone + TAPE, h))),
+        AirtightPiece(name, _line((zone, h), (zone, top))),
+    ]
+    pieces += [AirtightPiece(g.airtight, above)] if len(above) > 1 else []
+    return tuple(piece for piece in pieces if len(piece.line) > 1)
 
 
 def _dimensions_upright(g: Geometry, frame: _Frame) -> tuple[Dimension, ...]:
@@ -397,3 +432,12 @@ def _dimensions_upright(g: Geometry, frame: _Frame) -> tuple[Dimension, ...]:
         Dimension((frame.room, g.joist[0]), (frame.room, top), "d_8", "right", 0, "subfloor_thickness"),
     ]
     return tuple(d for d in (*chain, *heights) if d.start != d.end)
+
+
+def _bay_dimension(g: Geometry, frame: _Frame) -> tuple[Dimension, ...]:
+    """The insulation in the floor zone, where it is not that of the wall."""
+    if g.bay_insulation[0] in (0.0, g.insulation[0]):
+        return ()
+    inner = g.face + g.parge[0]
+    start, end = (inner, frame.low), (g.zone_face, frame.low)
+    return (Dimension(start, end, "d_5", "bottom", 0, "bay_insulation_thickness"),)

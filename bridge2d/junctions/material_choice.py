@@ -74,8 +74,7 @@ def choose_material(
         )
     if name is None:
         assert conductivity is not None
-        source = basis or "given in the detail file"
-        return Material(own_name, conductivity[0], conductivity[1], source=source)
+        return Material(own_name, conductivity[0], conductivity[1], source=_given(basis))
     try:
         found = from_catalogue(name)
     except QuantityError as error:
@@ -88,7 +87,18 @@ def choose_material(
             'add basis = "where the value comes from"',
             ("conductivity",),
         )
-    return replace(found, conductivity=conductivity[0], conductivity_along=conductivity[1], source=basis, read=False)
+    across, along = conductivity
+    note = ""
+    if along is None and found.conductivity_along is not None:
+        # One value for a timber is the one across the grain; what it conducts along the grain goes with it.
+        along = across * found.conductivity_along / found.conductivity
+        note = f"; along the grain {found.conductivity_along / found.conductivity:.2f} times that, as in the catalogue"
+    source = _given(basis) + f"{note} (catalogue: {units.plain(found.conductivity)}, {found.source})"
+    return replace(found, conductivity=across, conductivity_along=along, source=source, read=False)
+
+
+def _given(basis: str) -> str:
+    return f"given in the detail file: {basis}" if basis else "given in the detail file"
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import Phase, example, given, settings
 from hypothesis import strategies as st
 
 from bridge2d.calculate import calculate
@@ -25,7 +25,7 @@ def parameters() -> st.SearchStrategy[dict[str, Any]]:
         low, high = round(1000 * info.minimum), round(1000 * info.maximum)
         lengths = st.integers(low, high) | st.floats(low, high).map(lambda x: round(x, 2))
         fields[info.name] = lengths
-    fields["airtight_layer"] = st.sampled_from(["membrane", "parge coat"])
+    fields["airtight_layer"] = st.sampled_from(["membrane", "parge coat", "none"])
     fields["gap_filling"] = st.sampled_from(["air", "insulating mortar"])
     return st.fixed_dictionaries({}, optional=fields)
 
@@ -53,8 +53,10 @@ def test_sections_are_sound_or_refused_by_name(given_: dict[str, Any]) -> None:
         check_section(section)
 
 
-@settings(max_examples=25)
+# A failing joist is not worth the minutes that making it smaller takes.
+@settings(max_examples=25, phases=[Phase.explicit, Phase.reuse, Phase.generate])
 @given(parameters())
+@example({"render_thickness": 1.25, "masonry_thickness": 266.88, "insulation_thickness": 360, "board_thickness": 77})
 def test_random_joists_are_bracketed(given_: dict[str, Any]) -> None:
     detail = built_or_refused(given_)
     if detail is None:
@@ -140,3 +142,45 @@ def test_material_choices_are_from_the_catalogue() -> None:
     for info in describe(JoistPocket):
         if isinstance(info.default, MaterialChoice):
             assert info.default.material.source
+
+
+def test_every_part_keeps_its_own_basis() -> None:
+    one = {"material": "softwood", "conductivity": 0.12, "basis": "measured"}
+    other = {"material": "softwood", "conductivity": 0.14, "basis": "guessed"}
+    through = joist(joist_material=one, subfloor_material=other).sections[2]
+    bases = {region.name: region.basis for region in through.regions}
+    assert bases["joist"] == "measured"
+    assert bases["subfloor"] == "guessed"
+    assert bases["masonry"] == ""
+
+
+def test_overriding_a_timber_keeps_its_grain() -> None:
+    # The catalogue's own value, given again, changes nothing.
+    plain = calculate(joist()).chi
+    same = calculate(joist(joist_material={"material": "softwood", "conductivity": 0.13, "basis": "as is"})).chi
+    assert plain is not None
+    assert same is not None
+    assert same.value == plain.value
+
+
+@pytest.mark.parametrize(
+    ("changes", "key"),
+    [
+        ({"parge_thickness": 0}, "airtight_layer"),
+        ({"parge_thickness": 0, "airtight_layer": "membrane", "bay_insulation_thickness": 0}, "parge_thickness"),
+    ],
+)
+def test_bare_masonry_is_not_airtight(changes: dict[str, Any], key: str) -> None:
+    with pytest.raises(InputError, match="parge_thickness is 0") as caught:
+        joist(**changes)
+    assert caught.value.key == key
+
+
+def test_the_airtight_line_stops_at_the_joist() -> None:
+    through = joist().sections[2]
+    drawn = [piece for piece in through.airtight if not piece.through]
+    for piece in drawn:
+        for x, y in piece.line:
+            assert not (x <= 0.395 and 0.0 < y < 0.22), piece  # the joist's own body at the parge coat
+    assert [piece.name for piece in through.airtight].count("tape to the joist") == 2
+    assert joist(airtight_layer="none").sections[0].airtight == ()

@@ -161,7 +161,10 @@ def test_a_catalogue_material_and_a_value_of_its_own(read):
     assert region.material.name == "softwood"
     assert region.material.conductivity == 0.15
     assert region.material.hatch == plain.material.hatch
-    assert region.basis == region.material.source == "measured, invented"
+    assert region.basis == "measured, invented"
+    assert region.material.source.startswith("given in the detail file: measured, invented")
+    # A single value for a timber is the one across; along the grain it keeps the catalogue's ratio.
+    assert region.material.conductivity_along == pytest.approx(0.15 * plain.material.conductivity_along / 0.13)
 
 
 def test_a_hole_stays_with_its_region(read):

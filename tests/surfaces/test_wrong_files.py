@@ -51,6 +51,7 @@ source = "invented"
 """
 BRICK = "polygon = [[0, 0], [1000, 0], [1000, 330], [0, 330]]"
 OUTSIDE = "edge = [[0, 0], [1000, 0]]"
+OVERALL = '"psi"\ndimensions = "overall_internal"\nmaximum'
 REGIONS = GOOD[GOOD.index("[[region]]") : GOOD.index("[[environment]]")]
 ENVIRONMENTS = GOOD[GOOD.index("[[environment]]") : GOOD.index("[[flanking]]")]
 ROOM = ENVIRONMENTS[ENVIRONMENTS.index('[[environment]]\nname = "room"') :]
@@ -203,9 +204,10 @@ CHANGES = [
     ("two limits", "minimum = 0.5", "minimum = 0.5\nmaximum = 0.6", "[[requirement]]", "both"),
     ("limit in percent", "minimum = 0.5", "minimum = 50", "minimum = 50", "from 0 to 1"),
     ("limit without source", 'source = "invented"\n', "", "[[requirement]]", "the key source is missing"),
-    ("psi without dimensions", '"f_rsi"', '"psi"', "[[requirement]]", "dimensions"),
-    ("psi in other dimensions", '"f_rsi"', '"psi"\ndimensions = "overall_internal"', "dimensions", "overall_internal"),
-    ("chi of a free section", '"f_rsi"', '"chi"', "[[requirement]]", "no χ"),
+    ("psi without dimensions", '"f_rsi"\nminimum', '"psi"\nmaximum', "[[requirement]]", "dimensions"),
+    ("psi in other dimensions", '"f_rsi"\nminimum', OVERALL, "dimensions", "overall_internal"),
+    ("limit of the wrong sense", "minimum = 0.5", "maximum = 0.5", "maximum = 0.5", "write minimum instead"),
+    ("chi of a free section", '"f_rsi"\nminimum', '"chi"\nmaximum', "[[requirement]]", "no χ"),
     ("5001 points", OUTSIDE, "edge = [" + "[0, 0], " * 5001 + "]", "[[environment]]", "more than 5000 points"),
     ("nested too deeply", BRICK, "polygon = " + "[" * 5000 + "]" * 5000, None, "nested too deeply"),
 ]
