@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from bridge2d import __version__
 from bridge2d.detail import DIMENSION_SYSTEMS
 from bridge2d.errors import SectionError
+from bridge2d.installations import installations, installed_transmittance, mean_psi
 from bridge2d.requirements import assess
 from bridge2d.results import Bounded, Chi, DetailResult, Psi, SectionResult, TraceTerm
 
@@ -53,11 +54,26 @@ def calculate(detail: Detail, tolerance: float = TOLERANCE, mesher: str = "auto"
 def _combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float, input_hash: str) -> DetailResult:
     """The detail's own numbers from those of its sections."""
     chi = point_transmittance(detail, sections)
-    psi = linear_transmittances(detail, sections, chi)
+    sides = installations(detail, sections)
+    mean = mean_psi(sides)
+    psi = mean or linear_transmittances(detail, sections, chi)
     factors = tuple(factor for section in sections for factor in section.f_rsi)
     met = tuple(assess(requirement, psi, chi, factors) for requirement in detail.requirements)
     seconds = time.perf_counter() - begun
-    return DetailResult(detail, sections, psi, chi, factors, met, seconds, __version__, input_hash)
+    return DetailResult(
+        detail,
+        sections,
+        psi,
+        chi,
+        factors,
+        met,
+        seconds,
+        __version__,
+        input_hash,
+        installations=sides,
+        psi_installation=mean[0].value if mean else None,
+        u_installed=installed_transmittance(detail.window, sides),
+    )
 
 
 def point_transmittance(detail: Detail, sections: tuple[SectionResult, ...]) -> Chi | None:

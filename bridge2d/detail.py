@@ -213,6 +213,51 @@ class Combination:
 
 
 @dataclass(frozen=True, slots=True)
+class Installation:
+    """A side of an element set into an opening, whose Ψ takes off the L2D of that element alone.
+
+    Ψ = L2D of `section` − its ΣU·l − L2D of `reference`, in which the element stands in an adiabatic surround.
+
+    Attributes:
+        name: what the trace calls it ("jamb").
+        section: name of the section with the element installed.
+        reference: name of the section with the element alone.
+        length: how long this side is in the opening [m].
+    """
+
+    name: str
+    section: str
+    reference: str
+    length: float
+
+
+@dataclass(frozen=True, slots=True)
+class InstalledWindow:
+    """The window that the installations' Ψ belong to.
+
+    Attributes:
+        u_window: U_w of the window alone [W/(m²·K)].
+        frame_area, glazing_area: A_f and A_g [m²]; the window's area is their sum.
+        edge_length: l_g, visible edge of the glazing [m].
+        u_frame, u_glazing: U_f and U_g [W/(m²·K)].
+        psi_edge: Ψ_g of the glazing's edge [W/(m·K)].
+    """
+
+    u_window: float
+    frame_area: float
+    glazing_area: float
+    edge_length: float
+    u_frame: float
+    u_glazing: float
+    psi_edge: float
+
+    @property
+    def area(self) -> float:
+        """A_w, area of the window over its frame [m²]."""
+        return self.frame_area + self.glazing_area
+
+
+@dataclass(frozen=True, slots=True)
 class Detail:
     """A junction's sections with the limits it has to keep.
 
@@ -225,6 +270,8 @@ class Detail:
         notes: sentences on the model (what was reduced to two dimensions and what that is worth).
         cautions: sentences on safety.
         project, revision: for the report's header.
+        installations: sides of an element set into an opening; their Ψ have no dimension systems.
+        window: the element that they belong to; None where it has no U of its own.
     """
 
     title: str
@@ -237,3 +284,5 @@ class Detail:
     cautions: tuple[str, ...] = ()
     project: str = ""
     revision: str = ""
+    installations: tuple[Installation, ...] = ()
+    window: InstalledWindow | None = None

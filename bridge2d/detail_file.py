@@ -205,7 +205,7 @@ def _check_requirements(detail: Detail, source: Source) -> None:
         path = ("requirement", number)
         if requirement.quantity == "chi" and not combination.chi_section:
             raise source.error(path, "this junction has no χ", "limit psi or f_rsi instead")
-        if requirement.quantity == "psi":
+        if requirement.quantity == "psi" and not detail.installations:
             if not combination.psi_section or not flanking:
                 right = "add [[flanking]] elements to a section with two environments, or limit f_rsi instead"
                 raise source.error(path, "this section has no Ψ", right)

@@ -36,6 +36,21 @@ class Bounded:
         """Half the width of the bracket."""
         return 0.5 * (self.upper - self.lower)
 
+    def plus(self, other: Bounded | float) -> Bounded:
+        """Sum with a bracket or an exact number; the brackets add."""
+        added = other if isinstance(other, Bounded) else Bounded(other, other)
+        return Bounded(self.lower + added.lower, self.upper + added.upper)
+
+    def minus(self, other: Bounded | float) -> Bounded:
+        """Difference to a bracket or an exact number; the brackets add here too."""
+        taken = other if isinstance(other, Bounded) else Bounded(other, other)
+        return Bounded(self.lower - taken.upper, self.upper - taken.lower)
+
+    def times(self, factor: float) -> Bounded:
+        """Product with an exact number, which may be negative."""
+        ends = self.lower * factor, self.upper * factor
+        return Bounded(min(ends), max(ends))
+
 
 @dataclass(frozen=True, slots=True)
 class Fields:
@@ -123,6 +138,7 @@ class Psi:
         l2d: L2D that it starts from.
         terms: every U·l.
         chi_over_spacing: χ/s of repeated pieces that is added; None where there is none.
+        reference_l2d: L2D of an installed element alone that is taken off; None where there is none.
     """
 
     dimensions: str
@@ -130,6 +146,31 @@ class Psi:
     l2d: Bounded
     terms: tuple[TraceTerm, ...]
     chi_over_spacing: Bounded | None = None
+    reference_l2d: Bounded | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class InstallationResult:
+    """Ψ of one side of an installed element, with its trace Ψ = L2D − ΣU·l − L2D of the element alone [W/(m·K)].
+
+    Attributes:
+        name: of the side ("jamb").
+        psi: Ψ with its bracket, to which both solutions contribute.
+        l2d: of the section with the element installed.
+        reference_l2d: of the element alone in an adiabatic surround.
+        terms: every U·l.
+        length: of the side in the opening [m].
+        section, reference: names of the two sections.
+    """
+
+    name: str
+    psi: Bounded
+    l2d: Bounded
+    reference_l2d: Bounded
+    terms: tuple[TraceTerm, ...]
+    length: float
+    section: str
+    reference: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,7 +265,16 @@ class RequirementResult:
 
 @dataclass(frozen=True, slots=True)
 class DetailResult:
-    """All numbers of a detail."""
+    """All numbers of a detail.
+
+    Where it has `installations`, `psi` holds their length-weighted mean in every dimension system alike, because the
+    wall's length is measured to the rough opening in all of them.
+
+    Attributes:
+        installations: Ψ of every side of an installed element.
+        psi_installation: their mean, weighted by length [W/(m·K)]; None where there are none.
+        u_installed: U of the installed window [W/(m²·K)]; None where there is none.
+    """
 
     detail: Detail
     sections: tuple[SectionResult, ...]
@@ -235,3 +285,6 @@ class DetailResult:
     seconds: float
     version: str
     input_hash: str
+    installations: tuple[InstallationResult, ...] = ()
+    psi_installation: Bounded | None = None
+    u_installed: Bounded | None = None

@@ -28,11 +28,15 @@ JSON_UNITS = {
     "coupling": "W/(m·K)",
     "heat_flows": "W/m",
     "psi": "W/(m·K)",
+    "psi_installation": "W/(m·K)",
+    "u_installed": "W/(m²·K)",
     "chi": "W/K",
     "u_value": "W/(m²·K)",
     "temperature": "°C",
     "surface_resistance": "m²·K/W",
+    "length": "mm",
     "lengths": "mm",
+    "area": "m²",
     "point": "mm",
     "seconds": "s",
 }
@@ -65,6 +69,7 @@ def as_json(result: DetailResult) -> Json:
         **{key: alone[key] for key in ALONE},
         "psi": [{"dimensions": psi.dimensions, **_bounded(psi.value)} for psi in result.psi],
         "psi_trace": [_trace_json(psi) for psi in result.psi],
+        **_installed_json(result),
         "chi": _chi_json(result),
         "f_rsi": [_factor_json(factor) for factor in result.f_rsi],
         "requirements": [_requirement_json(one) for one in result.requirements],
@@ -121,6 +126,30 @@ def _trace_json(psi: Psi) -> Json:
         "l2d": _bounded(psi.l2d),
         "terms": _terms_json(psi.terms),
         "chi_over_spacing": _bounded(repeated) if repeated else None,
+        "reference_l2d": _bounded(psi.reference_l2d) if psi.reference_l2d else None,
+    }
+
+
+def _installed_json(result: DetailResult) -> Json:
+    """Ψ of installation side by side, their mean, and the window; empty and null where nothing is installed."""
+    window, mean, u_value = result.detail.window, result.psi_installation, result.u_installed
+    return {
+        "installations": [
+            {
+                "name": side.name,
+                "psi": _bounded(side.psi),
+                "length": _millimetres(side.length),
+                "section": side.section,
+                "reference": side.reference,
+                "l2d": _bounded(side.l2d),
+                "reference_l2d": _bounded(side.reference_l2d),
+                "terms": _terms_json(side.terms),
+            }
+            for side in result.installations
+        ],
+        "psi_installation": _bounded(mean) if mean else None,
+        "window": {"u_value": window.u_window, "area": window.area} if window else None,
+        "u_installed": _bounded(u_value) if u_value else None,
     }
 
 
@@ -254,7 +283,7 @@ def _spoken(dimensions: str) -> str:
 
 
 def _detail_rows(result: DetailResult) -> list[Row]:
-    rows = [
+    rows = _installed_rows(result) or [
         (f"Ψ, {_spoken(p.dimensions)} dimensions", n.format_bounded(n.PSI, p.value.lower, p.value.upper), "bounded")
         for p in result.psi
     ]
@@ -269,6 +298,22 @@ def _detail_rows(result: DetailResult) -> list[Row]:
         coldest = n.format_value(n.SURFACE_TEMPERATURE, factor.temperature)
         at = f"at ({factor.point[0] * 1000:.1f}, {factor.point[1] * 1000:.1f}) mm"
         rows.append(("  lowest surface temperature", f"≈ {coldest}", f"estimated, {at}"))
+    return rows
+
+
+def _installed_rows(result: DetailResult) -> list[Row]:
+    """Ψ of installation, where the dimension systems make no difference, and U of the installed window."""
+    rows: list[Row] = []
+    for side in result.installations:
+        psi = n.format_bounded(n.PSI, side.psi.lower, side.psi.upper)
+        rows.append((f"Ψ of installation, {side.name}", psi, f"bounded; {_millimetres(side.length):g} mm"))
+    mean, u_value, window = result.psi_installation, result.u_installed, result.detail.window
+    if mean is not None:
+        rows.append(("Ψ of installation, mean", n.format_bounded(n.PSI, mean.lower, mean.upper), "bounded"))
+    if window is not None:
+        rows.append(("U of the window alone", n.format_value(n.U_VALUE, window.u_window), "exact"))
+    if u_value is not None:
+        rows.append(("U of the installed window", n.format_bounded(n.U_VALUE, u_value.lower, u_value.upper), "bounded"))
     return rows
 
 

@@ -35,6 +35,7 @@ CONDUCTIVITY_RIGHT = (
 LENGTH_RIGHT = 'write millimetres as a number such as 240, or a text such as "240 mm", "0.24 m" or "9 1/2 in"'
 TEMPERATURE_RIGHT = 'write °C as a number such as 20, or a text such as "20 °C" or "68 °F"'
 RESISTANCE_RIGHT = 'write m²·K/W as a number such as 0.13, or a text such as "0.13 m2 K/W" or "0.7 h ft2 °F/Btu"'
+TRANSMITTANCE_RIGHT = 'write W/(m²·K) as a number such as 1.1, or a text such as "1.1 W/(m2 K)" or "0.2 Btu/(h ft2 °F)"'
 POINT_RIGHT = 'write W/K as a number such as 0.01, or a text such as "0.01 W/K"'
 ANGLE_RIGHT = 'write degrees as a number such as 90, or a text such as "90 deg"'
 
@@ -67,6 +68,9 @@ _CONDUCTIVITIES = (
 _IMPERIAL_RESISTANCE = HOUR * FOOT**2 * DEGREE_FAHRENHEIT / BTU
 _RESISTANCES = dict.fromkeys(("m2K/W", "(m2K)/W", "Km2/W", "(Km2)/W"), 1.0) | dict.fromkeys(
     ("hft2F/Btu", "(hft2F)/Btu", "ft2hF/Btu", "(ft2hF)/Btu", "ft2Fh/Btu", "(ft2Fh)/Btu"), _IMPERIAL_RESISTANCE
+)
+_TRANSMITTANCES = dict.fromkeys(("W/(m2K)", "W/m2K", "W/m2/K", "Wm-2K-1", "W/(Km2)", "W/Km2"), 1.0) | dict.fromkeys(
+    ("Btu/(hft2F)", "Btu/hft2F", "Btu/(ft2hF)", "Btu/ft2hF"), 1.0 / _IMPERIAL_RESISTANCE
 )
 _POINT_TRANSMITTANCES = {"W/K": 1.0, "mW/K": 1e-3, "Btu/(hF)": BTU / (HOUR * DEGREE_FAHRENHEIT)}
 _ANGLES = {"deg": 1.0, "°": 1.0, "degrees": 1.0}
@@ -167,6 +171,15 @@ def read_temperature(typed: object) -> float:
     raise _unknown_unit(typed, unit, TEMPERATURE_RIGHT)
 
 
+def read_transmittance(typed: object) -> float:
+    """A thermal transmittance U [W/(m²·K)] from a number [W/(m²·K)] or text with a unit.
+
+    Raises:
+        QuantityError: the text is no such quantity.
+    """
+    return _read(typed, _TRANSMITTANCES, TRANSMITTANCE_RIGHT)
+
+
 def read_point_transmittance(typed: object) -> float:
     """A point thermal transmittance [W/K] from a number [W/K] or text with a unit.
 
@@ -212,6 +225,7 @@ def read_count(typed: object) -> float:
 LENGTH = Kind("length", "mm", 1e-3, read_length)
 CONDUCTIVITY = Kind("conductivity", "W/(m·K)", 1.0, read_conductivity)
 RESISTANCE = Kind("resistance", "m²·K/W", 1.0, read_resistance)
+TRANSMITTANCE = Kind("transmittance", "W/(m²·K)", 1.0, read_transmittance)
 TEMPERATURE = Kind("temperature", "°C", 1.0, read_temperature)
 ANGLE = Kind("angle", "deg", 1.0, read_angle)
 RATIO = Kind("ratio", "", 1.0, read_ratio)

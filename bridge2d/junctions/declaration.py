@@ -27,6 +27,7 @@ from bridge2d.junctions.quantities import (
     Ratio,
     Resistance,
     Temperature,
+    Transmittance,
     span,
 )
 from bridge2d.units import Kind
@@ -45,6 +46,7 @@ __all__ = [
     "Ratio",
     "Resistance",
     "Temperature",
+    "Transmittance",
     "describe",
     "parameter",
 ]

@@ -15,6 +15,7 @@ from bridge2d.units import Kind
 LIMITS = {
     "length": (-100.0, 100.0),
     "conductivity": (1e-4, 1e4),
+    "transmittance": (1e-4, 1e3),
     "temperature": (-100.0, 200.0),
     "angle": (-360.0, 360.0),
     "count": (0.0, 1e6),
@@ -115,6 +116,8 @@ Conductivity = Annotated[float, Quantity(units.CONDUCTIVITY)]
 """A thermal conductivity [W/(m·K)]."""
 Resistance = Annotated[float, Quantity(units.RESISTANCE)]
 """A surface resistance [m²·K/W]."""
+Transmittance = Annotated[float, Quantity(units.TRANSMITTANCE)]
+"""A thermal transmittance U [W/(m²·K)]."""
 Temperature = Annotated[float, Quantity(units.TEMPERATURE)]
 """A temperature [°C]."""
 Angle = Annotated[float, Quantity(units.ANGLE)]

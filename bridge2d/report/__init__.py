@@ -74,6 +74,7 @@ def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Bloc
     from bridge2d.drawing.section_drawing import material_numbers
     from bridge2d.report import computation_pages as computed
     from bridge2d.report import input_pages as given
+    from bridge2d.report.installation_pages import with_installation
     from bridge2d.report.section_pages import drawings, temperatures
 
     detail = result.detail
@@ -92,4 +93,4 @@ def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Bloc
         ("What this sheet does not say", computed.cautions(result)),
         ("How it was computed", computed.computation(result, loaded.input_hash, loaded.path.name)),
     ]
-    return [(title, parts) for title, parts in chapters if parts]
+    return with_installation([(title, parts) for title, parts in chapters if parts], result)

@@ -54,6 +54,11 @@ RESISTANCES = [
     ("0.7 h ft2 °F/Btu", "0.7 hour*ft**2*delta_degF/Btu_it"),
     ("0.7 ft²·h·°F/BTU", "0.7 hour*ft**2*delta_degF/Btu_it"),
 ]
+TRANSMITTANCES = [
+    ("1.1 W/(m2 K)", "1.1 W/m**2/K"),
+    ("1,1 W/(m²·K)", "1.1 W/m**2/K"),
+    ("0.2 Btu/(h ft2 °F)", "0.2 Btu_it/(hour*ft**2*delta_degF)"),
+]
 POINTS = [("0.01 W/K", "0.01 W/K"), ("10 mW/K", "0.01 W/K"), ("1 Btu/(h °F)", "1 Btu_it/(hour*delta_degF)")]
 
 
@@ -82,6 +87,12 @@ def test_conductivity_agrees_with_oracle(oracle, typed, asked):
 def test_resistance_agrees_with_oracle(oracle, typed, asked):
     expected = oracle.Quantity(asked).to("m**2*K/W").magnitude
     assert units.read_resistance(typed) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize(("typed", "asked"), TRANSMITTANCES)
+def test_transmittance(oracle, typed, asked):
+    expected = oracle.Quantity(asked).to("W/m**2/K").magnitude
+    assert units.read_transmittance(typed) == pytest.approx(expected, rel=1e-12)
 
 
 @pytest.mark.parametrize(("typed", "asked"), POINTS)

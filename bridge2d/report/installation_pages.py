@@ -1,0 +1,160 @@
+"""The report's chapters on an installed window: Ψ of each side term by term, their mean, and U of the window."""
+
+from __future__ import annotations
+
+from bridge2d import nomenclature as n
+from bridge2d.detail import InstalledWindow
+from bridge2d.drawing.scene import Run, runs
+from bridge2d.report.computation_pages import COLUMNS, couplings
+from bridge2d.report.layout import Block, Heading, NewPage, paragraph
+from bridge2d.report.tables import table
+from bridge2d.report.text import Words
+from bridge2d.report.words import bounded, exact, symbol, value
+from bridge2d.results import Bounded, DetailResult, InstallationResult, TraceTerm
+
+TRACE = "How Ψ comes about"
+"""Title of the chapter that these pages stand in for where something is installed."""
+SUMMARY = "The window as installed"
+
+Chapter = tuple[str, list[Block]]
+
+
+def with_installation(chapters: list[Chapter], result: DetailResult) -> list[Chapter]:
+    """The report's chapters; where a window is installed, with its numbers first and its own trace.
+
+    Args:
+        chapters: title and blocks of each.
+        result: all numbers of the detail.
+    """
+    if not result.installations:
+        return chapters
+    own = [(title, trace(result) if title == TRACE else blocks) for title, blocks in chapters]
+    return [(SUMMARY, summary(result)), *own]
+
+
+def summary(result: DetailResult) -> list[Block]:
+    """Ψ of every side with its length, their mean, and U of the window alone and installed."""
+    rows: list[tuple[Words, ...]] = [
+        (side.name, value(n.LENGTH, side.length), bounded(n.PSI, side.psi), exact(n.HEAT_FLOW, _loss(side), unit=False))
+        for side in result.installations
+    ]
+    total = sum(side.length for side in result.installations)
+    mean = result.psi_installation
+    if mean is not None:
+        loss = exact(n.HEAT_FLOW, mean.value * total, unit=False)
+        rows.append(("mean, weighted by length", value(n.LENGTH, total), bounded(n.PSI, mean), loss))
+    columns = [
+        ("side", 44),
+        (runs("length ", symbol(n.LENGTH)), 32, "end"),
+        (runs("Ψ of installation"), 56, "end"),
+        (runs("Ψ·", symbol(n.LENGTH), ", W/K"), 32, "end"),
+    ]
+    words = (
+        "Ψ of installation is one number in external, internal and overall internal dimensions: in all of them the "
+        "wall's length is measured to the rough opening, the masonry's edge beside the foam, and the window's area is "
+        "that over its frame."
+    )
+    found: list[Block] = [paragraph(words), table(columns, rows, heavy=(len(rows) - 1,))]
+    if result.detail.window is not None and result.u_installed is not None:
+        found += _window(result, result.detail.window, result.u_installed)
+    return [*found, NewPage()]
+
+
+def _loss(side: InstallationResult) -> float:
+    return side.psi.value * side.length
+
+
+def _window(result: DetailResult, window: InstalledWindow, installed: Bounded) -> list[Block]:
+    """U of the window, from its parts and with its installation."""
+    area, alone = exact(n.AREA, window.area), exact(n.U_VALUE, window.u_window)
+    losses = _watts(sum(_loss(side) for side in result.installations))
+    rows: list[tuple[Words, ...]] = [
+        _part(n.U_VALUE, "f", window.u_frame, n.AREA, window.frame_area, "frame"),
+        _part(n.U_VALUE, "g", window.u_glazing, n.AREA, window.glazing_area, "glazing"),
+        _part(n.PSI, "g", window.psi_edge, n.LENGTH, window.edge_length, "glazing's edge"),
+        (runs(symbol(n.U_VALUE, "w"), "  window alone"), f"sum / {area} (ISO 10077-1)", alone),
+        (runs("ΣΨ·", symbol(n.LENGTH), "  installation"), "the table above", losses),
+        (
+            runs(symbol(n.U_VALUE, "w,inst"), "  installed"),
+            f"({alone} × {area} + {losses}) / {area}",
+            exact(n.U_VALUE, installed.value),
+        ),
+        (runs(symbol(n.U_VALUE, "w,inst"), ", as stated"), "", bounded(n.U_VALUE, installed)),
+    ]
+    head = Heading(runs("U of the window, alone and installed"), level=2)
+    return [head, table(COLUMNS, rows, heavy=(3, 5, 6))]
+
+
+def _part(quantity: n.Quantity, index: str, number: float, by: n.Quantity, size: float, what: str) -> tuple[Words, ...]:
+    """A row of the sum that makes U_w: the product of a U and an area, or of a Ψ and a length."""
+    name = runs(symbol(quantity, index), "·", symbol(by, index), f"  {what}")
+    return name, f"{value(quantity, number)} × {exact(by, size)}", _watts(number * size)
+
+
+def _watts(loss: float) -> str:
+    """A loss per kelvin."""
+    return exact(n.COUPLING_3D, loss)
+
+
+# -- trace ---------------------------------------------------------------------------------------------------------
+
+
+def trace(result: DetailResult) -> list[Block]:
+    """Ψ of every side term by term, then their mean.
+
+    Args:
+        result: all numbers of the detail.
+    """
+    found: list[Block] = [
+        paragraph(
+            "More decimals are printed here than are meant, so that the sums can be followed by hand. Both L2D are the "
+            "middles of their brackets; the brackets of both count in that of Ψ. U and lengths have none."
+        )
+    ]
+    for side in result.installations:
+        found += _side(side)
+    if result.psi_installation is not None:
+        found += _mean(result, result.psi_installation)
+    return found + couplings(result)
+
+
+def _side(side: InstallationResult) -> list[Block]:
+    rows: list[tuple[Words, ...]] = [
+        (runs(symbol(n.L2D), f"  {side.section}"), "middle of its bracket", exact(n.L2D, side.l2d.value)),
+        *(_wall(term) for term in side.terms),
+        (
+            runs(f"{n.MINUS} ", symbol(n.L2D), f"  {side.reference}"),
+            "middle of its bracket",
+            exact(n.L2D, -side.reference_l2d.value),
+        ),
+        ("Ψ of installation", "sum", exact(n.PSI, side.psi.value)),
+        ("Ψ of installation, as stated", "", bounded(n.PSI, side.psi)),
+    ]
+    head = Heading(runs(f"Ψ = L2D − U·l − L2D of the window alone, {side.name}"), level=2)
+    return [head, table(COLUMNS, rows, heavy=(len(rows) - 2, len(rows) - 1))]
+
+
+def _wall(term: TraceTerm) -> tuple[Words, ...]:
+    return (
+        runs(f"{n.MINUS} ", Run("U", "italic"), "·", Run("l", "italic"), f"  {term.name}"),
+        f"{exact(n.U_VALUE, term.u_value)} × {value(n.LENGTH, term.length)}",
+        exact(n.L2D, -term.u_value * term.length),
+    )
+
+
+def _mean(result: DetailResult, mean: Bounded) -> list[Block]:
+    rows: list[tuple[Words, ...]] = [
+        (
+            runs("Ψ·", symbol(n.LENGTH), f"  {side.name}"),
+            f"{exact(n.PSI, side.psi.value)} × {value(n.LENGTH, side.length)}",
+            _watts(_loss(side)),
+        )
+        for side in result.installations
+    ]
+    total = sum(side.length for side in result.installations)
+    rows += [
+        ("mean Ψ of installation", f"sum / {value(n.LENGTH, total)}", exact(n.PSI, mean.value)),
+        ("mean, as stated", "", bounded(n.PSI, mean)),
+    ]
+    head = Heading(runs("Mean Ψ of installation, weighted by length"), level=2)
+    return [head, table(COLUMNS, rows, heavy=(len(rows) - 2, len(rows) - 1))]

@@ -1,0 +1,27 @@
+"""ISO 13789: transmission heat transfer coefficient, here of a window with the edges at which it is installed.
+
+Used behind the numerics. Clause numbers are remembered, of the edition of 2017.
+"""
+
+import math
+from collections.abc import Iterable
+
+from bridge2d.standards._limits import require_finite, require_positive
+
+
+def installed_transmittance(u_window: float, area: float, edges: Iterable[tuple[float, float]]) -> float:
+    """Thermal transmittance of an installed window, (U_w·A_w + ΣΨ·l)/A_w [W/(m²·K)].
+
+    ISO 13789:2017, 7.2, H_D = ΣA·U + Σl·Ψ, of the window and its edges, over the window's area
+
+    Args:
+        u_window: U_w, of the window alone [W/(m²·K)].
+        area: A_w, of the window over its frame [m²].
+        edges: Ψ of installation [W/(m·K)] and length [m] of every side.
+
+    Raises:
+        ValueError: the area is not above zero, or U_w is not finite.
+    """
+    require_positive("the window's area", area, "m²")
+    require_finite("the window's U", u_window, "W/(m²·K)")
+    return math.fsum((u_window * area, *(psi * length for psi, length in edges))) / area
