@@ -59,10 +59,14 @@ class Region:
 
 @dataclass(frozen=True, slots=True)
 class Environment:
-    """Air or ground of one temperature [°C] on one or more surfaces."""
+    """Air or ground of one temperature [°C] on one or more surfaces.
+
+    `humidity` is the air's relative humidity [1], None where it is not given; it enters no heat flow.
+    """
 
     name: str
     temperature: float
+    humidity: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")  # looking for plugins ta
 
 from pydantic import BaseModel, ValidationError
 
-from bridge2d.detail import Detail, FlankingElement, Probe, Region, Section
+from bridge2d.detail import AirtightPiece, Detail, FlankingElement, Probe, Region, Section
 from bridge2d.detail_blocks import HEAD, Head
 from bridge2d.detail_findings import explained, findings, unknown_key
 from bridge2d.detail_text import Source, parse, read_text
@@ -223,14 +223,17 @@ def _located(error: SectionError, section: Section, count: int, source: Source) 
         parse(source)
     if source.data.get("junction") == "free_section":
         block = {"surface": "environment"}.get(kind, kind)
-        key = {"region": "polygon", "surface": "edge", "flanking": "cut", "probe": "point"}.get(kind, "")
+        key = {"region": "polygon", "surface": "edge", "flanking": "cut", "probe": "point", "airtight": "line"}.get(
+            kind, ""
+        )
         if key:
             return source.error((block, number, key), message, right)
         return source.error((), f"the section {message}" if _has_no_subject(message) else message, right)
-    items: dict[str, tuple[Region | FlankingElement | Probe, ...]] = {
+    items: dict[str, tuple[Region | FlankingElement | Probe | AirtightPiece, ...]] = {
         "region": section.regions,
         "flanking": section.flanking,
         "probe": section.probes,
+        "airtight": section.airtight,
     }
     parts = items.get(kind, ())
     where = [f"section {section.name!r}"] if count > 1 or not parts else []

@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from bridge2d.airtight import airtight_result
 from bridge2d.cavities import frozen
 from bridge2d.cuts import closed_holes
 from bridge2d.flanking import flanking_result
 from bridge2d.refinement import AGREEMENT, Settled, settle, tensors
 from bridge2d.results import (
+    AirtightResult,
     Bounded,
     Check,
     Coupling,
@@ -87,6 +89,7 @@ def solve_section(section: Section, tolerance: float, mesher: str = "auto") -> S
         passes=tuple(_pass(section, settled, k, copies) for k in range(len(settled.passes))),
         balance=iso_10211.heat_balance(flows.tolist()) if np.ptp(given) > 0 and not singular else 0.0,
         checks=_checks(section, settled, flanking, flows),
+        airtight=_airtight(section, settled),
         warnings=(*_warnings(section, settled), *([FROZEN.format(len(cavities))] if cavities else [])),
     )
 
@@ -201,6 +204,12 @@ def _watched(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
         )
         for k, watched in enumerate(section.watched)
     )
+
+
+def _airtight(section: Section, settled: Settled) -> AirtightResult | None:
+    last, earlier = settled.passes[-1].on, settled.earlier.on
+    least = LEAST_TOLERANCE * settled.now.span
+    return airtight_result(section, last, settled.now.nodes_f_rsi, earlier, settled.before.nodes_f_rsi, least)
 
 
 def _fields(section: Section, settled: Settled) -> Fields:

@@ -10,6 +10,7 @@ import math
 from typing import Any
 
 from bridge2d import nomenclature as n
+from bridge2d.airtight_words import airtight_json, airtight_lines
 from bridge2d.results import (
     Bounded,
     Check,
@@ -103,6 +104,7 @@ def _section_json(section: SectionResult) -> Json:
         "balance": section.balance,
         "checks": [_check_json(check) for check in section.checks],
         "warnings": list(section.warnings),
+        "airtight": airtight_json(section.airtight),
     }
 
 
@@ -229,6 +231,7 @@ def as_text(result: DetailResult) -> str:
         title = f"Section {section.section.name}" if len(result.sections) > 1 else "Section"
         blocks.append([title, *_columns(_section_rows(section))])
         blocks.append(_check_lines(section))
+        blocks.append(_airtight_lines(section))
     if result.requirements:
         blocks.append(["Requirements", *(requirement_line(one) for one in result.requirements)])
     blocks.append([f"Caution: {caution}" for caution in detail.cautions])
@@ -269,6 +272,12 @@ def _detail_rows(result: DetailResult) -> list[Row]:
         coldest = n.format_value(n.SURFACE_TEMPERATURE, factor.temperature)
         at = f"at ({factor.point[0] * 1000:.1f}, {factor.point[1] * 1000:.1f}) mm"
         rows.append(("  lowest surface temperature", f"≈ {coldest}", f"estimated, {at}"))
+    for name in dict.fromkeys(line.name for section in result.sections for line in section.watched):
+        lines = [line for section in result.sections for line in section.watched if line.name == name]
+        coldest_line = min(lines, key=lambda line: line.temperature_f_rsi)
+        value_there = n.format_estimate(n.TEMPERATURE, coldest_line.temperature_f_rsi, coldest_line.tolerance)
+        where = f", {coldest_line.section}" if many else ""
+        rows.append((f"{name}, lowest", value_there, f"estimated, with the surface resistances of fRsi{where}"))
     return rows
 
 
@@ -309,6 +318,10 @@ def _check_lines(section: SectionResult) -> list[str]:
             lines.append(f"  {verdict}: {check.name}: asked {check.asked}, found {check.found}")
     lines.extend(f"  warning: {warning}" for warning in section.warnings)
     return ["Checks", *lines] if lines else []
+
+
+def _airtight_lines(section: SectionResult) -> list[str]:
+    return ["Airtight layer", *(f"  {line}" for line in airtight_lines(section.airtight))] if section.airtight else []
 
 
 def requirement_line(one: RequirementResult) -> str:

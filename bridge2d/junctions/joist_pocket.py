@@ -18,6 +18,7 @@ from bridge2d.junctions.declaration import (
     Length,
     MaterialChoice,
     Parameters,
+    Ratio,
     Resistance,
     Temperature,
     parameter,
@@ -280,6 +281,15 @@ class JoistPocket(Parameters):
         maximum=60.0,
         help="temperature of the room above and below, and of the joist bay",
     )
+    inside_humidity: Ratio = parameter(
+        0.5,
+        symbol="φ_i",
+        label="relative humidity inside",
+        group="conditions",
+        minimum=0.05,
+        maximum=0.95,
+        help="of the room air, for the dew point that the airtight layer is compared with; 0.5 is 50 %",
+    )
     outside_temperature: Temperature = parameter(
         -5.0,
         symbol="θ_e",
@@ -417,6 +427,7 @@ def _geometry(p: JoistPocket) -> Geometry:
         ceiling=(p.ceiling_thickness, p.ceiling_material),
         airtight=p.airtight_layer,
         inside=(p.inside_temperature, p.inside_resistance, p.bay_resistance, p.factor_resistance),
+        humidity=p.inside_humidity,
         outside=(p.outside_temperature, p.outside_resistance),
     )
 

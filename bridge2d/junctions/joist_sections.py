@@ -40,6 +40,7 @@ class Geometry:
     Attributes:
         inside: temperature [°C], surface resistance of the room, of the bay and for fRsi [m²·K/W].
         outside: temperature [°C] and surface resistance [m²·K/W].
+        humidity: relative humidity of the room air [1].
         airtight: "membrane", "parge coat" or "none".
     """
 
@@ -62,6 +63,7 @@ class Geometry:
     airtight: str
     inside: tuple[float, float, float, float]
     outside: tuple[float, float]
+    humidity: float
 
     @property
     def face(self) -> float:
@@ -98,7 +100,7 @@ class Geometry:
     @property
     def environments(self) -> tuple[Environment, Environment]:
         """Outside and inside."""
-        return Environment(OUTSIDE, self.outside[0]), Environment(INSIDE, self.inside[0])
+        return Environment(OUTSIDE, self.outside[0]), Environment(INSIDE, self.inside[0], self.humidity)
 
     def region(
         self, name: str, choice: MaterialChoice, left: float, low: float, right: float, high: float
