@@ -165,8 +165,17 @@ def _validated(data: Mapping[str, Any], junction: Junction, source: Source) -> t
         prefix: KeyPath = () if junction.blocks else ("parameters",)
         wrong.extend(explained(one, junction.parameters, prefix, source) for one in findings(error))
     if wrong or head is None or parameters is None:
-        raise min(wrong, key=lambda error: error.line or 10**9)
+        raise _first(wrong)
     return head, parameters
+
+
+def _first(wrong: list[InputError]) -> InputError:
+    """The first of several mistakes in the file; a misspelt key stands for the one that is then missing."""
+    first = min(wrong, key=lambda error: error.line or 10**9)
+    if first.message.startswith("the key ") and first.message.endswith(" is missing"):
+        missing = first.message.split()[2]
+        return next((e for e in wrong if e.message.startswith("unknown key") and repr(missing) in e.right), first)
+    return first
 
 
 def _unknown_top_key(key: str, junction: Junction, source: Source) -> InputError:

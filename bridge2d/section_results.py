@@ -244,7 +244,8 @@ def _checks(
             Check(
                 "doubling criterion",
                 "heat flows change by less than 1 % when the number of subdivisions is at least doubled",
-                f"{100 * change:.2g} % from {len(earlier.on.triangles)} to {len(last.on.triangles)} triangles",
+                f"{100 * change:.2g} % from {len(earlier.on.triangles)} to {len(last.on.triangles)} triangles, by the "
+                "flows of the temperature solution",
                 change <= 0.01,
                 "ISO 10211:2017, 7.4 (clause remembered)",
             )

@@ -336,5 +336,5 @@ def requirement_line(one: RequirementResult) -> str:
     if one.met:
         verdict = "met"
     else:
-        verdict = "NOT MET" if one.certain else "NOT CERTAIN (the limit lies within the bracket or tolerance)"
+        verdict = "NOT MET" if one.certain else "UNDECIDED (the limit lies within the bracket or tolerance)"
     return f"  {verdict}: {requirement.name}: {requirement.sense} {limit}, found {value} ({requirement.source})"

@@ -45,12 +45,13 @@ NOTES = (
     ),
     (
         "The air between subfloor and ceiling is taken to be as warm as the room. Where both are tight it is colder "
-        "near the wall, and so are the surfaces in it; the bay's surface resistance is there to allow for that."
+        "near the wall, and so are the surfaces in it; the bay's surface resistance is there to allow for that. The "
+        "temperature factor of the plan is that of a surface in the bay."
     ),
     (
         "Air gaps round the joist and the service cavity count as unventilated air layers of their own thickness "
-        "(ISO 6946, annex D). Battens, fixings and mortar joints are not modelled apart; the materials' conductivities "
-        "cover them."
+        "(ISO 6946, annex D, the gap at the end as a narrow void; emissivities 0.9, mean temperature 10 °C). Battens, "
+        "fixings and mortar joints are not modelled apart; the materials' conductivities cover them."
     ),
 )
 CAUTIONS = (
@@ -421,7 +422,7 @@ def _geometry(p: JoistPocket) -> Geometry:
         spacing=p.joist_spacing,
         bearing=p.bearing_length,
         pad=(p.pad_thickness, p.pad_material),
-        end_gap=(p.end_gap, _filling(p.gap_filling, p.end_gap)),
+        end_gap=(p.end_gap, _filling(p.gap_filling, p.end_gap, p.joist_width + 2 * p.side_gap)),
         side_gap=(p.side_gap, _filling(p.gap_filling, p.side_gap)),
         subfloor=(p.subfloor_thickness, p.subfloor_material),
         ceiling=(p.ceiling_thickness, p.ceiling_material),
@@ -432,11 +433,11 @@ def _geometry(p: JoistPocket) -> Geometry:
     )
 
 
-def _filling(choice: Literal["air"] | MaterialChoice, thickness: float) -> MaterialChoice:
-    """The material of a gap; air as a solid that resists like an air layer of that thickness."""
+def _filling(choice: Literal["air"] | MaterialChoice, thickness: float, width: float | None = None) -> MaterialChoice:
+    """The material of a gap; air as a solid that resists like an air layer of that thickness and width [m]."""
     if isinstance(choice, MaterialChoice):
         return choice
-    return MaterialChoice(air_layer(thickness))
+    return MaterialChoice(air_layer(thickness, width=width))
 
 
 JUNCTION = Junction(
