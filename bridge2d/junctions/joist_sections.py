@@ -17,10 +17,10 @@ from bridge2d.detail import (
     WatchedLine,
 )
 from bridge2d.junctions.material_choice import MaterialChoice
+from bridge2d.junctions.walls import INSIDE, OUTSIDE, line, present, rectangle, room_surface, up
 from bridge2d.standards import iso_10211
 
 PLAN, BETWEEN, THROUGH = "plan", "between joists", "through joist"
-OUTSIDE, INSIDE = "outside", "inside"
 PSI_SHARE = 0.00025
 """What each of both addends of Ψ may contribute to half its bracket [W/(m·K)]."""
 PICTURE_ONLY = 0.01
@@ -115,14 +115,7 @@ class Geometry:
             right: greatest x [m].
             high: greatest y [m].
         """
-        if right - left < 1e-6 or high - low < 1e-6:
-            return None
-        corners = ((left, low), (right, low), (right, high), (left, high))
-        return Region(name, choice.material, corners, basis=choice.basis)
-
-
-def _present(regions: list[Region | None]) -> tuple[Region, ...]:
-    return tuple(region for region in regions if region is not None)
+        return rectangle(name, choice, (left, low), (right, high))
 
 
 def _grained(region: Region | None, direction: float) -> Region | None:
@@ -132,23 +125,8 @@ def _grained(region: Region | None, direction: float) -> Region | None:
     return Region(region.name, region.material, region.polygon, region.holes, direction, region.basis)
 
 
-def _line(*points: Point) -> tuple[Point, ...]:
-    """A line without legs of no length."""
-    kept = [points[0]]
-    for point in points[1:]:
-        if abs(point[0] - kept[-1][0]) + abs(point[1] - kept[-1][1]) > 1e-6:
-            kept.append(point)
-    return tuple(kept)
-
-
 def _inside(g: Geometry, resistance: float, *points: Point) -> tuple[Surface, ...]:
-    line = _line(*points)
-    return (Surface(INSIDE, line, resistance, max(resistance, g.inside[3])),) if len(line) > 1 else ()
-
-
-def _up(value: float) -> float:
-    """A length rounded up to a centimetre [m]."""
-    return -(-round(value * 1e6) // 10_000) / 100
+    return room_surface(resistance, g.inside[3], *points)
 
 
 # -- plan ------------------------------------------------------------------------------------------------------------
@@ -163,8 +141,8 @@ def plan(g: Geometry) -> Section:
     half, middle = g.joist_width / 2, g.spacing / 2
     pocket = half + g.side_gap[0]
     back = g.end - g.end_gap[0]
-    top = _up(g.zone_face + iso_10211.cut_off_distance(g.joist_width))
-    regions = _present(
+    top = up(g.zone_face + iso_10211.cut_off_distance(g.joist_width))
+    regions = present(
         [
             g.region("render", g.render[1], 0, 0, middle, g.render[0]),
             g.region("masonry", g.masonry[1], 0, g.render[0], middle, g.face),
@@ -216,7 +194,7 @@ def _airtight_plan(g: Geometry) -> tuple[AirtightPiece, ...]:
 
 def _dimensions_plan(g: Geometry) -> tuple[Dimension, ...]:
     half, middle = g.joist_width / 2, g.spacing / 2
-    chain = _chain_up(
+    chain = _chainup(
         middle,
         [
             (g.render[0], "d_1", "render_thickness"),
@@ -238,7 +216,7 @@ def _dimensions_plan(g: Geometry) -> tuple[Dimension, ...]:
     return tuple(d for d in (*chain, *depth, *width) if d.start != d.end)
 
 
-def _chain_up(x: float, layers: list[tuple[float, str, str]]) -> list[Dimension]:
+def _chainup(x: float, layers: list[tuple[float, str, str]]) -> list[Dimension]:
     chain, at = [], 0.0
     for thickness, symbol, parameter in layers:
         if thickness > 0:
@@ -263,7 +241,7 @@ def _frame(g: Geometry) -> _Frame:
     wall = iso_10211.cut_off_distance(g.wall_face)
     bottom, top = g.zone
     floor = iso_10211.cut_off_distance(top - bottom)
-    return _Frame(bottom - _up(wall), top + _up(wall), _up(max(g.wall_face, g.zone_face) + floor))
+    return _Frame(bottom - up(wall), top + up(wall), up(max(g.wall_face, g.zone_face) + floor))
 
 
 def _wall(g: Geometry, frame: _Frame) -> list[Region | None]:
@@ -335,7 +313,7 @@ def upright_between(g: Geometry) -> Section:
     return Section(
         BETWEEN,
         "Upright section between the joists",
-        _present(_wall(g, frame)),
+        present(_wall(g, frame)),
         g.environments,
         (_outside(g, frame), *_rooms(g, frame, bay=True)),
         _walls_above_and_below(g, frame),
@@ -371,7 +349,7 @@ def upright_through(g: Geometry) -> Section:
     return Section(
         THROUGH,
         "Upright section through the joist",
-        _present(regions),
+        present(regions),
         g.environments,
         (_outside(g, frame), *_rooms(g, frame, bay=False)),
         probes=(Probe("middle of the joist's end face", (g.end, g.joist[0] / 2)),),
@@ -391,11 +369,11 @@ def _airtight_upright(g: Geometry, frame: _Frame, joist: bool) -> tuple[Airtight
     level = g.face + g.parge[0]
     if g.airtight == "membrane":
         level += g.insulation[0]
-    below = _line((level, frame.low), (level, bottom), (zone, bottom))
-    above = _line((zone, top), (level, top), (level, frame.high))
+    below = line((level, frame.low), (level, bottom), (zone, bottom))
+    above = line((zone, top), (level, top), (level, frame.high))
     if not joist:
         if name == g.airtight:
-            return (AirtightPiece(name, _line(*below, *above)),)
+            return (AirtightPiece(name, line(*below, *above)),)
         return (
             AirtightPiece(g.airtight, below),
             AirtightPiece(name, ((zone, bottom), (zone, top))),
@@ -404,11 +382,11 @@ def _airtight_upright(g: Geometry, frame: _Frame, joist: bool) -> tuple[Airtight
     h = g.joist[0]
     pieces = [AirtightPiece(g.airtight, below)] if len(below) > 1 else []
     pieces += [
-        AirtightPiece(name, _line((zone, bottom), (zone, 0.0))),
+        AirtightPiece(name, line((zone, bottom), (zone, 0.0))),
         AirtightPiece(TAPE_NAME, ((zone, 0.0), (zone + TAPE, 0.0))),
         AirtightPiece(JOIST_NAME, ((zone, 0.0), (zone, h)), through=True),
         AirtightPiece(TAPE_NAME, ((zone, h), (zone + TAPE, h))),
-        AirtightPiece(name, _line((zone, h), (zone, top))),
+        AirtightPiece(name, line((zone, h), (zone, top))),
     ]
     pieces += [AirtightPiece(g.airtight, above)] if len(above) > 1 else []
     return tuple(piece for piece in pieces if len(piece.line) > 1)

@@ -54,7 +54,7 @@ def test_sections_are_sound_or_refused_by_name(given_: dict[str, Any]) -> None:
 
 
 # A failing joist is not worth the minutes that making it smaller takes.
-@settings(max_examples=25, phases=[Phase.explicit, Phase.reuse, Phase.generate])
+@settings(max_examples=10, phases=[Phase.explicit, Phase.reuse, Phase.generate])
 @given(parameters())
 @example({"render_thickness": 1.25, "masonry_thickness": 266.88, "insulation_thickness": 360, "board_thickness": 77})
 def test_random_joists_are_bracketed(given_: dict[str, Any]) -> None:
@@ -86,9 +86,10 @@ def test_grain_runs_along_the_joist() -> None:
 
 
 def test_air_gaps_follow_iso_6946() -> None:
-    # Remembered table value of ISO 6946 for 20 mm between the rows of 15 and 25 mm: 0.17 to 0.18 m²·K/W, horizontal.
+    # Remembered table values of ISO 6946 for 15 and 25 mm, horizontal: 0.17 and 0.18 m²·K/W; as a void of 20 × 100 mm
+    # it radiates less, F = ½(1 + √(1 + 0.2²) − 0.2) = 0.91, so its resistance is somewhat higher.
     gap = next(r for r in joist().sections[0].regions if r.name == "gap at the end")
-    assert 0.17 <= 0.020 / gap.material.conductivity <= 0.19
+    assert 0.18 <= 0.020 / gap.material.conductivity <= 0.20
     assert "ISO 6946" in gap.material.source
 
 
