@@ -34,6 +34,7 @@ from bridge2d.junctions.declaration import (
     Resistance,
     Temperature,
 )
+from bridge2d.junctions.drawing_block import DrawingBlock
 from bridge2d.junctions.material_choice import choose_material, read_conductivities
 from bridge2d.materials import HATCHES, Material
 from bridge2d.standards.iso_13788 import factor_surface_resistance
@@ -197,6 +198,7 @@ class AirtightBlock(_Block):
 class FreeSection(Parameters):
     """The blocks of a free section."""
 
+    drawing: DrawingBlock | None = None
     region: tuple[RegionBlock, ...] = ()
     environment: tuple[EnvironmentBlock, ...] = ()
     flanking: tuple[FlankingBlock, ...] = ()
@@ -223,7 +225,7 @@ class FreeSection(Parameters):
     @model_validator(mode="after")
     def _fits_together(self) -> FreeSection:
         """There are regions, and at least two environments of different temperature."""
-        if not self.region:
+        if not self.region and self.drawing is None:
             raise QuantityError("there is no [[region]] block", "add one with a name, a material and a polygon")
         if not self.environment:
             right = "add one [[environment]] block for each side, with name, temperature, surface_resistance and edge"
@@ -326,6 +328,13 @@ EXAMPLE = """\
 junction = "free_section"
 title = "Partition wall through inside insulation"
 
+# Regions may come from a drawing (DXF) in this folder; those of this file then lie over them. Its layers are named:
+# [drawing]
+# file = "nib.dxf"
+# [drawing.layers]
+# BRICK = "solid brick, old, 1600"
+# INSUL = { conductivity = 0.04, basis = "declared" }
+
 # A region is a polygon of one material; later regions lie over earlier ones.
 # material is a name that `bridge2d materials` lists; instead, or with a basis beside it, conductivity in W/(m·K).
 [[region]]
@@ -384,7 +393,7 @@ JUNCTION = Junction(
     description=(
         "Regions, environments, flanking elements and probes drawn by hand, for what no junction covers. It has no "
         "[parameters]; its blocks stand at the top level of the file: [[region]], [[environment]], [[flanking]], "
-        "[[probe]], [[airtight]]."
+        "[[probe]], [[airtight]]. Regions may come from a drawing (DXF): [drawing]."
     ),
     parameters=FreeSection,
     build=build,
