@@ -64,7 +64,7 @@ def airtight_result(
     x, y = points[coldest].tolist()
     order = path or list(range(len(pieces)))
     return AirtightResult(
-        pieces=tuple(section.airtight[k].name for k in order),
+        pieces=_course([section.airtight[k].name for k in order]),
         changes=_changes(section.airtight, order, meets) if path else (),
         breaks=() if path else _breaks(section.airtight, pieces, ends, meets),
         temperature=float(temperatures[coldest]),
@@ -72,6 +72,11 @@ def airtight_result(
         tolerance=max(2.0 * abs(float(temperatures[coldest] - before.min())), least),
         dew_point=_dew_point(section),
     )
+
+
+def _course(names: list[str]) -> tuple[str, ...]:
+    """Names in order, each once where several pieces of one name follow each other."""
+    return tuple(name for k, name in enumerate(names) if k == 0 or names[k - 1] != name)
 
 
 def _dew_point(section: Section) -> float | None:

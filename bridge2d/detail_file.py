@@ -98,6 +98,8 @@ def read(text: str, path: Path, geometry: bool = True, attached: Mapping[str, by
         title=head.title or path.stem,
         project=head.project,
         revision=head.revision,
+        author=head.author,
+        date=head.date,
         requirements=tuple(block.requirement() for block in head.requirement),
         parameters=() if junction.blocks else _rows(parameters),
     )

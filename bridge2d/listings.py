@@ -199,6 +199,8 @@ def new_file(junction: Junction) -> str:
         f"title = {json.dumps(junction.title, ensure_ascii=False)}",
         '# project = "name of the building"',
         '# revision = "A"',
+        '# author = "who answers for it"',
+        '# date = "2026-11-25"',
         "",
         *_comment(
             "A limit that the result has to keep; exit status 1 says that it does not. Quantities: f_rsi with a "

@@ -32,7 +32,7 @@ from bridge2d.section_check import check_probes
 from bridge2d.standards import iso_10211
 
 if TYPE_CHECKING:
-    from bridge2d.detail import Section
+    from bridge2d.detail import CutOff, Section
     from bridge2d.heat_flow import FloatArray
 
 ROUNDING = 1e-12
@@ -47,6 +47,7 @@ NO_PSI = (
     "Ψ needs exactly two environments, and this section has {}: none is given; rooms of one temperature can share one "
     "name"
 )
+CUT_OFF_SOURCE = "ISO 10211:2017, 7.2.1, table 1 (clause remembered)"
 SINGULAR = (
     "two environments with prescribed temperatures touch in a point, where the heat flow grows without limit: "
     "temperatures are given, heat flows have no value"
@@ -235,6 +236,7 @@ def _checks(
     section: Section, settled: Settled, flanking: tuple[FlankingResult, ...], flows: FloatArray
 ) -> tuple[Check, ...]:
     checks = [_cut_off(element) for element in flanking]
+    checks += [_other_cut_off(plane) for plane in section.cut_offs]
     last, earlier = settled.passes[-1], settled.earlier
     given = np.array([environment.temperature for environment in section.environments])
     if not last.warm.singular and np.ptp(given) > 0:
@@ -263,6 +265,17 @@ def _checks(
     return tuple(checks)
 
 
+def _other_cut_off(plane: CutOff) -> Check:
+    required = iso_10211.cut_off_distance(plane.thickness)
+    return Check(
+        f"cut-off plane of {plane.name}",
+        f"at max(1 m, 3 d) = {required:.3f} m",
+        f"at {plane.distance:.3f} m",
+        plane.distance >= required - 1e-6,
+        CUT_OFF_SOURCE,
+    )
+
+
 def _cut_off(element: FlankingResult) -> Check:
     asked = f"undisturbed for max(1 m, 3 d) = {element.required_length:.3f} m, or a plane of symmetry"
     if element.symmetric:
@@ -270,9 +283,7 @@ def _cut_off(element: FlankingResult) -> Check:
     else:
         found = f"undisturbed for {element.uniform_length:.3f} m"
         met = element.uniform_length >= element.required_length - 1e-6
-    return Check(
-        f"cut-off plane at {element.name}", asked, found, met, "ISO 10211:2017, 7.2.1, table 1 (clause remembered)"
-    )
+    return Check(f"cut-off plane at {element.name}", asked, found, met, CUT_OFF_SOURCE)
 
 
 def _warnings(section: Section, settled: Settled) -> tuple[str, ...]:

@@ -224,12 +224,14 @@ def as_text(result: DetailResult) -> str:
     """
     detail = result.detail
     heading = [detail.title, "=" * min(len(detail.title), 100)]
-    if detail.project or detail.revision:
-        heading.append(" · ".join(t for t in (detail.project, detail.revision and f"revision {detail.revision}") if t))
+    about = (detail.project, detail.revision and f"revision {detail.revision}", detail.author, detail.date)
+    if any(about):
+        heading.append(" · ".join(text for text in about if text))
     blocks = [heading, _columns(_detail_rows(result))]
     for section in result.sections:
         title = f"Section {section.section.name}" if len(result.sections) > 1 else "Section"
-        blocks.append([title, *_columns(_section_rows(section))])
+        axes = [f"  places: {section.section.axes}"] if section.section.axes else []
+        blocks.append([title, *_columns(_section_rows(section)), *axes])
         blocks.append(_check_lines(section))
         blocks.append(_airtight_lines(section))
     if result.requirements:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from bridge2d.detail import (
     AirtightPiece,
+    CutOff,
     Dimension,
     Environment,
     FlankingElement,
@@ -27,6 +28,7 @@ PICTURE_ONLY = 0.01
 """Half bracket of a section whose L2D enters no Ψ [W/(m·K)]."""
 TAPE = 0.04
 """Length at which a tape is drawn [m]."""
+UPRIGHT_AXES = "x inward from the outside face, y upward from the joist's underside"
 TAPE_NAME, JOIST_NAME = "tape to the joist", "joist"
 GRAIN_X, GRAIN_Y = 0.0, 90.0
 
@@ -176,6 +178,8 @@ def plan(g: Geometry) -> Section:
         airtight=_airtight_plan(g),
         dimensions=_dimensions_plan(g),
         mirrored=True,
+        cut_offs=(CutOff("the joist in the room", round(top - g.zone_face, 6), g.joist_width),),
+        axes="x along the wall from the joist's axis, y inward from the outside face",
         psi_half_width=PSI_SHARE * g.spacing / g.joist[0],
     )
 
@@ -303,6 +307,20 @@ def _walls_above_and_below(g: Geometry, frame: _Frame) -> tuple[FlankingElement,
     )
 
 
+def _floor_cut(g: Geometry, frame: _Frame) -> tuple[CutOff, ...]:
+    """The end of joist, subfloor and ceiling in the room, where there is any of them."""
+    bottom, top = g.zone
+    return (CutOff("the floor in the room", round(frame.room - max(g.wall_face, g.zone_face), 6), top - bottom),)
+
+
+def _wall_cuts(g: Geometry, frame: _Frame) -> tuple[CutOff, CutOff]:
+    bottom, top = g.zone
+    return (
+        CutOff("the wall above", round(frame.high - top, 6), g.wall_face),
+        CutOff("the wall below", round(bottom - frame.low, 6), g.wall_face),
+    )
+
+
 def upright_between(g: Geometry) -> Section:
     """The upright section between two joists.
 
@@ -319,6 +337,8 @@ def upright_between(g: Geometry) -> Section:
         _walls_above_and_below(g, frame),
         airtight=_airtight_upright(g, frame, joist=False),
         dimensions=(*_dimensions_upright(g, frame), *_bay_dimension(g, frame)),
+        cut_offs=_floor_cut(g, frame),
+        axes=UPRIGHT_AXES,
         psi_half_width=PSI_SHARE,
     )
 
@@ -356,6 +376,8 @@ def upright_through(g: Geometry) -> Section:
         watched=(WatchedLine("joist's end face", ((g.end, 0), (g.end, g.joist[0]))),),
         airtight=_airtight_upright(g, frame, joist=True),
         dimensions=tuple(d for d in (*_dimensions_upright(g, frame), *depth) if d.start != d.end),
+        cut_offs=(*_wall_cuts(g, frame), *_floor_cut(g, frame)),
+        axes=UPRIGHT_AXES,
         psi_half_width=PICTURE_ONLY,
     )
 

@@ -185,3 +185,12 @@ def test_the_airtight_line_stops_at_the_joist() -> None:
             assert not (x <= 0.395 and 0.0 < y < 0.22), piece  # the joist's own body at the parge coat
     assert [piece.name for piece in through.airtight].count("tape to the joist") == 2
     assert joist(airtight_layer="none").sections[0].airtight == ()
+
+
+def test_every_cut_is_checked() -> None:
+    result = calculate(joist(), tolerance=1e-2)
+    names = [[check.name for check in section.checks] for section in result.sections]
+    assert "cut-off plane of the joist in the room" in names[0]
+    assert "cut-off plane of the floor in the room" in names[1]
+    assert {"cut-off plane of the wall above", "cut-off plane of the wall below"} <= set(names[2])
+    assert all(check.met for section in result.sections for check in section.checks)
