@@ -80,8 +80,12 @@ def _course(names: list[str]) -> tuple[str, ...]:
 
 
 def _dew_point(section: Section) -> float | None:
+    """The highest dew point of the environments whose humidity is known; None where it lies beyond the formula."""
     known = [e for e in section.environments if e.humidity is not None]
-    return max((iso_13788.dew_point(e.temperature, e.humidity or 0.0) for e in known), default=None)
+    try:
+        return max((iso_13788.dew_point(e.temperature, e.humidity or 0.0) for e in known), default=None)
+    except ValueError:  # air so cold and dry that the standard's formula says nothing of it
+        return None
 
 
 def _to_segment(points: FloatArray, start: FloatArray, end: FloatArray) -> FloatArray:

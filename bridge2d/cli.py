@@ -20,7 +20,7 @@ from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
 
 if TYPE_CHECKING:
     from bridge2d.beside import Computation
-    from bridge2d.detail import Section
+    from bridge2d.detail import Detail, Section
     from bridge2d.detail_file import LoadedDetail
     from bridge2d.results import DetailResult, SectionResult
 
@@ -271,14 +271,14 @@ def _draw(arguments: argparse.Namespace) -> int:
         error.section = section.name
         raise locate(error, loaded) from None
     try:
-        write_whole(_drawn(result, target.suffix.lower(), arguments.picture), target)
+        write_whole(_drawn(result, target.suffix.lower(), arguments.picture, loaded.detail), target)
     except OSError as error:
         raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(target)) from None
     print(f"{target}: written")
     return DONE
 
 
-def _drawn(result: SectionResult, kind: str, picture: str) -> bytes:
+def _drawn(result: SectionResult, kind: str, picture: str, detail: Detail) -> bytes:
     """The bytes of a drawing of that kind."""
     if kind == ".dxf":
         from bridge2d.drawing.dxf import section_dxf
@@ -290,7 +290,7 @@ def _drawn(result: SectionResult, kind: str, picture: str) -> bytes:
         return section_vtu(result)
     from bridge2d.drawing import section_svg
 
-    return section_svg(result, picture).encode("utf-8")
+    return section_svg(result, picture, detail=detail).encode("utf-8")
 
 
 def _named_section(loaded: LoadedDetail, name: str) -> Section:

@@ -80,6 +80,7 @@ def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Bloc
     from bridge2d.drawing.shown_materials import material_numbers
     from bridge2d.report import computation_pages as computed
     from bridge2d.report import input_pages as given
+    from bridge2d.report.airtight_pages import airtight
     from bridge2d.report.cautions import cautions
     from bridge2d.report.section_pages import drawings, temperatures
     from bridge2d.report.words import has_timber
@@ -91,6 +92,7 @@ def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Bloc
         ("Surface and timber temperatures" if has_timber(detail) else "Surface temperatures", temperatures(result)),
         ("How Ψ comes about" if result.psi else "Coupling coefficients", computed.trace(result)),
         ("How sure the numbers are", computed.bracket(result)),
+        ("Airtight layer", airtight(result)),
         ("Flanking elements", given.flanking(result) if any(s.flanking for s in result.sections) else []),
         ("Parameters", given.parameters(detail)),
         ("Materials", given.materials(numbers)),

@@ -140,7 +140,8 @@ def bracket(result: DetailResult) -> list[Block]:
     words = (
         "A number with ± is the middle of a bracket: the true solution of the stated model lies within it for certain, "
         "because the temperature field gives an upper bound and the stream function a lower one (Prager and Synge, "
-        "1947). It does not cover what the model leaves out: materials that differ from the table, dimensions on "
+        "1947). The model is the section with its corners on whole micrometres. The bracket does not cover what the "
+        "model leaves out: materials that differ from the table, dimensions on "
         "site, surface resistances, air leakage, moisture, and the third dimension. Temperatures and temperature "
         "factors have no bracket, only a tolerance."
     )

@@ -33,6 +33,8 @@ def opening(result: DetailResult) -> list[Block]:
         ("junction", detail.junction.replace("_", " ")),
         ("project", detail.project),
         ("revision", detail.revision),
+        ("author", detail.author),
+        ("date", detail.date),
         ("sections", ", ".join(section.title or section.name for section in detail.sections)),
     ]
     lines: list[Block] = [

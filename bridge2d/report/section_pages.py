@@ -118,9 +118,12 @@ def temperatures(result: DetailResult) -> list[Block]:
     found: list[Block] = [
         paragraph(
             "These are estimates: two refinements of the mesh agree within the tolerance. They have no bracket. The "
-            "coldest points hold for the surface resistances of the temperature factor."
+            "coldest points hold for the surface resistances of the temperature factor, which is "
+            "fRsi = (θsi − θe)/(θi − θe), θe being the coldest environment (ISO 10211; ISO 13788)."
         )
     ]
+    axes = [(s.section.title or s.section.name, s.section.axes) for s in result.sections if s.section.axes]
+    found += [paragraph(f"Places in {title}: {words}, in millimetres.") for title, words in axes]
     if result.f_rsi:
         found.append(_factors(result))
     watched = [probe for section in result.sections for probe in section.watched]

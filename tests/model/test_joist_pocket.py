@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from hypothesis import Phase, example, given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from bridge2d.calculate import calculate
@@ -53,8 +53,7 @@ def test_sections_are_sound_or_refused_by_name(given_: dict[str, Any]) -> None:
         check_section(section)
 
 
-# A failing joist is not worth the minutes that making it smaller takes.
-@settings(max_examples=10, phases=[Phase.explicit, Phase.reuse, Phase.generate])
+@settings(max_examples=10)
 @given(parameters())
 @example({"render_thickness": 1.25, "masonry_thickness": 266.88, "insulation_thickness": 360, "board_thickness": 77})
 def test_random_joists_are_bracketed(given_: dict[str, Any]) -> None:

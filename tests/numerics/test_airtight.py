@@ -87,6 +87,12 @@ def test_without_humidity_there_is_no_dew_point() -> None:
     assert not any("dew" in line for line in airtight_lines(result))
 
 
+def test_air_beyond_the_formula_has_no_dew_point() -> None:
+    of = layered(("membrane", ((0, 200), (1000, 200))))
+    dry = replace(of, environments=(Environment("inside", -36, 0.05), Environment("outside", -40)))
+    assert found(dry).dew_point is None
+
+
 def test_cold_and_warm_layers_are_told_apart() -> None:
     cold = airtight_lines(found(layered(("parge coat", ((0, 100), (1000, 100))))))
     warm = airtight_lines(found(layered(("board", ((0, 400), (1000, 400))))))
