@@ -26,9 +26,9 @@ from bridge2d.heat_flow import (
     Temperature,
     add_on_rim,
     assemble,
-    factorised,
     gradients,
     reference,
+    solved,
     stiffness,
 )
 from bridge2d.partition import ADIABATIC, Whole
@@ -92,7 +92,7 @@ def stream_functions(on: Space, tensor: FloatArray, given: Conditions) -> Stream
     for k, cut in enumerate(cuts):
         right[size + k] = np.einsum("mi,mie->e", cut.weight, load[cut.triangle])
     solution = np.zeros_like(right)
-    solution[:-1, :-1] = factorised(matrix).solve(np.ascontiguousarray(right[:-1, :-1]))
+    solution[:-1, :-1] = solved(matrix, right[:-1, :-1])
     solution[:, -1] = -solution[:, :-1].sum(axis=1)
     local = solution[number]
     for k, cut in enumerate(cuts):

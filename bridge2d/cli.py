@@ -20,8 +20,9 @@ from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
 
 if TYPE_CHECKING:
     from bridge2d.beside import Computation
+    from bridge2d.detail import Detail, Section
     from bridge2d.detail_file import LoadedDetail
-    from bridge2d.results import DetailResult
+    from bridge2d.results import DetailResult, SectionResult
 
 DONE, FAILS, WRONG, INTERRUPTED = 0, 1, 2, 130
 
@@ -108,6 +109,18 @@ def _parser() -> _Parser:
     report.add_argument("-o", dest="output", metavar="FILE.pdf", help="the PDF; beside the detail unless given")
     _solving_options(report)
     report.set_defaults(run=_report)
+
+    draw = commands.add_parser("draw", help="compute a section and write a drawing or its fields", allow_abbrev=False)
+    _detail_argument(draw)
+    draw.add_argument(
+        "-o", dest="output", metavar="FILE", required=True, help="FILE.dxf, FILE.svg, or FILE.vtu for the fields"
+    )
+    draw.add_argument("--section", metavar="NAME", default="", help="which section, where the detail has several")
+    draw.add_argument(
+        "--picture", choices=("isotherms", "dimensions"), default="isotherms", help="what an SVG shows (isotherms)"
+    )
+    _solving_options(draw)
+    draw.set_defaults(run=_draw)
 
     check = commands.add_parser("check", help="read and check a detail, compute nothing", allow_abbrev=False)
     _detail_argument(check)
@@ -235,10 +248,84 @@ def _pdf_path(arguments: argparse.Namespace) -> Path:
     return target
 
 
+DRAWINGS = (".dxf", ".svg", ".vtu")
+"""What `draw` writes."""
+
+
+def _draw(arguments: argparse.Namespace) -> int:
+    target = _drawing_path(arguments)
+    from bridge2d.detail_file import load
+
+    loaded = load(arguments.detail, geometry=False)
+    section = _named_section(loaded, arguments.section)
+    if loaded.drawn is not None and target.exists() and target.samefile(loaded.drawn.file):
+        raise InputError("it would overwrite the section's own drawing", file=str(target), right="name another file")
+    from bridge2d.section_results import solve_section
+    from bridge2d.whole_file import write_whole
+
+    try:
+        result = solve_section(section, arguments.tolerance, arguments.mesher)
+    except SectionError as error:
+        from bridge2d.detail_file import locate
+
+        error.section = section.name
+        raise locate(error, loaded) from None
+    try:
+        write_whole(_drawn(result, target.suffix.lower(), arguments.picture, loaded.detail), target)
+    except OSError as error:
+        raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(target)) from None
+    print(f"{target}: written")
+    return DONE
+
+
+def _drawn(result: SectionResult, kind: str, picture: str, detail: Detail) -> bytes:
+    """The bytes of a drawing of that kind."""
+    if kind == ".dxf":
+        from bridge2d.drawing.dxf import section_dxf
+
+        return section_dxf(result)
+    if kind == ".vtu":
+        from bridge2d.field_files import section_vtu
+
+        return section_vtu(result)
+    from bridge2d.drawing import section_svg
+
+    return section_svg(result, picture, detail=detail).encode("utf-8")
+
+
+def _named_section(loaded: LoadedDetail, name: str) -> Section:
+    sections = loaded.detail.sections
+    if not name and len(sections) == 1:
+        return sections[0]
+    found = next((section for section in sections if section.name == name), None)
+    if found is None:
+        message = f"the detail has no section {name[:60]!r}" if name else f"the detail has {len(sections)} sections"
+        right = f"name one of {', '.join(repr(section.name) for section in sections)}"
+        raise InputError(message, file=str(loaded.path), key="--section", right=right)
+    return found
+
+
+def _drawing_path(arguments: argparse.Namespace) -> Path:
+    """The drawing's path, refused before anything is computed where it cannot be written."""
+    target, detail = Path(arguments.output), Path(arguments.detail)
+    key = "-o"
+    if target.suffix.lower() not in DRAWINGS:
+        right = f"give a name that ends in {', '.join(DRAWINGS[:-1])} or {DRAWINGS[-1]}"
+        raise InputError("the ending does not say what to write", file=str(target), key=key, right=right)
+    if target.is_dir():
+        raise InputError("this is a folder", file=str(target), key=key, right="give the name of a file in it")
+    if not target.parent.is_dir():
+        raise InputError("its folder does not exist", file=str(target), key=key, right="make the folder first")
+    if target.exists() and detail.exists() and target.samefile(detail):
+        raise InputError("it would overwrite the detail file", file=str(target), key=key, right="name another file")
+    return target
+
+
 def _check(arguments: argparse.Namespace) -> int:
     from bridge2d.detail_file import load
 
-    detail = load(arguments.detail).detail
+    loaded = load(arguments.detail)
+    detail = loaded.detail
     environments = {e.name: e.temperature for section in detail.sections for e in section.environments}
     regions = sum(len(section.regions) for section in detail.sections)
     facing = ", ".join(f"{name} {temperature:g} °C" for name, temperature in environments.items())
@@ -247,6 +334,9 @@ def _check(arguments: argparse.Namespace) -> int:
         f"{_count(regions, 'region')}, {_count(len(environments), 'environment')} ({facing}), "
         f"{_count(len(detail.requirements), 'requirement')}; nothing wrong found"
     )
+    if loaded.drawn is not None:
+        for note in detail.notes:
+            print(f"  {note}")
     return DONE
 
 

@@ -84,7 +84,8 @@ def find_cuts(on: Space) -> tuple[Cut, ...]:
     for hole in open_loops:
         path = _shortest(set(ends[hole]), joined, on_rim, beside)
         if path is None:
-            at = on.points[on.triangles[on.rim.triangle[loop == hole][0], 0]] * 1000
+            first = int(np.flatnonzero(loop == hole)[0])
+            at = on.points[on.triangles[on.rim.triangle[first], on.rim.local[first, 0]]] * 1000
             raise SectionError(
                 f"the hole near ({at[0]:g}, {at[1]:g}) mm cannot be joined to the outline, because an environment on "
                 "one of them is too short; give it at least two millimetres",
@@ -93,6 +94,26 @@ def find_cuts(on: Space) -> tuple[Cut, ...]:
         cuts.append(_left_of(on, path))
         joined |= set(ends[hole])
     return tuple(cuts)
+
+
+def too_coarse_to_cut(on: Space) -> Whole:
+    """Triangles to be divided before every hole can be cut: on rims where no cut can end, else all of them.
+
+    Args:
+        on: the space.
+
+    Returns:
+        numbers of triangles; shape (k,), empty where every cut can be made.
+    """
+    try:
+        find_cuts(on)
+    except SectionError:
+        loop, outer = rim_loops(on)
+        facing = on.rim.surface != ADIABATIC
+        ends, _ = _possible_ends(on, loop)
+        blocked = [number for number in set(loop[facing].tolist()) | {outer} if not ends.get(number)]
+        return np.unique(on.rim.triangle[facing & np.isin(loop, blocked)]) if blocked else np.arange(len(on.triangles))
+    return np.zeros(0, dtype=np.int64)
 
 
 def _possible_ends(on: Space, loop: Whole) -> tuple[dict[int, list[int]], set[int]]:

@@ -59,10 +59,14 @@ class Region:
 
 @dataclass(frozen=True, slots=True)
 class Environment:
-    """Air or ground of one temperature [°C] on one or more surfaces."""
+    """Air or ground of one temperature [°C] on one or more surfaces.
+
+    `humidity` is the air's relative humidity [1], None where it is not given; it enters no heat flow.
+    """
 
     name: str
     temperature: float
+    humidity: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +152,21 @@ class Dimension:
 
 
 @dataclass(frozen=True, slots=True)
+class CutOff:
+    """A cut-off plane that belongs to no flanking element, such as the end of a joist in the room.
+
+    Attributes:
+        name: what is cut.
+        distance: from the junction's central element [m].
+        thickness: of what is cut [m].
+    """
+
+    name: str
+    distance: float
+    thickness: float
+
+
+@dataclass(frozen=True, slots=True)
 class Section:
     """One two-dimensional section.
 
@@ -157,6 +176,8 @@ class Section:
         regions, environments, surfaces, flanking, probes, watched, airtight, dimensions: see there.
         mirrored: the section is the half at x ≥ 0 of one that is symmetric about x = 0. Flows and L2D of results
             are those of the whole; the drawing shows the whole; dimensions and flanking lengths are the whole's.
+        cut_offs: cut-off planes beside those of the flanking elements.
+        axes: where x and y begin and run, for the places that are printed.
         psi_half_width: widest half of the bracket around L2D that is allowed [W/(m·K)].
     """
 
@@ -172,6 +193,8 @@ class Section:
     dimensions: tuple[Dimension, ...] = ()
     mirrored: bool = False
     psi_half_width: float = 0.0005
+    cut_offs: tuple[CutOff, ...] = ()
+    axes: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,7 +292,7 @@ class Detail:
         parameters: (symbol, label, value as text) rows for the report's table, in the order of declaration.
         notes: sentences on the model (what was reduced to two dimensions and what that is worth).
         cautions: sentences on safety.
-        project, revision: for the report's header.
+        project, revision, author, date: for the report's header, as the file gives them.
         installations: sides of an element set into an opening; their Ψ have no dimension systems.
         window: the element that they belong to; None where it has no U of its own.
     """
@@ -284,5 +307,7 @@ class Detail:
     cautions: tuple[str, ...] = ()
     project: str = ""
     revision: str = ""
+    author: str = ""
+    date: str = ""
     installations: tuple[Installation, ...] = ()
     window: InstalledWindow | None = None

@@ -74,6 +74,8 @@ class Head(BaseModel):
     title: LineOfText = ""
     project: LineOfText = ""
     revision: LineOfText = ""
+    author: LineOfText = ""
+    date: LineOfText = ""
     parameters: dict[str, Any] = Field(default_factory=dict)
     requirement: tuple[RequirementBlock, ...] = ()
 

@@ -12,13 +12,13 @@ import os
 from collections.abc import Mapping
 from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 
 os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")  # looking for plugins takes as long as reading a file
 
 from pydantic import BaseModel, ValidationError
 
-from bridge2d.detail import Detail, FlankingElement, Probe, Region, Section
+from bridge2d.detail import AirtightPiece, Detail, FlankingElement, Probe, Region, Section
 from bridge2d.detail_blocks import HEAD, Head
 from bridge2d.detail_findings import explained, findings, unknown_key
 from bridge2d.detail_text import Source, parse, read_text
@@ -27,6 +27,10 @@ from bridge2d.junctions import junctions
 from bridge2d.junctions.declaration import Junction, Parameters, describe
 from bridge2d.junctions.quantities import read_line_of_text
 from bridge2d.toml_lines import Path as KeyPath
+
+if TYPE_CHECKING:
+    from bridge2d.detail_drawing import Drawn
+    from bridge2d.junctions.free_section import FreeSection
 
 
 @dataclass(frozen=True)
@@ -40,6 +44,7 @@ class LoadedDetail:
         input_hash: SHA-256 of all input that counts, in a canonical form: spelling, order of keys, units and comments
             do not change it.
         data: the file's data as it stands there.
+        drawn: what the detail took from a drawing; None where it has none.
     """
 
     detail: Detail
@@ -47,6 +52,7 @@ class LoadedDetail:
     path: Path
     input_hash: str
     data: Mapping[str, Any]
+    drawn: Drawn | None = None
 
 
 def load(path: str | Path, geometry: bool = True) -> LoadedDetail:
@@ -64,13 +70,15 @@ def load(path: str | Path, geometry: bool = True) -> LoadedDetail:
     return read(text, path, geometry)
 
 
-def read(text: str, path: Path, geometry: bool = True) -> LoadedDetail:
+def read(text: str, path: Path, geometry: bool = True, attached: Mapping[str, bytes] | None = None) -> LoadedDetail:
     """The detail of a file whose text is already at hand, see `load`.
 
     Args:
         text: TOML.
         path: the name that messages give it.
         geometry: whether to check the sections too.
+        attached: drawings at hand by the name that the text gives them, and then no other file is opened; None reads a
+            drawing from the folder of the path.
 
     Raises:
         InputError: whatever is wrong with it.
@@ -79,12 +87,19 @@ def read(text: str, path: Path, geometry: bool = True) -> LoadedDetail:
     data = parse(source)
     junction = _junction(data, source)
     head, parameters = _validated(data, junction, source)
+    drawn = None
+    if "drawing" in data and junction.name == "free_section":
+        from bridge2d.detail_drawing import with_drawing  # loads shapely
+
+        parameters, drawn = with_drawing(cast("FreeSection", parameters), source, attached)
     detail = _built(junction, parameters, source)
     detail = replace(
         detail,
         title=head.title or path.stem,
         project=head.project,
         revision=head.revision,
+        author=head.author,
+        date=head.date,
         requirements=tuple(block.requirement() for block in head.requirement),
         parameters=() if junction.blocks else _rows(parameters),
     )
@@ -92,18 +107,22 @@ def read(text: str, path: Path, geometry: bool = True) -> LoadedDetail:
         detail = replace(detail, sections=tuple(replace(s, title=s.title or detail.title) for s in detail.sections))
     _check_requirements(detail, source)
     if geometry:
-        _check_sections(detail, source)
-    return LoadedDetail(detail, text, path, _input_hash(head, parameters), data)
+        _check_sections(detail, source, drawn)
+    if drawn is not None:
+        from bridge2d.detail_drawing import drawing_notes
+
+        detail = replace(detail, notes=(*detail.notes, *drawing_notes(detail, drawn)))
+    return LoadedDetail(detail, text, path, _input_hash(head, parameters), data, drawn)
 
 
-def _check_sections(detail: Detail, source: Source) -> None:
+def _check_sections(detail: Detail, source: Source, drawn: Drawn | None) -> None:
     from bridge2d.section_check import check_section  # loads numpy, which a computation beside loads anyway
 
     for section in detail.sections:
         try:
             check_section(section)
         except SectionError as error:
-            raise _located(error, section, len(detail.sections), source) from None
+            raise _located(error, section, len(detail.sections), source, drawn) from None
 
 
 def locate(error: SectionError, loaded: LoadedDetail) -> InputError:
@@ -117,7 +136,7 @@ def locate(error: SectionError, loaded: LoadedDetail) -> InputError:
     sections = loaded.detail.sections
     named = [section for section in sections if section.name == error.section or len(sections) == 1]
     if named:
-        return _located(error, named[0], len(sections), source)
+        return _located(error, named[0], len(sections), source, loaded.drawn)
     message, _, right = error.message.partition("; ")
     return InputError(f"a section {message}" if _has_no_subject(message) else message, file=source.file, right=right)
 
@@ -165,8 +184,17 @@ def _validated(data: Mapping[str, Any], junction: Junction, source: Source) -> t
         prefix: KeyPath = () if junction.blocks else ("parameters",)
         wrong.extend(explained(one, junction.parameters, prefix, source) for one in findings(error))
     if wrong or head is None or parameters is None:
-        raise min(wrong, key=lambda error: error.line or 10**9)
+        raise _first(wrong)
     return head, parameters
+
+
+def _first(wrong: list[InputError]) -> InputError:
+    """The first of several mistakes in the file; a misspelt key stands for the one that is then missing."""
+    first = min(wrong, key=lambda error: error.line or 10**9)
+    if first.message.startswith("the key ") and first.message.endswith(" is missing"):
+        missing = first.message.split()[2]
+        return next((e for e in wrong if e.message.startswith("unknown key") and repr(missing) in e.right), first)
+    return first
 
 
 def _unknown_top_key(key: str, junction: Junction, source: Source) -> InputError:
@@ -215,22 +243,31 @@ def _check_requirements(detail: Detail, source: Source) -> None:
                 raise source.error((*path, "dimensions"), message, "add that length or choose another system")
 
 
-def _located(error: SectionError, section: Section, count: int, source: Source) -> InputError:
+def _located(
+    error: SectionError, section: Section, count: int, source: Source, drawn: Drawn | None = None
+) -> InputError:
     """The message for a part of a section, with the block of the file where there is one."""
+    in_drawing = drawn.located(error) if drawn is not None else None
+    if in_drawing is not None:
+        return in_drawing
     kind, number = error.item[0], (error.item[1] if len(error.item) == 2 else 0)
+    number -= len(drawn.rings) if drawn is not None and kind == "region" else 0
     message, _, right = error.message.partition("; ")
     if not source.data:
         parse(source)
     if source.data.get("junction") == "free_section":
         block = {"surface": "environment"}.get(kind, kind)
-        key = {"region": "polygon", "surface": "edge", "flanking": "cut", "probe": "point"}.get(kind, "")
+        key = {"region": "polygon", "surface": "edge", "flanking": "cut", "probe": "point", "airtight": "line"}.get(
+            kind, ""
+        )
         if key:
             return source.error((block, number, key), message, right)
         return source.error((), f"the section {message}" if _has_no_subject(message) else message, right)
-    items: dict[str, tuple[Region | FlankingElement | Probe, ...]] = {
+    items: dict[str, tuple[Region | FlankingElement | Probe | AirtightPiece, ...]] = {
         "region": section.regions,
         "flanking": section.flanking,
         "probe": section.probes,
+        "airtight": section.airtight,
     }
     parts = items.get(kind, ())
     where = [f"section {section.name!r}"] if count > 1 or not parts else []

@@ -11,6 +11,7 @@ from pydantic_core import ErrorDetails
 from bridge2d.detail_blocks import HEAD
 from bridge2d.detail_text import Source
 from bridge2d.errors import InputError, QuantityError, nearest
+from bridge2d.junctions.declaration import Parameters, describe
 from bridge2d.toml_lines import Path as KeyPath
 
 _MARK = re.compile(r"\[key\]$|(literal|function-[a-z]+|union|tagged-union)\[")
@@ -50,7 +51,9 @@ def explained(one: ErrorDetails, model: type[BaseModel], prefix: KeyPath, source
     cause = context.get("error")
     if isinstance(cause, QuantityError):
         words = _words_of(model, loc) if "material" in cause.message else ""
-        return source.error(_without_marks((*prefix, *loc)) + cause.path, cause.message, cause.right + words)
+        right = _declared_limits(model, loc) if "beyond what is allowed" in cause.message else ""
+        path = _without_marks((*prefix, *loc)) + cause.path
+        return source.error(path, cause.message, (right or cause.right) + words)
     owner = _model_at(model, loc[:-1])
     path = _without_marks((*prefix, *loc))
     if one["type"] == "extra_forbidden":
@@ -63,6 +66,14 @@ def explained(one: ErrorDetails, model: type[BaseModel], prefix: KeyPath, source
     if one["type"] == "literal_error":
         return source.error(path, f"{one['input']!r:.60} is not known", f"write {context.get('expected', '')}")
     return source.error(path, *_wrong_type(one, path, right))
+
+
+def _declared_limits(model: type[BaseModel], loc: tuple[str | int, ...]) -> str:
+    """What a parameter's own limits allow; empty where it has none."""
+    if len(loc) != 1 or not issubclass(model, Parameters):
+        return ""
+    limits = next((info.limits for info in describe(model) if info.name == loc[0]), "")
+    return f"give {limits}" if limits else ""
 
 
 def _wrong_type(one: ErrorDetails, path: KeyPath, right: str) -> tuple[str, str]:

@@ -17,7 +17,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import coo_array
-from scipy.sparse.linalg import SuperLU, splu
+from scipy.sparse.linalg import splu
 from skfem import ElementTriP2
 from skfem.quadrature import get_quadrature
 
@@ -161,11 +161,23 @@ def assemble(matrices: FloatArray, number: Whole, size: int) -> coo_array:
     return coo_array((matrices[kept], (rows[kept], columns[kept])), shape=(size, size))
 
 
-def factorised(matrix: coo_array) -> SuperLU:
-    """LU factors of a symmetric positive definite matrix."""
+def solved(matrix: coo_array, right: FloatArray) -> FloatArray:
+    """The solution of a symmetric positive definite system, corrected once by its own residual.
+
+    Args:
+        matrix: shape (n, n).
+        right: shape (n, k).
+
+    Returns:
+        shape (n, k).
+    """
+    compressed = matrix.tocsc()
     # Minimum degree on AᵀA + A and panels of one column are the quickest of SuperLU's choices at these sizes.
     options = {"SymmetricMode": True}
-    return splu(matrix.tocsc(), permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, panel_size=1, options=options)
+    factors = splu(compressed, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, panel_size=1, options=options)
+    right = np.ascontiguousarray(right)
+    first = factors.solve(right)
+    return np.asarray(first + factors.solve(np.ascontiguousarray(right - compressed @ first)))
 
 
 @dataclass(frozen=True)
@@ -284,10 +296,10 @@ def _solved(on: Space, posed: _Posed) -> tuple[FloatArray, int]:
     free = ~posed.fixed
     number = np.where(free, np.cumsum(free) - 1, ELIMINATED)
     size = int(free.sum())
-    system = factorised(assemble(with_films, number[on.triangles], size))
+    system = assemble(with_films, number[on.triangles], size)
     right = (load - _applied(with_films, on.triangles, posed.prescribed))[free] if posed.fixed.any() else load
     nodes = posed.prescribed.copy()
-    nodes[free, :-1] = system.solve(np.ascontiguousarray(right[:, :-1]))
+    nodes[free, :-1] = solved(system, right[:, :-1])
     nodes[:, -1] = 1.0 - nodes[:, :-1].sum(axis=1)
     return nodes, size
 

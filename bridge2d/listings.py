@@ -90,8 +90,10 @@ def _block_table(junction: Junction) -> str:
     definitions = junction.parameters.model_json_schema()
     lines = []
     for block, declared in definitions["properties"].items():
-        model = definitions["$defs"][declared["items"]["$ref"].rpartition("/")[2]]
-        lines.append(f"[[{block}]]")
+        single = "anyOf" in declared  # a table that may be left out, not a list of blocks
+        reference = (declared["anyOf"][0] if single else declared["items"])["$ref"]
+        model = definitions["$defs"][reference.rpartition("/")[2]]
+        lines.append(f"[{block}]" if single else f"[[{block}]]")
         rows = [
             (f"  {key}", "needed" if key in model.get("required", ()) else "", one.get("description", ""))
             for key, one in model["properties"].items()
@@ -197,6 +199,8 @@ def new_file(junction: Junction) -> str:
         f"title = {json.dumps(junction.title, ensure_ascii=False)}",
         '# project = "name of the building"',
         '# revision = "A"',
+        '# author = "who answers for it"',
+        '# date = "2026-11-25"',
         "",
         *_comment(
             "A limit that the result has to keep; exit status 1 says that it does not. Quantities: f_rsi with a "

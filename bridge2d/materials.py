@@ -2,13 +2,17 @@
 
 The catalogue stands at the beginning of the flow: a detail file or a junction names a material, the numerics take its
 conductivity, drawing and tables take the rest. Its rows lie in data/materials.csv, materials by kind and never by
-brand. A row's source tells where the conductivity comes from and whether that source was read or is remembered. The
+brand. A row's source names the publication that the conductivity comes from, then the copy where one was read in its
+stead, and whether it was read or is remembered. Its aliases are what the trade also says, kinds of wood and
+abbreviations (common practice); the search and the answer to an unknown name know them, a detail file does not. The
 spread from low to high takes in what the sources say and common practice. Density and vapour resistance factor are
 the usual ones (ISO 10456:2007, Table 3, and DIN 4108-4; remembered where the row's source does not give them).
 """
 
 from __future__ import annotations
 
+import os
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -63,6 +67,7 @@ HATCHES = (
 """Kinds of hatch, after the drafting custom (ISO 128-50); "timber" is drawn along or across the grain."""
 
 _LONGEST_NAME = 60  # of a typed name in a message
+_SHORT = 3  # letters: a word this short is part of many others, as "fir" of "fire" and "firm"
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,12 +125,7 @@ class UnknownMaterialError(KeyError):
 @cache
 def catalogue() -> Mapping[str, Material]:
     """The catalogue's materials by name, in the file's order and so by group; read at the first call."""
-    import csv
-    from importlib.resources import files
-
-    text = (files("bridge2d") / "data" / "materials.csv").read_text(encoding="utf-8")
-    materials = [_read_row(row) for row in csv.DictReader(text.splitlines())]
-    return MappingProxyType({material.name: material for material in materials})
+    return MappingProxyType({material.name: material for material, _ in _entries()})
 
 
 def find(word: str) -> tuple[Material, ...]:
@@ -133,14 +133,21 @@ def find(word: str) -> tuple[Material, ...]:
 
     Args:
         word: one word or several; a material is found where each of them, in upper or lower case, is part of its name,
-            group or source. An empty text finds all.
+            aliases, group or source. A word of up to three letters counts as part of a longer one only where it stands
+            nowhere by itself. An empty text finds all.
     """
-    words = word.casefold().split()
-    return tuple(
-        material
-        for material in catalogue().values()
-        if all(each in f"{material.name}\n{material.group}\n{material.source}".casefold() for each in words)
-    )
+    texts = {
+        material: "\n".join((material.name, *aliases, material.group, material.source)).casefold()
+        for material, aliases in _entries()
+    }
+    found = set(texts)
+    for each in word.casefold().split():
+        hits = {material for material, text in texts.items() if each in text}
+        if len(each) <= _SHORT:
+            alone = re.compile(rf"(?<!\w){re.escape(each)}(?!\w)")
+            hits = {material for material in hits if alone.search(texts[material])} or hits
+        found &= hits
+    return tuple(material for material in texts if material in found)
 
 
 def get(name: str) -> Material:
@@ -159,20 +166,34 @@ def get(name: str) -> Material:
 
 
 def _nearest(name: str, known: Mapping[str, Material]) -> tuple[str, ...]:
-    """Up to three known names like the one typed: by the whole name, else by a search, else by its words."""
+    """Up to three known names like the one typed: by an alias, the whole name, a search, or else by its words."""
     from difflib import get_close_matches
 
     typed = name[:_LONGEST_NAME].casefold()
     words = [word for word in typed.split() if len(word) > 2]  # "of" and "1 %" say nothing
-    found = get_close_matches(typed, known, n=3, cutoff=0.6)
+    found = [material.name for material, aliases in _entries() if typed in aliases]
+    found = found or get_close_matches(typed, known, n=3, cutoff=0.6)
     if words and not found:
         found = [material.name for material in find(" ".join(words))]
     if words and not found:
-        split = {each: set(each.replace(",", " ").split()) for each in known}
+        split = {m.name: set(" ".join((m.name, *aliases)).replace(",", " ").split()) for m, aliases in _entries()}
         vocabulary = set().union(*split.values())
         likely = {like for word in words for like in get_close_matches(word, vocabulary, n=1, cutoff=0.75)}
         found = [each for each in known if likely & split[each]]
     return tuple(found[:3])
+
+
+@cache
+def _entries() -> tuple[tuple[Material, tuple[str, ...]], ...]:
+    """Each material of the file with its aliases."""
+    import csv
+
+    # The module's own loader reads from a folder and from a zip alike; importlib.resources takes far longer to import.
+    path = f"{__file__.rpartition(os.sep)[0]}{os.sep}data{os.sep}materials.csv"
+    text = __spec__.loader.get_data(path).decode("utf-8")  # type: ignore[union-attr] # both loaders have it
+    head, *rows = csv.reader(text.splitlines())
+    named = [dict(zip(head, row, strict=True)) for row in rows]
+    return tuple((_read_row(row), tuple(row["aliases"].split("; ")) if row["aliases"] else ()) for row in named)
 
 
 def _read_row(row: dict[str, str]) -> Material:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bridge2d.bounds import Gap, Stream, gap, stream_functions
+from bridge2d.cuts import too_coarse_to_cut
 from bridge2d.detail import Section
 from bridge2d.errors import SectionError
 from bridge2d.evaluation import Temperatures, interesting
@@ -30,10 +31,12 @@ TWICE = 200.0
 """A triangle whose gap is more than this many times its fair share of the bracket is divided twice at once."""
 SMALLEST_SIDE = 1e-12
 """Triangles smaller than this share of the section are divided no further: coordinates have no digits left."""
-MOST_UNKNOWNS = 200_000
+MOST_UNKNOWNS = 120_000
 MOST_PASSES = 80
-CONSISTENCY = 1e-8
-"""Largest relative difference between the energy and the heat flow of one solution."""
+MOST_CUT_ROUNDS = 3
+"""How often the rims of holes are divided so that the stream function can be cut there."""
+CONSISTENCY = 1e-6
+"""Largest relative difference between the energy and the heat flow of one solution; the bracket is widened by it."""
 
 
 @dataclass(frozen=True)
@@ -179,7 +182,7 @@ def settle(section: Section, tolerance: float, mesher: str = "auto") -> Settled:
         earlier = _half_as_fine(passes)
         if enough and earlier is not None and settled(newest, earlier):
             return Settled(tuple(passes), passes[earlier], seen(newest, True), seen(earlier, True), complete=True)
-        spent = last.warm.unknowns > MOST_UNKNOWNS or len(passes) >= MOST_PASSES
+        spent = len(passes) >= MOST_PASSES
         finer = None if spent else refine_once(section, last, tolerance, half_width, enough and earlier is None)
         if finer is None:
             earlier = earlier or 0
@@ -194,13 +197,19 @@ def start(section: Section, mesher: str = "auto") -> Solution:
         section: the section.
         mesher: see `mesh.mesh_section`.
     """
-    return solve(mesh_section(section, mesher), tensors(section), conditions(section))
+    mesh = mesh_section(section, mesher)
+    for _ in range(MOST_CUT_ROUNDS):
+        coarse = too_coarse_to_cut(space(mesh))
+        if not coarse.size:
+            break
+        mesh = refine(mesh, coarse)
+    return solve(mesh, tensors(section), conditions(section))
 
 
 def refine_once(
     section: Section, last: Solution, tolerance: float, half_width: float, everywhere: bool = False
 ) -> Solution | None:
-    """Both fields on the next mesh; None where no triangle can be divided any more.
+    """Both fields on the next mesh; None where it would be too large or no triangle can be divided any more.
 
     Args:
         section: the section.
@@ -216,7 +225,10 @@ def refine_once(
         twice = chosen[last.gap.triangle[chosen] > TWICE * _fair(last, tolerance, half_width)]
     if not chosen.size:
         return None
-    return solve(refine(last.mesh, chosen, twice), tensors(section), conditions(section))
+    finer = refine(last.mesh, chosen, twice)
+    if finer.mesh.p.shape[1] + finer.mesh.facets.shape[1] > MOST_UNKNOWNS:
+        return None
+    return solve(finer, tensors(section), conditions(section))
 
 
 def _fair(solution: Solution, tolerance: float, half_width: float) -> float:

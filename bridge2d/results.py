@@ -234,6 +234,47 @@ class Check:
 
 
 @dataclass(frozen=True, slots=True)
+class AirtightChange:
+    """A place where the airtight layer changes from one piece to the next, so that a tape or sealant is needed [m]."""
+
+    start: str
+    end: str
+    point: Point
+
+
+@dataclass(frozen=True, slots=True)
+class Break:
+    """A place where the airtight layer's line is broken [m]."""
+
+    piece: str
+    text: str
+    point: Point
+
+
+@dataclass(frozen=True, slots=True)
+class AirtightResult:
+    """The airtight layer of a section.
+
+    Attributes:
+        pieces: names in order from cut plane to cut plane, or as drawn where the line is broken.
+        changes: where tapes and sealants are needed.
+        breaks: where the line is broken; empty for a sound one.
+        temperature: lowest along the line, with the surface resistances of the temperature factor [°C].
+        point: where it is lowest [m].
+        tolerance: of that temperature [K].
+        dew_point: of the room air [°C]; None where its humidity is not given.
+    """
+
+    pieces: tuple[str, ...]
+    changes: tuple[AirtightChange, ...]
+    breaks: tuple[Break, ...]
+    temperature: float
+    point: Point
+    tolerance: float
+    dew_point: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class SectionResult:
     """All numbers of one section."""
 
@@ -251,6 +292,7 @@ class SectionResult:
     balance: float
     checks: tuple[Check, ...]
     warnings: tuple[str, ...] = ()
+    airtight: AirtightResult | None = None
 
 
 @dataclass(frozen=True, slots=True)

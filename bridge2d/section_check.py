@@ -9,6 +9,9 @@ from bridge2d.errors import SectionError
 from bridge2d.flanking import OFFSET, flanking_result, regions_at
 from bridge2d.partition import VOID, partition, place, whole
 
+OUTSIDE = 1000.0
+"""How far outside the section the airtight layer may be drawn [µm]."""
+
 
 def check_section(section: Section) -> None:
     """Refuse a section that cannot be computed.
@@ -24,6 +27,7 @@ def check_section(section: Section) -> None:
     for number in range(len(section.flanking)):
         flanking_result(section, number)
     check_probes(section)
+    check_airtight(section)
 
 
 def check_probes(section: Section) -> None:
@@ -43,3 +47,23 @@ def check_probes(section: Section) -> None:
                 f"the probe {probe.name!r} at {place(point)} lies outside the section; give a point in or on it",
                 ("probe", number),
             )
+
+
+def check_airtight(section: Section) -> None:
+    """Refuse an airtight layer that lies outside the section.
+
+    Args:
+        section: the section.
+
+    Raises:
+        SectionError: an end or corner of a piece lies more than a millimetre outside.
+    """
+    around = np.array([[1.0, 1.0], [1.0, -1.0], [-1.0, 1.0], [-1.0, -1.0]]) * OUTSIDE
+    for number, piece in enumerate(section.airtight):
+        for point in whole(piece.line):
+            if (regions_at(section, point + around) == VOID).all():
+                raise SectionError(
+                    f"the piece {piece.name!r} of the airtight layer lies outside the section at {place(point)}; "
+                    "give its line in or on the section",
+                    ("airtight", number),
+                )

@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from bridge2d.airtight import airtight_result
 from bridge2d.cavities import frozen
 from bridge2d.cuts import closed_holes
 from bridge2d.flanking import flanking_result
 from bridge2d.refinement import AGREEMENT, Settled, settle, tensors
 from bridge2d.results import (
+    AirtightResult,
     Bounded,
     Check,
     Coupling,
@@ -30,7 +32,7 @@ from bridge2d.section_check import check_probes
 from bridge2d.standards import iso_10211
 
 if TYPE_CHECKING:
-    from bridge2d.detail import Section
+    from bridge2d.detail import CutOff, Section
     from bridge2d.heat_flow import FloatArray
 
 ROUNDING = 1e-12
@@ -45,6 +47,7 @@ NO_PSI = (
     "Ψ needs exactly two environments, and this section has {}: none is given; rooms of one temperature can share one "
     "name"
 )
+CUT_OFF_SOURCE = "ISO 10211:2017, 7.2.1, table 1 (clause remembered)"
 SINGULAR = (
     "two environments with prescribed temperatures touch in a point, where the heat flow grows without limit: "
     "temperatures are given, heat flows have no value"
@@ -87,6 +90,7 @@ def solve_section(section: Section, tolerance: float, mesher: str = "auto") -> S
         passes=tuple(_pass(section, settled, k, copies) for k in range(len(settled.passes))),
         balance=iso_10211.heat_balance(flows.tolist()) if np.ptp(given) > 0 and not singular else 0.0,
         checks=_checks(section, settled, flanking, flows),
+        airtight=_airtight(section, settled),
         warnings=(*_warnings(section, settled), *([FROZEN.format(len(cavities))] if cavities else [])),
     )
 
@@ -203,6 +207,12 @@ def _watched(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
     )
 
 
+def _airtight(section: Section, settled: Settled) -> AirtightResult | None:
+    last, earlier = settled.passes[-1].on, settled.earlier.on
+    least = LEAST_TOLERANCE * settled.now.span
+    return airtight_result(section, last, settled.now.nodes_f_rsi, earlier, settled.before.nodes_f_rsi, least)
+
+
 def _fields(section: Section, settled: Settled) -> Fields:
     last = settled.passes[-1]
     given = np.array([environment.temperature for environment in section.environments])
@@ -226,6 +236,7 @@ def _checks(
     section: Section, settled: Settled, flanking: tuple[FlankingResult, ...], flows: FloatArray
 ) -> tuple[Check, ...]:
     checks = [_cut_off(element) for element in flanking]
+    checks += [_other_cut_off(plane) for plane in section.cut_offs]
     last, earlier = settled.passes[-1], settled.earlier
     given = np.array([environment.temperature for environment in section.environments])
     if not last.warm.singular and np.ptp(given) > 0:
@@ -235,7 +246,8 @@ def _checks(
             Check(
                 "doubling criterion",
                 "heat flows change by less than 1 % when the number of subdivisions is at least doubled",
-                f"{100 * change:.2g} % from {len(earlier.on.triangles)} to {len(last.on.triangles)} triangles",
+                f"{100 * change:.2g} % from {len(earlier.on.triangles)} to {len(last.on.triangles)} triangles, by the "
+                "flows of the temperature solution",
                 change <= 0.01,
                 "ISO 10211:2017, 7.4 (clause remembered)",
             )
@@ -253,6 +265,17 @@ def _checks(
     return tuple(checks)
 
 
+def _other_cut_off(plane: CutOff) -> Check:
+    required = iso_10211.cut_off_distance(plane.thickness)
+    return Check(
+        f"cut-off plane of {plane.name}",
+        f"at max(1 m, 3 d) = {required:.3f} m",
+        f"at {plane.distance:.3f} m",
+        plane.distance >= required - 1e-6,
+        CUT_OFF_SOURCE,
+    )
+
+
 def _cut_off(element: FlankingResult) -> Check:
     asked = f"undisturbed for max(1 m, 3 d) = {element.required_length:.3f} m, or a plane of symmetry"
     if element.symmetric:
@@ -260,9 +283,7 @@ def _cut_off(element: FlankingResult) -> Check:
     else:
         found = f"undisturbed for {element.uniform_length:.3f} m"
         met = element.uniform_length >= element.required_length - 1e-6
-    return Check(
-        f"cut-off plane at {element.name}", asked, found, met, "ISO 10211:2017, 7.2.1, table 1 (clause remembered)"
-    )
+    return Check(f"cut-off plane at {element.name}", asked, found, met, CUT_OFF_SOURCE)
 
 
 def _warnings(section: Section, settled: Settled) -> tuple[str, ...]:

@@ -10,6 +10,7 @@ import math
 from typing import Any
 
 from bridge2d import nomenclature as n
+from bridge2d.airtight_words import airtight_json, airtight_lines
 from bridge2d.results import (
     Bounded,
     Check,
@@ -108,6 +109,7 @@ def _section_json(section: SectionResult) -> Json:
         "balance": section.balance,
         "checks": [_check_json(check) for check in section.checks],
         "warnings": list(section.warnings),
+        "airtight": airtight_json(section.airtight),
     }
 
 
@@ -251,13 +253,16 @@ def as_text(result: DetailResult) -> str:
     """
     detail = result.detail
     heading = [detail.title, "=" * min(len(detail.title), 100)]
-    if detail.project or detail.revision:
-        heading.append(" · ".join(t for t in (detail.project, detail.revision and f"revision {detail.revision}") if t))
+    about = (detail.project, detail.revision and f"revision {detail.revision}", detail.author, detail.date)
+    if any(about):
+        heading.append(" · ".join(text for text in about if text))
     blocks = [heading, _columns(_detail_rows(result))]
     for section in result.sections:
         title = f"Section {section.section.name}" if len(result.sections) > 1 else "Section"
-        blocks.append([title, *_columns(_section_rows(section))])
+        axes = [f"  places: {section.section.axes}"] if section.section.axes else []
+        blocks.append([title, *_columns(_section_rows(section)), *axes])
         blocks.append(_check_lines(section))
+        blocks.append(_airtight_lines(section))
     if result.requirements:
         blocks.append(["Requirements", *(requirement_line(one) for one in result.requirements)])
     blocks.append([f"Caution: {caution}" for caution in detail.cautions])
@@ -298,6 +303,12 @@ def _detail_rows(result: DetailResult) -> list[Row]:
         coldest = n.format_value(n.SURFACE_TEMPERATURE, factor.temperature)
         at = f"at ({factor.point[0] * 1000:.1f}, {factor.point[1] * 1000:.1f}) mm"
         rows.append(("  lowest surface temperature", f"≈ {coldest}", f"estimated, {at}"))
+    for name in dict.fromkeys(line.name for section in result.sections for line in section.watched):
+        lines = [line for section in result.sections for line in section.watched if line.name == name]
+        coldest_line = min(lines, key=lambda line: line.temperature_f_rsi)
+        value_there = n.format_estimate(n.TEMPERATURE, coldest_line.temperature_f_rsi, coldest_line.tolerance)
+        where = f", {coldest_line.section}" if many else ""
+        rows.append((f"{name}, lowest", value_there, f"estimated, with the surface resistances of fRsi{where}"))
     return rows
 
 
@@ -356,6 +367,10 @@ def _check_lines(section: SectionResult) -> list[str]:
     return ["Checks", *lines] if lines else []
 
 
+def _airtight_lines(section: SectionResult) -> list[str]:
+    return ["Airtight layer", *(f"  {line}" for line in airtight_lines(section.airtight))] if section.airtight else []
+
+
 def requirement_line(one: RequirementResult) -> str:
     """A limit, what was found, and whether it is kept, on one line.
 
@@ -368,5 +383,5 @@ def requirement_line(one: RequirementResult) -> str:
     if one.met:
         verdict = "met"
     else:
-        verdict = "NOT MET" if one.certain else "NOT CERTAIN (the limit lies within the bracket or tolerance)"
+        verdict = "NOT MET" if one.certain else "UNDECIDED (the limit lies within the bracket or tolerance)"
     return f"  {verdict}: {requirement.name}: {requirement.sense} {limit}, found {value} ({requirement.source})"

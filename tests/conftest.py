@@ -6,13 +6,15 @@ import os
 from collections.abc import Generator
 
 import pytest
-from hypothesis import settings
+from hypothesis import Phase, settings
 
 from bridge2d.errors import MissingLibraryError
 
 # How long an example takes says something of the machine, nothing of the project.
 settings.register_profile("project", deadline=None)
-settings.load_profile("project")
+# Making a failing example smaller can take minutes, which only somebody who looks for the fault should spend.
+settings.register_profile("quick", deadline=None, phases=[Phase.explicit, Phase.reuse, Phase.generate])
+settings.load_profile("project" if os.environ.get("SHRINK") else "quick")
 
 
 @pytest.hookimpl(wrapper=True)

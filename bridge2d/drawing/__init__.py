@@ -8,30 +8,42 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from bridge2d.detail import Detail
     from bridge2d.results import SectionResult
 
 
-def section_svg(result: SectionResult, kind: str = "isotherms", width: float = 168.0) -> str:
+def section_svg(
+    result: SectionResult, kind: str = "isotherms", width: float = 168.0, detail: Detail | None = None
+) -> str:
     """A picture of a section as SVG.
 
     Args:
         result: the section's numbers.
         kind: "isotherms" or "dimensions".
         width: of the picture [mm].
+        detail: whose section it is; its title and project go along, and its limits say which isotherm is heavy.
 
     Raises:
         ValueError: there is no such picture.
     """
     from bridge2d.drawing.svg import scene_svg
 
+    said = " · ".join(part for part in (detail.project, detail.title, detail.revision) if part) if detail else ""
     if kind == "isotherms":
         from bridge2d.drawing.isotherms import isotherm_picture
 
-        return scene_svg(
-            isotherm_picture(result, width).scene, f"Isotherms and heat-flow lines: {result.section.title}"
-        )
+        picture = isotherm_picture(result, width, requirements=detail.requirements if detail else ())
+        return scene_svg(picture.scene, _named("Isotherms and heat-flow lines", result, detail), said)
     if kind == "dimensions":
         from bridge2d.drawing.section_drawing import dimensioned_section
+        from bridge2d.drawing.shown_materials import material_numbers
 
-        return scene_svg(dimensioned_section(result, width), f"Section with dimensions: {result.section.title}")
+        scene = dimensioned_section(result, width, numbers=material_numbers(detail) if detail else None)
+        return scene_svg(scene, _named("Section with dimensions", result, detail), said)
     raise ValueError(f'there is no picture "{kind}" of a section; ask for "isotherms" or "dimensions"')
+
+
+def _named(picture: str, result: SectionResult, detail: Detail | None) -> str:
+    """The picture's spoken name: what it shows, of which section, of which detail and project."""
+    parts = [result.section.title, *((detail.title, detail.project) if detail else ())]
+    return ": ".join([picture, ", ".join(dict.fromkeys(part for part in parts if part))])

@@ -1,11 +1,13 @@
 """Dimension chains outside a section: where lines, ticks and texts stand.
 
 Laid out along a side: u runs along it, v away from the section, both on paper in millimetres. A text that is wider than
-its segment moves beyond the end of the chain or up a level, never over another text.
+its segment moves beyond the end of the chain or up a level, never over another text, and the texts of a level stand in
+the order of their segments.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
@@ -13,6 +15,7 @@ import numpy as np
 
 from bridge2d.detail import Dimension
 from bridge2d.drawing.scene import INK, Item, Path, Run, Text, line, runs, runs_width, symbol_runs
+from bridge2d.nomenclature import MINUS
 
 SIZE = 6.8
 LEVEL = 3.1
@@ -61,6 +64,11 @@ class Row(NamedTuple):
         """How much of the paper it needs, away from the section [mm]."""
         return 1.6 + LEVEL * (1 + max(text.level for text in self.texts))
 
+    def overhang(self, limits: tuple[float, float]) -> tuple[float, float]:
+        """How far texts stand out beyond both ends of the side [mm]."""
+        ends = [(t.at - 0.5 * _text_width(t.segment), t.at + 0.5 * _text_width(t.segment)) for t in self.texts]
+        return max(limits[0] - min(e[0] for e in ends), 0.0), max(max(e[1] for e in ends) - limits[1], 0.0)
+
 
 class Chains(NamedTuple):
     """All chains of one side, the nearest to the section first."""
@@ -75,13 +83,15 @@ class Chains(NamedTuple):
 
 
 def length_text(metres: float) -> str:
-    """A length in millimetres as drawings write it: "330", "12.5".
+    """A length in millimetres as drawings write it, to the micrometre: "330", "12.5", "222.25".
 
     Args:
         metres: the length [m].
     """
-    tenths = round(metres * 1e4)
-    return f"{tenths // 10}" if tenths % 10 == 0 else f"{tenths // 10}.{tenths % 10}"
+    micrometres = round(metres * 1e6)
+    whole, part = divmod(abs(micrometres), 1000)
+    digits = f"{whole}.{part:03d}".rstrip("0").rstrip(".") if part else f"{whole}"
+    return f"{MINUS if micrometres < 0 else ''}{digits}"
 
 
 def side_chains(
@@ -120,54 +130,61 @@ def _segment(item: Dimension, length: float, low: float, high: float, limits: tu
 
 
 def _row(segments: tuple[Segment, ...], limits: tuple[float, float]) -> Row:
+    """Texts within their segments where they fit, else beyond the chain's end or a level up, in their true order."""
     reach = limits[0] - ROOM, limits[1] + ROOM
-    used: list[list[tuple[float, float]]] = [[]]
-    texts: list[PlacedText] = []
-    waiting = []
-    for segment in segments:
-        if runs_width(segment.words, SIZE) + GAP <= segment.high - segment.low:
-            texts.append(_put(segment, segment.middle, 0, used))
-        else:
-            waiting.append(segment)
-    texts += [_beside(segment, segments, used, reach) or _above(segment, used, reach) for segment in waiting]
-    return Row(segments, tuple(texts))
+    narrow = [segment for segment in segments if _text_width(segment) > segment.high - segment.low]
+    texts = [PlacedText(segment.middle, 0, segment) for segment in segments if segment not in narrow]
+    beside = _beside(narrow[0], segments, reach) if len(narrow) == 1 else None
+    return Row(segments, tuple([*texts, beside] if beside else texts + _above(narrow, reach)))
 
 
-def _put(segment: Segment, at: float, level: int, used: list[list[tuple[float, float]]]) -> PlacedText:
-    half = 0.5 * runs_width(segment.words, SIZE) + 0.5 * GAP
-    used[level].append((at - half, at + half))
-    return PlacedText(at, level, segment)
+def _text_width(segment: Segment) -> float:
+    """Width of a text with the clear space around it [mm]."""
+    return runs_width(segment.words, SIZE) + GAP
 
 
-def _beside(
-    segment: Segment,
-    segments: Sequence[Segment],
-    used: list[list[tuple[float, float]]],
-    reach: tuple[float, float],
-) -> PlacedText | None:
+def _beside(segment: Segment, segments: Sequence[Segment], reach: tuple[float, float]) -> PlacedText | None:
     """Beyond the end of the chain, where nothing else is."""
-    width = runs_width(segment.words, SIZE) + GAP
-    for low, high in ((segment.high + 0.6, segment.high + 0.6 + width), (segment.low - 0.6 - width, segment.low - 0.6)):
-        free = all(s.high < low + 0.5 or s.low > high - 0.5 for s in segments)
-        if low >= reach[0] and high <= reach[1] and free and _clear(low, high, used[0]):
-            return _put(segment, 0.5 * (low + high), 0, used)
+    width = _text_width(segment)
+    for low in (segment.high + 0.6, segment.low - 0.6 - width):
+        high = low + width
+        if low >= reach[0] and high <= reach[1] and all(s.high < low + 0.5 or s.low > high - 0.5 for s in segments):
+            return PlacedText(0.5 * (low + high), 0, segment)
     return None
 
 
-def _above(segment: Segment, used: list[list[tuple[float, float]]], reach: tuple[float, float]) -> PlacedText:
-    half = 0.5 * runs_width(segment.words, SIZE) + 0.5 * GAP
-    at = min(max(segment.middle, reach[0] + half), reach[1] - half)
-    level = 1
-    while True:
-        if level == len(used):
-            used.append([])
-        if _clear(at - half, at + half, used[level]):
-            return _put(segment, at, level, used)
-        level += 1
+def _above(narrow: Sequence[Segment], reach: tuple[float, float]) -> list[PlacedText]:
+    """A level up, as near to their segments as they can stand side by side; on more levels where they are many."""
+    levels = max(math.ceil(sum(map(_text_width, narrow)) / (reach[1] - reach[0])), 1)
+    found: list[PlacedText] = []
+    for level in range(levels):
+        mine = narrow[level::levels]
+        places = spread_out([s.middle for s in mine], [_text_width(s) for s in mine], reach)
+        found += [PlacedText(at, level + 1, segment) for at, segment in zip(places, mine, strict=True)]
+    return found
 
 
-def _clear(low: float, high: float, used: Sequence[tuple[float, float]]) -> bool:
-    return all(b <= low or a >= high for a, b in used)
+def spread_out(wanted: Sequence[float], widths: Sequence[float], reach: tuple[float, float]) -> list[float]:
+    """Middles of texts in their order, none over another, the sum of squared moves the least.
+
+    Texts that push each other form a block, which stands at the mean of what its texts want (isotonic regression).
+
+    Args:
+        wanted: ascending places [mm].
+        widths: of the texts [mm].
+        reach: both ends of the room, which is wide enough for all [mm].
+    """
+    offsets = [sum(widths[:k]) + 0.5 * widths[k] for k in range(len(widths))]
+    blocks: list[tuple[float, int]] = []
+    for want, offset in zip(wanted, offsets, strict=True):
+        mean, count = want - offset, 1
+        while blocks and blocks[-1][0] > mean:
+            before, size = blocks.pop()
+            mean, count = (before * size + mean * count) / (size + count), size + count
+        blocks.append((mean, count))
+    shifts = [mean for mean, count in blocks for _ in range(count)]
+    low, high = reach[0], reach[1] - sum(widths)
+    return [min(max(shift, low), high) + offset for shift, offset in zip(shifts, offsets, strict=True)]
 
 
 def draw_chains(chains: Chains, base: float, origin: float) -> tuple[list[Item], list[Text]]:

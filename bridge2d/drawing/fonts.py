@@ -71,6 +71,15 @@ def _signs(data: bytes, start: int) -> list[tuple[str, int]]:
     return found
 
 
+def has_sign(sign: str) -> bool:
+    """Whether a sign can be printed; a blank of any kind can.
+
+    Args:
+        sign: one character.
+    """
+    return sign.isspace() or sign in advances("regular") or sign in advances("signs")
+
+
 @cache
 def pieces(text: str, style: str) -> tuple[tuple[str, str], ...]:
     """Text divided by the fonts that have its signs.

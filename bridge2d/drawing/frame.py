@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import islice
 from typing import NamedTuple
 
 import numpy as np
 
+from bridge2d.detail import Dimension
 from bridge2d.drawing.colours import INK
 from bridge2d.drawing.dimensions import SIDES, Chains, side_chains
 from bridge2d.drawing.lines import FloatArray, thinned
@@ -25,6 +26,12 @@ EDGE = 3.5
 LABEL = 6.8
 """Type size of labels [pt]."""
 LINE_HEIGHT = 3.1
+NOTE = 3.4
+"""Height of one note under the picture [mm]."""
+ATTEMPTS = 3
+"""So often the paper around the section is laid out, wider each time, where labels find no room."""
+WIDENED = 9.0
+"""By so much each time [mm]."""
 
 
 class Frame(NamedTuple):
@@ -74,71 +81,81 @@ class Frame(NamedTuple):
         return rectangle_ring(*self.window)
 
 
-def frame(geometry: SectionGeometry, width: float, height: float, *, with_dimensions: bool) -> Frame:
-    """Place a section on paper at the largest usual scale that fits.
+def frame(
+    geometry: SectionGeometry,
+    width: float,
+    height: float,
+    dimensions: Sequence[Dimension] = (),
+    *,
+    usual_scale: bool = False,
+) -> Frame:
+    """Place a section on paper at the largest scale that fits.
 
     Args:
         geometry: the section.
         width: greatest width of the picture [mm].
         height: greatest height of the picture [mm].
-        with_dimensions: whether dimension chains stand around it.
+        dimensions: whose chains stand around it.
+        usual_scale: whether the scale is one that drawings have, from which lengths are taken.
     """
     air = {side: AIR if _has_air(geometry, side) else EDGE for side in SIDES}
     paper = max(
         (geometry.window[2] - geometry.window[0]) * 1000.0 / width,
         (geometry.window[3] - geometry.window[1]) * 1000.0 / height,
     )
-    scales = SCALES if with_dimensions else FREE_SCALES
+    scales = SCALES if usual_scale else FREE_SCALES
     for scale in [s for s in scales if s >= paper] or scales[-1:]:
-        placed = _at_scale(geometry, scale, air, with_dimensions=with_dimensions)
+        placed = _at_scale(geometry, scale, air, dimensions)
         if placed.width <= width and placed.height <= height:
             return placed
     return placed
 
 
-def _at_scale(geometry: SectionGeometry, scale: float, air: dict[str, float], *, with_dimensions: bool) -> Frame:
+def widened(placed: Frame, sides: Iterable[str], width: float, dimensions: Sequence[Dimension] = ()) -> Frame:
+    """The same section with more paper beside some sides; the picture grows, at the same scale where the width allows.
+
+    Args:
+        placed: the section on paper.
+        sides: where more paper is wanted.
+        width: greatest width of the picture [mm].
+        dimensions: whose chains stand around it.
+    """
+    air = {side: placed.air[side] + (WIDENED if side in sides else 0.0) for side in SIDES}
+    scales = SCALES if placed.scale in SCALES else FREE_SCALES
+    for scale in [s for s in scales if s >= placed.scale] or [placed.scale]:
+        grown = _at_scale(placed.geometry, scale, air, dimensions)
+        if grown.width <= width:
+            break
+    return grown
+
+
+def _at_scale(geometry: SectionGeometry, scale: float, air: dict[str, float], dimensions: Sequence[Dimension]) -> Frame:
     x0, y0, x1, y1 = geometry.window
     paper = 1000.0 / scale
-    dimensions = geometry.section.dimensions if with_dimensions else ()
-    chains = {
-        "top": side_chains(dimensions, "top", lambda m: (m - x0) * paper, (0.0, (x1 - x0) * paper)),
-        "bottom": side_chains(dimensions, "bottom", lambda m: (m - x0) * paper, (0.0, (x1 - x0) * paper)),
-        "left": side_chains(dimensions, "left", lambda m: (m - y0) * paper, (0.0, (y1 - y0) * paper)),
-        "right": side_chains(dimensions, "right", lambda m: (m - y0) * paper, (0.0, (y1 - y0) * paper)),
-    }
-    over_x, over_y = _overhang(chains, "top", "bottom"), _overhang(chains, "left", "right")
-    left, right = (max(air[s] + chains[s].depth, over_x) for s in ("left", "right"))
-    bottom, top = (max(air[s] + chains[s].depth, over_y) for s in ("bottom", "top"))
-    width, height = left + (x1 - x0) * paper + right, bottom + (y1 - y0) * paper + top
+    seen_width, seen_height = (x1 - x0) * paper, (y1 - y0) * paper
+
+    def laid_out(left: float, bottom: float) -> dict[str, Chains]:
+        level = (lambda m: (m - x0) * paper + left), (left, left + seen_width)
+        upright = (lambda m: (m - y0) * paper + bottom), (bottom, bottom + seen_height)
+        return {
+            side: side_chains(dimensions, side, *(level if side in ("top", "bottom") else upright)) for side in SIDES
+        }
+
+    chains = laid_out(0.0, 0.0)
+    over_left, over_right = _overhang(chains, ("top", "bottom"), seen_width)
+    over_bottom, over_top = _overhang(chains, ("left", "right"), seen_height)
+    depth = {side: air[side] + chains[side].depth for side in SIDES}
+    left, right = max(depth["left"], over_left), max(depth["right"], over_right)
+    bottom, top = max(depth["bottom"], over_bottom), max(depth["top"], over_top)
+    width, height = left + seen_width + right, bottom + seen_height + top
     # chains were laid out from the window's corner: move them to where it stands
-    moved = {
-        side: side_chains(
-            dimensions,
-            side,
-            (lambda m: (m - x0) * paper + left) if side in ("top", "bottom") else (lambda m: (m - y0) * paper + bottom),
-            (left, left + (x1 - x0) * paper) if side in ("top", "bottom") else (bottom, bottom + (y1 - y0) * paper),
-        )
-        for side in chains
-    }
-    return Frame(geometry, scale, left, bottom, width, height, moved, air)
+    return Frame(geometry, scale, left, bottom, width, height, laid_out(left, bottom), air)
 
 
-def _overhang(chains: dict[str, Chains], *sides: str) -> float:
-    """Room for texts that stand out beyond the ends of chains [mm]."""
-    return (
-        11.0
-        if any(
-            t.level or not _within(t.at, t.segment.low, t.segment.high)
-            for s in sides
-            for row in chains[s].rows
-            for t in row.texts
-        )
-        else 0.0
-    )
-
-
-def _within(value: float, low: float, high: float) -> bool:
-    return low <= value <= high
+def _overhang(chains: dict[str, Chains], sides: tuple[str, str], length: float) -> tuple[float, float]:
+    """Room for texts that stand out beyond both ends of chains [mm]."""
+    over = [row.overhang((0.0, length)) for side in sides for row in chains[side].rows]
+    return max((low for low, _ in over), default=0.0), max((high for _, high in over), default=0.0)
 
 
 def _has_air(geometry: SectionGeometry, side: str) -> bool:

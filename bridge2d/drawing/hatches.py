@@ -43,8 +43,15 @@ TINTS = {
     "plastic": "#dfe3e6",
     "gravel": "#ece7de",
     "water": "#e4eef3",
+    "as_metal": "#d5dadc",
+    "as_masonry": "#efe3db",
+    "as_timber": "#f3ead4",
+    "as_insulation": "#edf3f3",
 }
 """Ground of each hatch."""
+
+CONDUCTIVITY_CLASSES = ((10.0, "as_metal"), (0.3, "as_masonry"), (0.1, "as_timber"), (0.0, "as_insulation"))
+"""Light hatches of materials of which nothing but the conductivity is known, and the least of each [W/(m·K)]."""
 
 DRAWN = {
     "brick": "brick",
@@ -68,7 +75,7 @@ DRAWN = {
     "water": "water",
     "air": "air",
 }
-"""What is drawn for the catalogue's hatches (`materials.HATCHES`); all else is left plain."""
+"""What is drawn for the catalogue's hatches (`materials.HATCHES`); all else goes by its conductivity."""
 
 
 def hatch_kind(material: Material, grain: float | None) -> str:
@@ -82,9 +89,16 @@ def hatch_kind(material: Material, grain: float | None) -> str:
         A key of `TINTS`.
     """
     kind = DRAWN.get(material.hatch, "plain")
+    if kind == "plain":
+        return next(name for least, name in CONDUCTIVITY_CLASSES if material.conductivity >= least)
     if kind == "timber":
         return "timber_end" if grain is None else "timber_along"
     return kind
+
+
+def is_by_conductivity(kind: str) -> bool:
+    """Whether a drawn hatch says nothing but the class of conductivity."""
+    return any(kind == name for _, name in CONDUCTIVITY_CLASSES)
 
 
 def hatched(kind: str, rings: Sequence[FloatArray], grain: float | None = None, turned: bool = False) -> list[Item]:
@@ -131,6 +145,10 @@ def _pattern(kind: str, ring: FloatArray, grain: float | None, turned: bool) -> 
         "earth": lambda: _tufts(box),
         "glass": lambda: _broken(_parallels(box, 60.0, 2.2), 2.5, 6.0),
         "water": lambda: _broken(_parallels(box, 0.0, 1.6), 3.0, 2.0),
+        "as_metal": lambda: _parallels(box, angle, 1.2),
+        "as_masonry": lambda: _parallels(box, angle, 3.8),
+        "as_timber": lambda: _broken(_parallels(box, long, 2.2), 6.0, 2.0),
+        "as_insulation": lambda: [*_parallels(box, 45.0, 4.6), *_parallels(box, 135.0, 4.6)],
     }
     return patterns[kind]() if kind in patterns else []
 

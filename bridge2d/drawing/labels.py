@@ -1,22 +1,25 @@
-"""Labels of a picture: where the air is, what environments are called, and blocks of text in free places."""
+"""Labels of a picture: where the air is, and what the environments in it are called."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 import numpy as np
 
 from bridge2d.detail import Environment
-from bridge2d.drawing.colours import ACCENT, INK
-from bridge2d.drawing.fonts import MILLIMETRES_PER_POINT
-from bridge2d.drawing.frame import LABEL, LINE_HEIGHT, Frame
+from bridge2d.drawing.callouts import Labelled, Words, callout, place_block, together
+from bridge2d.drawing.colours import ACCENT
+from bridge2d.drawing.dimensions import SIDES
+from bridge2d.drawing.frame import Frame
 from bridge2d.drawing.lines import FloatArray
-from bridge2d.drawing.scene import Item, Path, Run, Text, runs, runs_width
+from bridge2d.drawing.scene import Run, runs
 from bridge2d.drawing.section_geometry import Face, distance_to
 from bridge2d.drawing.sheet import CELL, BoolArray, Sheet
 from bridge2d.nomenclature import EXTERNAL_SURFACE_RESISTANCE, EXTERNAL_TEMPERATURE, format_value
+
+MARGIN_PENALTY = 3.0
+"""How much rather a text stands in the air of its own environment than elsewhere on the paper."""
 
 
 def air_masks(placed: Frame, sheet: Sheet) -> dict[str, BoolArray]:
@@ -42,15 +45,52 @@ def air_masks(placed: Frame, sheet: Sheet) -> dict[str, BoolArray]:
     return found
 
 
+def outside_mask(placed: Frame, sheet: Sheet) -> BoolArray:
+    """Cells in no region, wherever they are on the paper."""
+    return ~sheet.within([placed.paper(ring) for ring in placed.geometry.outline])
+
+
 def air_mask(placed: Frame, sheet: Sheet) -> BoolArray:
     """Cells in the air beside surfaces, between the section and the dimension chains."""
     x0, y0, x1, y1 = placed.window
     air = placed.air
     near = sheet.box(x0 - air["left"], y0 - air["bottom"], x1 + air["right"], y1 + air["top"])
-    return near & ~sheet.within([placed.paper(ring) for ring in placed.geometry.outline])
+    return near & outside_mask(placed, sheet)
 
 
-def environment_words(placed: Frame, environment: Environment) -> list[tuple[Run, ...]]:
+def air_grounds(
+    placed: Frame, sheet: Sheet, masks: Mapping[str, BoolArray], environment: str
+) -> list[tuple[float, BoolArray]]:
+    """Where a text about an environment may stand: its own air, then the margin that is nobody else's air."""
+    margin = outside_mask(placed, sheet)
+    for name, mask in masks.items():
+        if name != environment:
+            margin &= ~mask
+    return [(1.0, masks[environment]), (MARGIN_PENALTY, margin)]
+
+
+def widest_side(placed: Frame, sheet: Sheet, mask: BoolArray) -> frozenset[str]:
+    """The side of the window where most of an environment's air lies, as a set; empty for the air of a hole."""
+    x0, y0, x1, y1 = placed.window
+    strips = {
+        "left": sheet.box(0.0, y0, x0, y1),
+        "right": sheet.box(x1, y0, placed.width, y1),
+        "bottom": sheet.box(x0, 0.0, x1, y0),
+        "top": sheet.box(x0, y1, x1, placed.height),
+    }
+    counts = {side: int((strips[side] & mask).sum()) for side in SIDES}
+    side = max(SIDES, key=lambda one: counts[one])
+    return frozenset({side}) if counts[side] else frozenset()
+
+
+def nearest_side(placed: Frame, point: FloatArray) -> frozenset[str]:
+    """The side of the window that is nearest to a point [mm], as a set."""
+    x0, y0, x1, y1 = placed.window
+    away = {"left": point[0] - x0, "right": x1 - point[0], "bottom": point[1] - y0, "top": y1 - point[1]}
+    return frozenset({min(SIDES, key=lambda side: float(away[side]))})
+
+
+def environment_words(placed: Frame, environment: Environment) -> list[Words]:
     """Name, temperature, and surface resistance of an environment, one line each."""
     coldest = min(e.temperature for e in placed.geometry.section.environments)
     index = "se" if environment.temperature == coldest else "si"
@@ -63,67 +103,45 @@ def environment_words(placed: Frame, environment: Environment) -> list[tuple[Run
     ]
 
 
-def environment_labels(
-    placed: Frame, sheet: Sheet, masks: dict[str, BoolArray]
-) -> tuple[list[Item], list[tuple[Run, ...]]]:
-    """Labels of the environments in the air, and those for which there is no room there."""
-    found: list[Item] = []
-    homeless: list[tuple[Run, ...]] = []
-    for environment in placed.geometry.section.environments:
-        faces = [f for f in placed.geometry.faces if f.surface.environment == environment.name]
-        if not faces:
-            continue
-        words = environment_words(placed, environment)
-        target = _outward_of_longest(placed, faces)
-        one_line = [runs(words[0], "   ", words[1])]
-        for block, rotation in ((words, 0.0), (one_line, 0.0), (one_line, 90.0), (words, 90.0)):
-            texts = place_block(sheet, masks[environment.name], block, target, rotation, colour=ACCENT)
-            if texts:
-                found.extend(texts)
-                break
-        else:
-            homeless.append(one_line[0])
-    return found, homeless
+def environment_labels(placed: Frame, sheet: Sheet, masks: Mapping[str, BoolArray], *, final: bool) -> Labelled:
+    """Labels of the environments in their air.
+
+    Args:
+        placed: the section on paper.
+        sheet: the paper.
+        masks: the environments' air, see `air_masks`.
+        final: whether a label that has no room there may stand elsewhere with a leader, or under the picture.
+    """
+    return together(
+        _environment_label(placed, sheet, masks, environment, final=final)
+        for environment in placed.geometry.section.environments
+    )
 
 
-def place_block(
-    sheet: Sheet,
-    allowed: BoolArray,
-    block: Sequence[tuple[Run, ...]],
-    target: Sequence[float] | FloatArray,
-    rotation: float = 0.0,
-    colour: str = INK,
-    size: float = LABEL,
-) -> list[Text]:
-    """Some lines of text at the free place nearest to a target; empty where there is none."""
-    width = max(runs_width(words, size) for words in block)
-    height = LINE_HEIGHT * (len(block) - 1) + size * MILLIMETRES_PER_POINT
-    box = (width, height) if rotation == 0.0 else (height, width)
-    place = sheet.place(box[0] + 0.8, box[1] + 0.8, allowed, target)
-    if place is None:
-        return []
-    texts = block_at(block, place, rotation, colour, size)
-    for text in texts:
-        sheet.take_text(text)
-    return texts
+def _environment_label(
+    placed: Frame, sheet: Sheet, masks: Mapping[str, BoolArray], environment: Environment, *, final: bool
+) -> Labelled:
+    faces = [f for f in placed.geometry.faces if f.surface.environment == environment.name]
+    if not faces:
+        return Labelled()
+    words = environment_words(placed, environment)
+    target = longest_face_middle(placed, faces)
+    one_line = [runs(words[0], "   ", words[1])]
+    mask = masks[environment.name]
+    settings = ((words, 0.0), (one_line, 0.0), (one_line, 90.0), (words, 90.0))
+    texts = place_block(sheet, mask, settings, target, ACCENT)
+    if texts:
+        return Labelled(tuple(texts))
+    side = widest_side(placed, sheet, mask)
+    if side and not final:
+        return Labelled(crowded=side)
+    grounds = air_grounds(placed, sheet, masks, environment.name)
+    led = callout(sheet, grounds, [words, one_line], target[None, :], colour=ACCENT)
+    return Labelled(tuple(led)) if led else Labelled(notes=(one_line[0],))
 
 
-def block_at(
-    block: Sequence[tuple[Run, ...]], middle: tuple[float, float], rotation: float, colour: str, size: float = LABEL
-) -> list[Text]:
-    """Lines of text about their common middle [mm]."""
-    turn = math.radians(rotation)
-    height = LINE_HEIGHT * (len(block) - 1) + size * MILLIMETRES_PER_POINT
-    found = []
-    for number, words in enumerate(block):
-        down = 0.5 * height - 0.76 * size * MILLIMETRES_PER_POINT - LINE_HEIGHT * number
-        x, y = middle[0] - math.sin(turn) * down, middle[1] + math.cos(turn) * down
-        found.append(Text(x, y, words, size, "middle", rotation, colour))
-    return found
-
-
-def _outward_of_longest(placed: Frame, faces: Sequence[Face]) -> FloatArray:
-    """A point in the air before the middle of the longest straight piece of some surfaces [mm]."""
+def longest_face_middle(placed: Frame, faces: Sequence[Face]) -> FloatArray:
+    """The middle of the longest straight piece of some surfaces within the window [mm]."""
     x0, y0, x1, y1 = placed.window
     best, longest = np.array([0.5 * (x0 + x1), 0.5 * (y0 + y1)]), -1.0
     for face in faces:
@@ -142,11 +160,3 @@ def keep_off_edges(placed: Frame, sheet: Sheet) -> None:
     rings = [ring for piece in placed.geometry.pieces for ring in piece.rings]
     closed = [placed.paper(np.concatenate([ring, ring[:1]])) for ring in rings]
     sheet.keep_texts_off(*(np.clip(ring, (x0, y0), (x1, y1)) for ring in closed))
-
-
-def backing(text: Text, colour: str = "#ffffff", pad: float = 0.35) -> Path:
-    """A patch under a text, so that what lies beneath does not disturb its reading."""
-    corners = text.corners()
-    middle = corners.mean(axis=0)
-    grown = middle + (corners - middle) * (1.0 + pad / max(text.width, 1.0))
-    return Path((grown,), closed=True, fill=colour)

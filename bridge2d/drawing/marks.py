@@ -1,44 +1,53 @@
-"""Marks on a section: the airtight layer with its label, and the coldest points of inside surfaces."""
+"""Marks on a section: the airtight layer, the coldest points of inside surfaces, and probes, each with its label."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from itertools import pairwise
 
 import numpy as np
 
+from bridge2d.drawing.callouts import Labelled, Words, callout, place_block, together
 from bridge2d.drawing.colours import ACCENT, INK
-from bridge2d.drawing.frame import LABEL, Frame
-from bridge2d.drawing.labels import air_mask, backing, place_block
+from bridge2d.drawing.dimensions import length_text
+from bridge2d.drawing.frame import Frame
+from bridge2d.drawing.labels import air_grounds, longest_face_middle, nearest_side, outside_mask, widest_side
 from bridge2d.drawing.lines import FloatArray
-from bridge2d.drawing.scene import (
-    Clip,
-    Item,
-    Path,
-    Run,
-    rectangle_ring,
-    runs,
-    runs_width,
-)
-from bridge2d.drawing.section_geometry import both_halves
+from bridge2d.drawing.scene import Clip, Item, Path, Run, circle_ring, rectangle_ring, runs
+from bridge2d.drawing.section_geometry import NEAR, both_halves, distance_to
 from bridge2d.drawing.sheet import CELL, BoolArray, Sheet
 from bridge2d.nomenclature import TEMPERATURE, format_estimate
-from bridge2d.results import SectionResult
+from bridge2d.results import ProbeResult, SectionResult, TemperatureFactor
 
 AIRTIGHT_WIDTH = 0.85
-
-
 AIRTIGHT_DASH = (3.4, 1.1, 0.7, 1.1)
+ON_MATERIAL = 1.6
+"""How much rather a label stands in the air than on a material."""
+MARK = 2.4
+"""Height of the mark at a coldest point [mm]."""
+RING = 0.7
+"""Radius of the ring at a probe [mm]."""
+SMALL = 6.2
 
 
-def _airtight_on_paper(placed: Frame) -> list[FloatArray]:
+# -- airtight layer ------------------------------------------------------------------------------------------------
+
+
+def _airtight_on_paper(placed: Frame) -> dict[str, list[FloatArray]]:
+    """The lines of each name, both halves of a mirrored section [mm]; none where a body carries the layer on."""
     section = placed.geometry.section
-    return [placed.paper(half) for piece in section.airtight for half in both_halves(piece.line, section.mirrored)]
+    found: dict[str, list[FloatArray]] = {}
+    for piece in section.airtight:
+        if piece.through:
+            continue
+        halves = both_halves(piece.line, section.mirrored)
+        found.setdefault(piece.name, []).extend(placed.paper(half) for half in halves)
+    return found
 
 
 def airtight_lines(placed: Frame, sheet: Sheet) -> list[Item]:
-    """The airtight layer as a heavy dash-dot line, and the cells along it taken."""
-    lines = _airtight_on_paper(placed)
+    """The airtight layer as a heavy dash-dot line, only as it is given, and the cells along it taken."""
+    lines = [line for named in _airtight_on_paper(placed).values() for line in named]
     if not lines:
         return []
     x0, y0, x1, y1 = placed.window
@@ -52,83 +61,143 @@ def airtight_lines(placed: Frame, sheet: Sheet) -> list[Item]:
     ]
 
 
-def airtight_label(placed: Frame, sheet: Sheet) -> list[Item]:
-    """The words “airtight layer” where it is free near the line, with a leader."""
-    lines = _airtight_on_paper(placed)
+def airtight_labels(placed: Frame, sheet: Sheet, masks: Mapping[str, BoolArray]) -> Labelled:
+    """The name of every piece with a leader to its own line, never in the coldest environment's air.
+
+    The first one says what the line is; names for which there is no room are listed in one row under the picture.
+    """
+    section = placed.geometry.section
+    coldest = min(e.temperature for e in section.environments)
+    warm = np.zeros_like(sheet.taken)
+    for environment in section.environments:
+        if environment.temperature > coldest:
+            warm |= masks[environment.name]
+    grounds = [(1.0, warm), (ON_MATERIAL, sheet.box(*placed.window) & ~outside_mask(placed, sheet))]
+    items: list[Item] = []
+    named: list[str] = []
+    homeless: list[str] = []
+    title = Run("airtight layer", "bold")
+    for name, lines in _airtight_on_paper(placed).items():
+        seen = _seen(placed, lines)
+        words = runs(name) if named else runs(title, f": {name}" if name else "")
+        blocks = [[words], *([[runs(title), runs(name)]] if name and not named else [])]
+        led = callout(sheet, grounds, blocks, seen, colour=ACCENT) if len(seen) else []
+        items += led
+        named += [name] if led else []
+        homeless += [] if led else [name]
+    others = "; ".join(name for name in homeless if name)
+    row = runs(title._replace(colour=ACCENT), f": {others}" if others else "")
+    return Labelled(tuple(items), (row,) if homeless else ())
+
+
+def _seen(placed: Frame, lines: list[FloatArray]) -> FloatArray:
+    """Points along lines within the window; shape (n, 2) [mm]."""
     x0, y0, x1, y1 = placed.window
-    seen = [p for points in lines for p in _sampled(points) if x0 < p[0] < x1 and y0 < p[1] < y1]
-    if not seen:
-        return []
-    names = ", ".join(dict.fromkeys(p.name for p in placed.geometry.section.airtight if p.name))
-    title, kinds = Run("airtight layer", "bold"), runs(names)
-    blocks = [[runs(title, f": {names}" if names else "")], *([[runs(title), kinds]] if names else []), [runs(title)]]
-    middle = np.mean(seen, axis=0)
-    wanted = min(seen, key=lambda p: float(np.hypot(*(p - middle))))
-    grounds = (air_mask(placed, sheet), sheet.box(*placed.window))
-    for block in blocks:
-        options = [
-            (float(np.hypot(*(place - wanted))) * penalty, turn, rotation, ground)
-            for penalty, ground in zip((1.0, 1.6), grounds, strict=True)
-            for turn, rotation in enumerate((0.0, 90.0))
-            if (place := _block_place(sheet, ground, block, wanted, rotation)) is not None
-        ]
-        for _, _, rotation, ground in sorted(options, key=lambda option: option[:2])[:1]:
-            texts = place_block(sheet, ground, block, wanted, rotation, colour=ACCENT)
-            corners = np.concatenate([text.corners() for text in texts])
-            low, high = corners.min(axis=0) - 0.4, corners.max(axis=0) + 0.4
-            near = min(seen, key=lambda p: float(np.hypot(*(np.clip(p, low, high) - p))))
-            leader = np.stack([np.clip(near, low, high), near])
-            return [Path((leader,), stroke=ACCENT, width=0.16), *(backing(text) for text in texts), *texts]
-    return []
-
-
-def _block_place(
-    sheet: Sheet, ground: BoolArray, block: Sequence[tuple[Run, ...]], wanted: FloatArray, rotation: float
-) -> FloatArray | None:
-    width, height = max(runs_width(words, LABEL) for words in block) + 0.8, 3.1 * len(block) + 0.4
-    place = sheet.place(*((width, height) if rotation == 0.0 else (height, width)), ground, wanted.tolist())
-    return None if place is None else np.array(place)
-
-
-def _sampled(points: FloatArray) -> list[FloatArray]:
     found: list[FloatArray] = []
-    for start, end in pairwise(points):
-        count = max(int(np.hypot(*(end - start)) / 4.0), 1)
-        found.extend(start + share * (end - start) for share in (np.arange(count) + 0.5) / count)
-    return found
+    for points in lines:
+        for start, end in pairwise(points):
+            count = max(int(np.hypot(*(end - start)) / 4.0), 1)
+            found.extend(start + share * (end - start) for share in (np.arange(count) + 0.5) / count)
+    points = np.array(found).reshape(-1, 2)
+    return points[((points > (x0, y0)) & (points < (x1, y1))).all(axis=1)]
 
 
-def coldest_points(result: SectionResult, placed: Frame, sheet: Sheet, masks: Mapping[str, BoolArray]) -> list[Item]:
-    """▼ at the coldest point of each inside surface, with its temperature."""
-    found: list[Item] = []
+# -- coldest points ------------------------------------------------------------------------------------------------
+
+
+def coldest_points(
+    result: SectionResult, placed: Frame, sheet: Sheet, masks: Mapping[str, BoolArray], *, final: bool
+) -> Labelled:
+    """▼ at the coldest point of each inside surface, and its temperature in the air or the margin beside it.
+
+    Args:
+        result: the section's numbers.
+        placed: the section on paper.
+        sheet: the paper.
+        masks: the environments' air.
+        final: whether a label without room may go under the picture.
+    """
+    return together(_coldest(result, placed, sheet, masks, factor, final=final) for factor in result.f_rsi)
+
+
+def _coldest(
+    result: SectionResult,
+    placed: Frame,
+    sheet: Sheet,
+    masks: Mapping[str, BoolArray],
+    factor: TemperatureFactor,
+    *,
+    final: bool,
+) -> Labelled:
+    shown = runs(Run("θ", "italic"), Run("si,min", subscript=True), f" {estimate_text(factor.temperature)}")
+    mask = masks[factor.environment]
+    if is_uniform(result, factor):
+        return _uniform(placed, sheet, factor.environment, mask, shown, final=final)
+    at = placed.paper(np.array([factor.point]))[0]
+    if not _in_window(placed, at):
+        where = ", ".join(f"{length_text(c)} mm" for c in factor.point)
+        words = runs(shown, f" ({factor.environment}): coldest point outside the part drawn, at {where}")
+        return Labelled(notes=(words,))
+    mark = _mark(placed, sheet, at)
+    sheet.take_box(*(mark.min(axis=0) - 0.2).tolist(), *(mark.max(axis=0) + 0.2).tolist())
+    drawn = Path((mark,), closed=True, fill=INK, stroke="#ffffff", width=0.25)
+    centre = mark.mean(axis=0)
+    led = callout(
+        sheet, air_grounds(placed, sheet, masks, factor.environment), [[shown]], centre[None, :], mark=0.6 * MARK
+    )
+    if led:
+        return Labelled((drawn, *led))
+    if final:
+        return Labelled((drawn,), (runs(shown, f" ({factor.environment}), at the mark"),))
+    return Labelled((drawn,), crowded=widest_side(placed, sheet, mask) or nearest_side(placed, at))
+
+
+def _uniform(placed: Frame, sheet: Sheet, environment: str, mask: BoolArray, shown: Words, *, final: bool) -> Labelled:
+    """The words for a surface that is equally cold everywhere."""
+    target = longest_face_middle(placed, [f for f in placed.geometry.faces if f.surface.environment == environment])
+    everywhere = "the same along the whole surface"
+    one_line, two_lines = [runs(shown, f", {everywhere}")], [shown, runs(everywhere)]
+    settings = ((two_lines, 0.0), (one_line, 0.0), (one_line, 90.0), (two_lines, 90.0))
+    texts = place_block(sheet, mask, settings, target)
+    if texts:
+        return Labelled(tuple(texts))
+    side = widest_side(placed, sheet, mask)
+    return Labelled(crowded=side) if side and not final else Labelled(notes=(runs(environment, ": ", one_line[0]),))
+
+
+def is_uniform(result: SectionResult, factor: TemperatureFactor) -> bool:
+    """Whether all of an environment's surface is as cold as its coldest point, within that one's tolerance.
+
+    Args:
+        result: the section's numbers.
+        factor: the environment's temperature factor.
+    """
+    section, fields = result.section, result.fields
+    on_surface = np.zeros(len(fields.points), dtype=bool)
+    for surface in section.surfaces:
+        if surface.environment == factor.environment:
+            for start, end in pairwise(np.array(surface.edge, dtype=float)):
+                on_surface |= distance_to(fields.points, start, end) < NEAR
+    if not on_surface.any():
+        return False
+    given = {e.name: e.temperature for e in section.environments}
+    tolerance = factor.tolerance * abs(given[factor.environment] - min(given.values()))
+    return float(np.ptp(fields.temperature_f_rsi[on_surface])) < max(tolerance, 1e-9)
+
+
+def estimate_text(temperature: float) -> str:
+    """A temperature as an estimate, without its tolerance, which stands in the table [°C]."""
+    return format_estimate(TEMPERATURE, temperature, 0.0).partition(" (")[0]
+
+
+def _in_window(placed: Frame, at: FloatArray) -> bool:
     x0, y0, x1, y1 = placed.window
-    for factor in result.f_rsi:
-        at = placed.paper(np.array([factor.point]))[0]
-        if not (x0 - 0.1 <= at[0] <= x1 + 0.1 and y0 - 0.1 <= at[1] <= y1 + 0.1):
-            continue
-        mark = _mark_direction(placed, sheet, at)
-        found.append(Path((mark,), closed=True, fill=INK, stroke="#ffffff", width=0.25))
-        centre = mark.mean(axis=0)
-        sheet.take_box(*(mark.min(axis=0) - 0.2).tolist(), *(mark.max(axis=0) + 0.2).tolist())
-        words = runs("▼ ", Run("θ", "italic"), Run("si,min", subscript=True), f" {estimate_text(factor)}")
-        air, anywhere = masks[factor.environment], sheet.box(x0, y0, x1, y1)
-        for ground, rotation in ((air, 0.0), (air, 90.0), (anywhere, 0.0), (anywhere, 90.0)):
-            texts = place_block(sheet, ground, [words], centre, rotation)
-            if texts:
-                found += [*(backing(text) for text in texts), *texts]
-                break
-    return found
+    return bool(x0 - 0.1 <= at[0] <= x1 + 0.1 and y0 - 0.1 <= at[1] <= y1 + 0.1)
 
 
-def estimate_text(factor: object) -> str:
-    """The coldest point's temperature as an estimate, without its tolerance, which stands in the table."""
-    value = getattr(factor, "temperature")  # noqa: B009
-    return format_estimate(TEMPERATURE, float(value), 0.0).partition(" (")[0]
-
-
-def _mark_direction(placed: Frame, sheet: Sheet, at: FloatArray) -> FloatArray:
+def _mark(placed: Frame, sheet: Sheet, at: FloatArray) -> FloatArray:
     """A small triangle in the air, its tip on the point."""
-    outside = ~sheet.within([placed.paper(ring) for ring in placed.geometry.outline])
+    outside = outside_mask(placed, sheet)
     best = (0.0, 1.0)
     for way in ((0.0, 1.0), (0.0, -1.0), (1.0, 0.0), (-1.0, 0.0), (0.7, 0.7), (-0.7, 0.7), (0.7, -0.7), (-0.7, -0.7)):
         row, column = int((at[1] + 2.0 * way[1]) / CELL), int((at[0] + 2.0 * way[0]) / CELL)
@@ -137,4 +206,57 @@ def _mark_direction(placed: Frame, sheet: Sheet, at: FloatArray) -> FloatArray:
             break
     along = np.array(best)
     across = np.array([-along[1], along[0]])
-    return np.stack([at, at + 2.4 * along + 1.1 * across, at + 2.4 * along - 1.1 * across])
+    return np.stack([at, at + MARK * along + 1.1 * across, at + MARK * along - 1.1 * across])
+
+
+# -- probes --------------------------------------------------------------------------------------------------------
+
+
+def probe_marks(result: SectionResult, placed: Frame, sheet: Sheet, *, final: bool) -> Labelled:
+    """A ring at each probe and at the coldest point of each watched line, with its name and temperature.
+
+    Args:
+        result: the section's numbers.
+        placed: the section on paper.
+        sheet: the paper.
+        final: whether a label without room may go under the picture.
+    """
+    x0, y0, x1, y1 = placed.window
+    grounds = [
+        (1.0, outside_mask(placed, sheet) | sheet.box(x0 - 3, y0 - 3, x1 + 3, y1 + 3)),
+        (1.5, sheet.everywhere()),
+    ]
+    named = [(probe.name, probe) for probe in result.probes]
+    named += [(f"{probe.name}, lowest", probe) for probe in result.watched]
+    places = [placed.paper(np.array([probe.point]))[0] for _, probe in named]
+    rings = [at for at in places if _in_window(placed, at)]
+    for at in rings:
+        sheet.take_box(at[0] - 0.9, at[1] - 0.9, at[0] + 0.9, at[1] + 0.9)
+    circles = [Path((circle_ring(at, RING, 20),), closed=True, fill="#ffffff", stroke=INK, width=0.25) for at in rings]
+    labels = [
+        _probe_label(placed, sheet, grounds, name, probe, at, final=final)
+        for (name, probe), at in zip(named, places, strict=True)
+    ]
+    return together([Labelled(tuple(circles)), *labels])
+
+
+def _probe_label(
+    placed: Frame,
+    sheet: Sheet,
+    grounds: list[tuple[float, BoolArray]],
+    name: str,
+    probe: ProbeResult,
+    at: FloatArray,
+    *,
+    final: bool,
+) -> Labelled:
+    value = estimate_text(probe.temperature)
+    where = ", ".join(f"{length_text(c)} mm" for c in probe.point)
+    if not _in_window(placed, at):
+        return Labelled(notes=(runs(f"{name} {value}: outside the part drawn, at {where}"),))
+    blocks = [[runs(f"{name} {value}")], [runs(name), runs(value)]]
+    led = callout(sheet, grounds, blocks, at[None, :], mark=RING, size=SMALL, over_edges=True)
+    if led:
+        return Labelled(tuple(led))
+    note = runs(f"{name} {value}: ring at {where}")
+    return Labelled(notes=(note,)) if final else Labelled(crowded=nearest_side(placed, at))

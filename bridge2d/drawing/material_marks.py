@@ -6,10 +6,11 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from bridge2d.drawing.callouts import backing
 from bridge2d.drawing.colours import INK
 from bridge2d.drawing.frame import LABEL, Frame
 from bridge2d.drawing.hatches import hatch_kind
-from bridge2d.drawing.labels import air_mask, backing
+from bridge2d.drawing.labels import air_mask
 from bridge2d.drawing.scene import (
     Item,
     Path,

@@ -6,14 +6,27 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from bridge2d.detail import Detail
+from bridge2d.detail import Dimension
+from bridge2d.drawing.automatic_dimensions import drawn_dimensions
+from bridge2d.drawing.callouts import Labelled, Words, backing, together
 from bridge2d.drawing.colours import ACCENT, GREY, INK, RULE
 from bridge2d.drawing.dimensions import draw_chains
-from bridge2d.drawing.frame import LABEL, Frame, break_lines, continuation_note, frame, outlines, scale_bar
-from bridge2d.drawing.hatches import hatched
-from bridge2d.drawing.labels import air_masks, backing, environment_labels, keep_off_edges
+from bridge2d.drawing.frame import (
+    ATTEMPTS,
+    LABEL,
+    NOTE,
+    Frame,
+    break_lines,
+    continuation_note,
+    frame,
+    outlines,
+    scale_bar,
+    widened,
+)
+from bridge2d.drawing.hatches import hatched, is_by_conductivity
+from bridge2d.drawing.labels import air_masks, environment_labels, keep_off_edges
 from bridge2d.drawing.lines import FloatArray
-from bridge2d.drawing.marks import airtight_label, airtight_lines, coldest_points
+from bridge2d.drawing.marks import airtight_labels, airtight_lines, coldest_points
 from bridge2d.drawing.material_marks import NUMBER, RADIUS, drawn_kind, material_marks
 from bridge2d.drawing.scene import (
     Clip,
@@ -38,13 +51,10 @@ FOOT = 6.0
 """Height of the strip with the scale bar [mm]."""
 LEGEND_ROW = 6.3
 LEGEND_COLUMN = 56.0
+LEGEND_NOTE = 4.0
+DIAGONAL = {"brick", "stone", "concrete", "metal", "as_metal", "as_masonry"}
+"""Hatches that are turned where neighbours have the same one."""
 KEY_SIZE = (34.0, 26.0)
-
-
-def material_numbers(detail: Detail) -> dict[Material, int]:
-    """Numbers of a detail's materials, in the order in which sections name them."""
-    materials = (region.material for section in detail.sections for region in section.regions)
-    return {material: number for number, material in enumerate(dict.fromkeys(materials), start=1)}
 
 
 def dimensioned_section(
@@ -67,47 +77,64 @@ def dimensioned_section(
     known = dict(numbers or {})
     for piece in geometry.pieces:
         known.setdefault(piece.material, max(known.values(), default=0) + 1)
-    rows = len({piece.material for piece in geometry.pieces})
-    beside = frame(geometry, width - LEGEND_COLUMN - 4.0, height - FOOT, with_dimensions=True)
+    dimensions = drawn_dimensions(geometry)
     columns = max(int(width // LEGEND_COLUMN), 1)
-    below_height = LEGEND_ROW * -(-rows // columns) + 3.0
-    below = frame(geometry, width, height - FOOT - below_height, with_dimensions=True)
-    if beside.scale <= 2.0 * below.scale:  # a calm sheet rather than the largest drawing
-        return _composed(result, beside, known, width, legend_beside=True)
-    return _composed(result, below, known, width, legend_beside=False)
-
-
-def _composed(
-    result: SectionResult, placed: Frame, numbers: Mapping[Material, int], width: float, *, legend_beside: bool
-) -> Scene:
-    geometry = placed.geometry
-    sheet = Sheet(placed.width, placed.height)
-    keep_off_edges(placed, sheet)
-    items = _shapes(placed, numbers)
-    items += outlines(placed) + break_lines(placed)
-    items += _chains(placed, sheet)
-    items += airtight_lines(placed, sheet)
-    masks = air_masks(placed, sheet)
-    items += coldest_points(result, placed, sheet, masks)
-    labels, homeless = environment_labels(placed, sheet, masks)
-    items += labels
-    items += material_marks(placed, sheet, numbers)
-    items += airtight_label(placed, sheet)
-    drawing = Scene(placed.width, placed.height, tuple(items))
+    legend_below = _legend(geometry, known, columns)
+    beside = width - LEGEND_COLUMN - 4.0, height - FOOT
+    below = width, height - FOOT - legend_below.height - 3.0
+    scales = [frame(geometry, *size, dimensions, usual_scale=True).scale for size in (beside, below)]
+    is_beside = scales[0] <= 2.0 * scales[1]  # a calm sheet rather than the largest drawing
+    placed, sheet, labels = _labelled(result, geometry, dimensions, beside if is_beside else below)
+    drawing = _drawn(placed, sheet, known, labels)
+    legend = _legend(geometry, known, 1) if is_beside else legend_below
+    key = _key_picture(placed) if geometry.cropped and is_beside else None
     foot: list[Item] = list(scale_bar(placed, 0.0, 1.0))
-    if geometry.section.dimensions:
+    if dimensions:
         foot.append(Text(66.0, 0.4, runs("dimensions in mm"), LABEL))
-    notes = [note for note in (continuation_note(geometry),) if note]
-    legend = _legend(geometry, numbers, 1 if legend_beside else max(int(width // LEGEND_COLUMN), 1))
-    key = _key_picture(placed) if geometry.cropped and legend_beside else None
-    note_lines: list[tuple[Run, ...]] = [runs(note) for note in notes] + homeless
-    return _sheet_of(drawing, foot, note_lines, legend, key, width, legend_beside=legend_beside)
+    return _sheet_of(drawing, foot, labels.notes, legend, key, width, legend_beside=is_beside)
+
+
+def _labelled(
+    result: SectionResult, geometry: SectionGeometry, dimensions: Sequence[Dimension], size: tuple[float, float]
+) -> tuple[Frame, Sheet, Labelled]:
+    """The section on paper with its labels, the paper around it widened until all have room.
+
+    Shapes, outlines and chains lie under the labels and are drawn first; only their cells count here.
+    """
+    beyond = continuation_note(geometry)
+    notes: tuple[Words, ...] = (runs(beyond),) if beyond else ()
+    placed = frame(geometry, size[0], size[1] - NOTE * len(notes), dimensions, usual_scale=True)
+    for attempt in range(ATTEMPTS):
+        final = attempt == ATTEMPTS - 1
+        sheet = Sheet(placed.width, placed.height)
+        keep_off_edges(placed, sheet)
+        under = _chains(placed, sheet) + airtight_lines(placed, sheet)
+        masks = air_masks(placed, sheet)
+        labels = together(
+            [
+                Labelled(tuple(under), notes),
+                coldest_points(result, placed, sheet, masks, final=final),
+                environment_labels(placed, sheet, masks, final=final),
+                airtight_labels(placed, sheet, masks),
+            ]
+        )
+        if not labels.crowded:
+            break
+        placed = widened(placed, labels.crowded, size[0], dimensions)
+    return placed, sheet, labels
+
+
+def _drawn(placed: Frame, sheet: Sheet, numbers: Mapping[Material, int], labels: Labelled) -> Scene:
+    """Shapes, outlines, labels and the materials' numbers, one over the other."""
+    items = _shapes(placed, numbers) + outlines(placed) + break_lines(placed)
+    items += [*labels.items, *material_marks(placed, sheet, numbers)]
+    return Scene(placed.width, placed.height, tuple(items))
 
 
 def _sheet_of(
     drawing: Scene,
     foot: list[Item],
-    notes: Sequence[tuple[Run, ...]],
+    notes: Sequence[Words],
     legend: Scene,
     key: Scene | None,
     width: float,
@@ -116,11 +143,11 @@ def _sheet_of(
 ) -> Scene:
     """Drawing, foot and legend on one piece of paper."""
     low = 0.0 if legend_beside else legend.height + 3.0
-    foot_height = FOOT + 3.4 * len(notes)
+    foot_height = FOOT + NOTE * len(notes)
     items: list[Item] = [Placed(drawing, 0.0, low + foot_height)]
     items.append(Placed(Scene(width, FOOT, tuple(foot)), 0.0, low + foot_height - FOOT))
     for number, words in enumerate(notes):
-        items.append(Text(0.0, low + foot_height - FOOT - 3.0 - 3.4 * number, words, LABEL, colour=GREY))
+        items.append(Text(0.0, low + foot_height - FOOT - 2.6 - NOTE * number, words, LABEL, colour=GREY))
     total = low + foot_height + drawing.height
     if not legend_beside:
         items.append(Placed(legend, 0.0, 0.0))
@@ -136,7 +163,7 @@ def _sheet_of(
 def _shapes(placed: Frame, numbers: Mapping[Material, int]) -> list[Item]:
     """Tints and hatches within the window."""
     found: list[Item] = []
-    diagonals = [p.material for p in placed.geometry.pieces if drawn_kind(p) in {"brick", "stone", "concrete", "metal"}]
+    diagonals = [p.material for p in placed.geometry.pieces if drawn_kind(p) in DIAGONAL]
     order = {material: number for number, material in enumerate(dict.fromkeys(diagonals))}
     x0, y0, x1, y1 = placed.window
     for piece in sorted(placed.geometry.pieces, key=lambda p: numbers[p.material]):
@@ -167,9 +194,6 @@ def _chains(placed: Frame, sheet: Sheet) -> list[Item]:
     return [*lines, *(backing(text) for text in texts), *texts]
 
 
-# -- airtight layer and coldest points -----------------------------------------------------------------------------
-
-
 # -- materials -----------------------------------------------------------------------------------------------------
 
 
@@ -177,8 +201,12 @@ def _legend(geometry: SectionGeometry, numbers: Mapping[Material, int], columns:
     """Number, hatch, name and conductivity of each material."""
     pieces = {numbers[piece.material]: piece for piece in reversed(geometry.pieces)}
     rows = -(-len(pieces) // columns)
-    height = LEGEND_ROW * rows
+    by_conductivity = any(is_by_conductivity(drawn_kind(piece)) for piece in pieces.values())
+    below = LEGEND_NOTE if by_conductivity else 0.0
+    height = LEGEND_ROW * rows + below
     items: list[Item] = []
+    if by_conductivity:
+        items.append(Text(0.0, 1.0, runs("hatch by conductivity where no material is named"), 5.8, colour=GREY))
     for place, number in enumerate(sorted(pieces)):
         piece = pieces[number]
         x = (place // rows) * LEGEND_COLUMN

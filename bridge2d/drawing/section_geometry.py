@@ -12,6 +12,7 @@ import numpy as np
 
 from bridge2d.detail import Point, Section, Surface
 from bridge2d.drawing.lines import FloatArray, IntArray, Line, chain_sides, directed_border, thinned
+from bridge2d.drawing.shown_materials import shown_material
 from bridge2d.materials import Material
 from bridge2d.results import Fields, SectionResult
 
@@ -27,7 +28,7 @@ Box = tuple[float, float, float, float]
 
 
 class Piece(NamedTuple):
-    """All of one material, with its grain in one direction [deg]; rings around it to the left [m]."""
+    """All of one shown material, with its grain in one direction [deg]; rings around it to the left [m]."""
 
     material: Material
     grain: float | None
@@ -86,12 +87,13 @@ def section_geometry(result: SectionResult) -> SectionGeometry:
     keys: dict[tuple[Material, float | None], list[str]] = {}
     group_of = np.zeros((2, len(section.regions)), dtype=np.int64)
     for number, item in enumerate(section.regions):
+        material = shown_material(item)
         for side in (0, 1):
             grain = item.grain_direction
             if grain is not None:
                 grain = round((180.0 - grain if side else grain) % 180.0, 3)
-            names = keys.setdefault((item.material, grain), [])
-            group_of[side, number] = list(keys).index((item.material, grain))
+            names = keys.setdefault((material, grain), [])
+            group_of[side, number] = list(keys).index((material, grain))
             if item.name not in names:
                 names.append(item.name)
     rings, group = _rings(triangles, group_of[reflected, region], points)

@@ -13,25 +13,31 @@ from bridge2d.drawing.scene import SUBSCRIPT_DROP, SUBSCRIPT_SIZE, Clip, Item, P
 FAMILY = "'Noto Sans', 'DejaVu Sans', Arial, sans-serif"
 
 
-def scene_svg(scene: Scene, title: str = "") -> str:
+MARGIN = 2.0
+"""White paper around the picture [mm]."""
+
+
+def scene_svg(scene: Scene, title: str = "", description: str = "") -> str:
     """A scene as an SVG document in millimetres.
 
     Args:
         scene: what to draw.
         title: spoken name of the picture.
+        description: whose picture it is; empty where nothing is known.
     """
     written: list[str] = []
     clips: list[str] = []
     _write(scene.items, 0.0, 0.0, scene.height, written, clips)
-    size = (
-        f'width="{scene.width:.1f}mm" height="{scene.height:.1f}mm" viewBox="0 0 {scene.width:.2f} {scene.height:.2f}"'
-    )
+    width, height = scene.width + 2 * MARGIN, scene.height + 2 * MARGIN
+    box = f"{-MARGIN:g} {-MARGIN:g} {width:.2f} {height:.2f}"
+    size = f'width="{width:.1f}mm" height="{height:.1f}mm" viewBox="{box}"'
     return "\n".join(
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" {size} role="img" font-family="{FAMILY}">',
             f"<title>{escape(title)}</title>",
+            *([f"<desc>{escape(description)}</desc>"] if description else []),
             f"<defs>{''.join(clips)}</defs>",
-            f'<rect width="{scene.width:.2f}" height="{scene.height:.2f}" fill="#ffffff"/>',
+            f'<rect x="{-MARGIN:g}" y="{-MARGIN:g}" width="{width:.2f}" height="{height:.2f}" fill="#ffffff"/>',
             *written,
             "</svg>",
             "",

@@ -9,7 +9,16 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from bridge2d.junctions.declaration import Junction
 
-NAMES = ("joist_pocket", "window_box", "free_section")
+NAMES = (
+    "joist_pocket",
+    "window_box",
+    "wall_corner",
+    "party_wall",
+    "partition_end",
+    "floor_slab",
+    "roof_edge",
+    "free_section",
+)
 """Every junction: the name in a detail file is the name of the module that exposes `JUNCTION`."""
 
 

@@ -34,6 +34,7 @@ from bridge2d.junctions.declaration import (
     Resistance,
     Temperature,
 )
+from bridge2d.junctions.drawing_block import DrawingBlock
 from bridge2d.junctions.material_choice import choose_material, read_conductivities
 from bridge2d.materials import HATCHES, Material
 from bridge2d.standards.iso_13788 import factor_surface_resistance
@@ -144,7 +145,16 @@ class EnvironmentBlock(_Block):
     temperature: Temperature | None = Field(None, description="may be left out where the name has it already")
     surface_resistance: Resistance = Field(description="write surface_resistance = 0.13; 0 prescribes the temperature")
     surface_resistance_f_rsi: Resistance | None = Field(None, description="surface resistance for f_Rsi")
+    humidity: Ratio | None = Field(None, description="relative humidity of the air, such as 0.5; for the dew point")
     edge: Line = Field(description="write edge = [[0, 0], [100, 0]], a line along the outline in millimetres")
+
+    @model_validator(mode="after")
+    def _fits_together(self) -> EnvironmentBlock:
+        """The humidity is a share."""
+        if self.humidity is not None and not 0.0 < self.humidity <= 1.0:
+            right = "give a share such as 0.5 for 50 %"
+            raise QuantityError(f"{self.humidity:g} is no relative humidity", right, ("humidity",))
+        return self
 
 
 class FlankingBlock(_Block):
@@ -182,11 +192,13 @@ class AirtightBlock(_Block):
 
     name: LineOfText = Field(description='write name = "membrane"')
     line: Line = Field(description="write line = [[0, 0], [0, 300]] in millimetres")
+    through: StrictBool = Field(False, description="whether a body such as a joist carries the layer on; not drawn")
 
 
 class FreeSection(Parameters):
     """The blocks of a free section."""
 
+    drawing: DrawingBlock | None = None
     region: tuple[RegionBlock, ...] = ()
     environment: tuple[EnvironmentBlock, ...] = ()
     flanking: tuple[FlankingBlock, ...] = ()
@@ -213,7 +225,7 @@ class FreeSection(Parameters):
     @model_validator(mode="after")
     def _fits_together(self) -> FreeSection:
         """There are regions, and at least two environments of different temperature."""
-        if not self.region:
+        if not self.region and self.drawing is None:
             raise QuantityError("there is no [[region]] block", "add one with a name, a material and a polygon")
         if not self.environment:
             right = "add one [[environment]] block for each side, with name, temperature, surface_resistance and edge"
@@ -272,14 +284,20 @@ def build(parameters: FreeSection) -> Detail:
         name=SECTION,
         title="",
         regions=tuple(block.region() for block in parameters.region),
-        environments=tuple(Environment(name, value) for name, value in temperatures.items()),
+        environments=tuple(
+            Environment(name, value, _humidity(parameters.environment, name)) for name, value in temperatures.items()
+        ),
         surfaces=_surfaces(parameters.environment, temperatures),
         flanking=tuple(_flanking(block) for block in parameters.flanking),
         probes=tuple(Probe(block.name, block.point) for block in parameters.probe),
-        airtight=tuple(AirtightPiece(block.name, block.line) for block in parameters.airtight),
+        airtight=tuple(AirtightPiece(block.name, block.line, block.through) for block in parameters.airtight),
     )
     has_psi = bool(section.flanking) and len(section.environments) == 2
     return Detail("", "free_section", (section,), Combination(psi_section=SECTION if has_psi else ""))
+
+
+def _humidity(blocks: tuple[EnvironmentBlock, ...], name: str) -> float | None:
+    return next((b.humidity for b in blocks if b.name == name and b.humidity is not None), None)
 
 
 def _surfaces(blocks: tuple[EnvironmentBlock, ...], temperatures: dict[str, float]) -> tuple[Surface, ...]:
@@ -309,6 +327,13 @@ EXAMPLE = """\
 
 junction = "free_section"
 title = "Partition wall through inside insulation"
+
+# Regions may come from a drawing (DXF) in this folder; those of this file then lie over them. Its layers are named:
+# [drawing]
+# file = "nib.dxf"
+# [drawing.layers]
+# BRICK = "solid brick, old, 1600"
+# INSUL = { conductivity = 0.04, basis = "declared" }
 
 # A region is a polygon of one material; later regions lie over earlier ones.
 # material is a name that `bridge2d materials` lists; instead, or with a basis beside it, conductivity in W/(m·K).
@@ -368,7 +393,7 @@ JUNCTION = Junction(
     description=(
         "Regions, environments, flanking elements and probes drawn by hand, for what no junction covers. It has no "
         "[parameters]; its blocks stand at the top level of the file: [[region]], [[environment]], [[flanking]], "
-        "[[probe]], [[airtight]]."
+        "[[probe]], [[airtight]]. Regions may come from a drawing (DXF): [drawing]."
     ),
     parameters=FreeSection,
     build=build,

@@ -18,6 +18,7 @@ from bridge2d.junctions.declaration import (
     Length,
     MaterialChoice,
     Parameters,
+    Ratio,
     Resistance,
     Temperature,
     parameter,
@@ -38,18 +39,20 @@ NOTES = (
     ),
     (
         "What the reduction is worth: for one joist (330 mm brick, 60 mm insulation, 50 × 200 mm timber at 400 mm, "
-        "100 mm bearing) a three-dimensional calculation of our own gave χ = 0.0044 W/K and 3.11 °C at the end face, "
-        "the plan section 0.0041 W/K and 3.36 °C, the upright section through the joist 3.08 °C. That is one "
-        "comparison, an indication and no bound. The lower of both sections' end temperatures is the one to use."
+        "100 mm bearing) a three-dimensional calculation of our own, not part of this program, gave χ = 0.0044 W/K and "
+        "3.11 °C at the end face, the plan section 0.0041 W/K and 3.36 °C, the upright section through the joist "
+        "3.08 °C. That is one comparison, an indication and no bound. The lower of both sections' end temperatures is "
+        "the one to use."
     ),
     (
         "The air between subfloor and ceiling is taken to be as warm as the room. Where both are tight it is colder "
-        "near the wall, and so are the surfaces in it; the bay's surface resistance is there to allow for that."
+        "near the wall, and so are the surfaces in it; the bay's surface resistance is there to allow for that. The "
+        "temperature factor of the plan is that of a surface in the bay."
     ),
     (
         "Air gaps round the joist and the service cavity count as unventilated air layers of their own thickness "
-        "(ISO 6946, annex D). Battens, fixings and mortar joints are not modelled apart; the materials' conductivities "
-        "cover them."
+        "(ISO 6946, annex D, the gap at the end as a narrow void; emissivities 0.9, mean temperature 10 °C). Battens, "
+        "fixings and mortar joints are not modelled apart; the materials' conductivities cover them."
     ),
 )
 CAUTIONS = (
@@ -280,6 +283,15 @@ class JoistPocket(Parameters):
         maximum=60.0,
         help="temperature of the room above and below, and of the joist bay",
     )
+    inside_humidity: Ratio = parameter(
+        0.5,
+        symbol="φ_i",
+        label="relative humidity inside",
+        group="conditions",
+        minimum=0.05,
+        maximum=0.95,
+        help="of the room air, for the dew point that the airtight layer is compared with; 0.5 is 50 %",
+    )
     outside_temperature: Temperature = parameter(
         -5.0,
         symbol="θ_e",
@@ -411,21 +423,22 @@ def _geometry(p: JoistPocket) -> Geometry:
         spacing=p.joist_spacing,
         bearing=p.bearing_length,
         pad=(p.pad_thickness, p.pad_material),
-        end_gap=(p.end_gap, _filling(p.gap_filling, p.end_gap)),
+        end_gap=(p.end_gap, _filling(p.gap_filling, p.end_gap, p.joist_width + 2 * p.side_gap)),
         side_gap=(p.side_gap, _filling(p.gap_filling, p.side_gap)),
         subfloor=(p.subfloor_thickness, p.subfloor_material),
         ceiling=(p.ceiling_thickness, p.ceiling_material),
         airtight=p.airtight_layer,
         inside=(p.inside_temperature, p.inside_resistance, p.bay_resistance, p.factor_resistance),
+        humidity=p.inside_humidity,
         outside=(p.outside_temperature, p.outside_resistance),
     )
 
 
-def _filling(choice: Literal["air"] | MaterialChoice, thickness: float) -> MaterialChoice:
-    """The material of a gap; air as a solid that resists like an air layer of that thickness."""
+def _filling(choice: Literal["air"] | MaterialChoice, thickness: float, width: float | None = None) -> MaterialChoice:
+    """The material of a gap; air as a solid that resists like an air layer of that thickness and width [m]."""
     if isinstance(choice, MaterialChoice):
         return choice
-    return MaterialChoice(air_layer(thickness))
+    return MaterialChoice(air_layer(thickness, width=width))
 
 
 JUNCTION = Junction(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from bridge2d.detail import (
     AirtightPiece,
+    CutOff,
     Dimension,
     Environment,
     FlankingElement,
@@ -17,16 +18,17 @@ from bridge2d.detail import (
     WatchedLine,
 )
 from bridge2d.junctions.material_choice import MaterialChoice
+from bridge2d.junctions.walls import INSIDE, OUTSIDE, line, present, rectangle, room_surface, up
 from bridge2d.standards import iso_10211
 
 PLAN, BETWEEN, THROUGH = "plan", "between joists", "through joist"
-OUTSIDE, INSIDE = "outside", "inside"
 PSI_SHARE = 0.00025
 """What each of both addends of Ψ may contribute to half its bracket [W/(m·K)]."""
 PICTURE_ONLY = 0.01
 """Half bracket of a section whose L2D enters no Ψ [W/(m·K)]."""
 TAPE = 0.04
 """Length at which a tape is drawn [m]."""
+UPRIGHT_AXES = "x inward from the outside face, y upward from the joist's underside"
 TAPE_NAME, JOIST_NAME = "tape to the joist", "joist"
 GRAIN_X, GRAIN_Y = 0.0, 90.0
 
@@ -40,6 +42,7 @@ class Geometry:
     Attributes:
         inside: temperature [°C], surface resistance of the room, of the bay and for fRsi [m²·K/W].
         outside: temperature [°C] and surface resistance [m²·K/W].
+        humidity: relative humidity of the room air [1].
         airtight: "membrane", "parge coat" or "none".
     """
 
@@ -62,6 +65,7 @@ class Geometry:
     airtight: str
     inside: tuple[float, float, float, float]
     outside: tuple[float, float]
+    humidity: float
 
     @property
     def face(self) -> float:
@@ -98,7 +102,7 @@ class Geometry:
     @property
     def environments(self) -> tuple[Environment, Environment]:
         """Outside and inside."""
-        return Environment(OUTSIDE, self.outside[0]), Environment(INSIDE, self.inside[0])
+        return Environment(OUTSIDE, self.outside[0]), Environment(INSIDE, self.inside[0], self.humidity)
 
     def region(
         self, name: str, choice: MaterialChoice, left: float, low: float, right: float, high: float
@@ -113,14 +117,7 @@ class Geometry:
             right: greatest x [m].
             high: greatest y [m].
         """
-        if right - left < 1e-6 or high - low < 1e-6:
-            return None
-        corners = ((left, low), (right, low), (right, high), (left, high))
-        return Region(name, choice.material, corners, basis=choice.basis)
-
-
-def _present(regions: list[Region | None]) -> tuple[Region, ...]:
-    return tuple(region for region in regions if region is not None)
+        return rectangle(name, choice, (left, low), (right, high))
 
 
 def _grained(region: Region | None, direction: float) -> Region | None:
@@ -130,23 +127,8 @@ def _grained(region: Region | None, direction: float) -> Region | None:
     return Region(region.name, region.material, region.polygon, region.holes, direction, region.basis)
 
 
-def _line(*points: Point) -> tuple[Point, ...]:
-    """A line without legs of no length."""
-    kept = [points[0]]
-    for point in points[1:]:
-        if abs(point[0] - kept[-1][0]) + abs(point[1] - kept[-1][1]) > 1e-6:
-            kept.append(point)
-    return tuple(kept)
-
-
 def _inside(g: Geometry, resistance: float, *points: Point) -> tuple[Surface, ...]:
-    line = _line(*points)
-    return (Surface(INSIDE, line, resistance, max(resistance, g.inside[3])),) if len(line) > 1 else ()
-
-
-def _up(value: float) -> float:
-    """A length rounded up to a centimetre [m]."""
-    return -(-round(value * 1e6) // 10_000) / 100
+    return room_surface(resistance, g.inside[3], *points)
 
 
 # -- plan ------------------------------------------------------------------------------------------------------------
@@ -161,8 +143,8 @@ def plan(g: Geometry) -> Section:
     half, middle = g.joist_width / 2, g.spacing / 2
     pocket = half + g.side_gap[0]
     back = g.end - g.end_gap[0]
-    top = _up(g.zone_face + iso_10211.cut_off_distance(g.joist_width))
-    regions = _present(
+    top = up(g.zone_face + iso_10211.cut_off_distance(g.joist_width))
+    regions = present(
         [
             g.region("render", g.render[1], 0, 0, middle, g.render[0]),
             g.region("masonry", g.masonry[1], 0, g.render[0], middle, g.face),
@@ -196,6 +178,8 @@ def plan(g: Geometry) -> Section:
         airtight=_airtight_plan(g),
         dimensions=_dimensions_plan(g),
         mirrored=True,
+        cut_offs=(CutOff("the joist in the room", round(top - g.zone_face, 6), g.joist_width),),
+        axes="x along the wall from the joist's axis, y inward from the outside face",
         psi_half_width=PSI_SHARE * g.spacing / g.joist[0],
     )
 
@@ -214,7 +198,7 @@ def _airtight_plan(g: Geometry) -> tuple[AirtightPiece, ...]:
 
 def _dimensions_plan(g: Geometry) -> tuple[Dimension, ...]:
     half, middle = g.joist_width / 2, g.spacing / 2
-    chain = _chain_up(
+    chain = _chainup(
         middle,
         [
             (g.render[0], "d_1", "render_thickness"),
@@ -236,7 +220,7 @@ def _dimensions_plan(g: Geometry) -> tuple[Dimension, ...]:
     return tuple(d for d in (*chain, *depth, *width) if d.start != d.end)
 
 
-def _chain_up(x: float, layers: list[tuple[float, str, str]]) -> list[Dimension]:
+def _chainup(x: float, layers: list[tuple[float, str, str]]) -> list[Dimension]:
     chain, at = [], 0.0
     for thickness, symbol, parameter in layers:
         if thickness > 0:
@@ -261,7 +245,7 @@ def _frame(g: Geometry) -> _Frame:
     wall = iso_10211.cut_off_distance(g.wall_face)
     bottom, top = g.zone
     floor = iso_10211.cut_off_distance(top - bottom)
-    return _Frame(bottom - _up(wall), top + _up(wall), _up(max(g.wall_face, g.zone_face) + floor))
+    return _Frame(bottom - up(wall), top + up(wall), up(max(g.wall_face, g.zone_face) + floor))
 
 
 def _wall(g: Geometry, frame: _Frame) -> list[Region | None]:
@@ -323,6 +307,20 @@ def _walls_above_and_below(g: Geometry, frame: _Frame) -> tuple[FlankingElement,
     )
 
 
+def _floor_cut(g: Geometry, frame: _Frame) -> tuple[CutOff, ...]:
+    """The end of joist, subfloor and ceiling in the room, where there is any of them."""
+    bottom, top = g.zone
+    return (CutOff("the floor in the room", round(frame.room - max(g.wall_face, g.zone_face), 6), top - bottom),)
+
+
+def _wall_cuts(g: Geometry, frame: _Frame) -> tuple[CutOff, CutOff]:
+    bottom, top = g.zone
+    return (
+        CutOff("the wall above", round(frame.high - top, 6), g.wall_face),
+        CutOff("the wall below", round(bottom - frame.low, 6), g.wall_face),
+    )
+
+
 def upright_between(g: Geometry) -> Section:
     """The upright section between two joists.
 
@@ -333,12 +331,14 @@ def upright_between(g: Geometry) -> Section:
     return Section(
         BETWEEN,
         "Upright section between the joists",
-        _present(_wall(g, frame)),
+        present(_wall(g, frame)),
         g.environments,
         (_outside(g, frame), *_rooms(g, frame, bay=True)),
         _walls_above_and_below(g, frame),
         airtight=_airtight_upright(g, frame, joist=False),
         dimensions=(*_dimensions_upright(g, frame), *_bay_dimension(g, frame)),
+        cut_offs=_floor_cut(g, frame),
+        axes=UPRIGHT_AXES,
         psi_half_width=PSI_SHARE,
     )
 
@@ -369,13 +369,15 @@ def upright_through(g: Geometry) -> Section:
     return Section(
         THROUGH,
         "Upright section through the joist",
-        _present(regions),
+        present(regions),
         g.environments,
         (_outside(g, frame), *_rooms(g, frame, bay=False)),
         probes=(Probe("middle of the joist's end face", (g.end, g.joist[0] / 2)),),
         watched=(WatchedLine("joist's end face", ((g.end, 0), (g.end, g.joist[0]))),),
         airtight=_airtight_upright(g, frame, joist=True),
         dimensions=tuple(d for d in (*_dimensions_upright(g, frame), *depth) if d.start != d.end),
+        cut_offs=(*_wall_cuts(g, frame), *_floor_cut(g, frame)),
+        axes=UPRIGHT_AXES,
         psi_half_width=PICTURE_ONLY,
     )
 
@@ -389,11 +391,11 @@ def _airtight_upright(g: Geometry, frame: _Frame, joist: bool) -> tuple[Airtight
     level = g.face + g.parge[0]
     if g.airtight == "membrane":
         level += g.insulation[0]
-    below = _line((level, frame.low), (level, bottom), (zone, bottom))
-    above = _line((zone, top), (level, top), (level, frame.high))
+    below = line((level, frame.low), (level, bottom), (zone, bottom))
+    above = line((zone, top), (level, top), (level, frame.high))
     if not joist:
         if name == g.airtight:
-            return (AirtightPiece(name, _line(*below, *above)),)
+            return (AirtightPiece(name, line(*below, *above)),)
         return (
             AirtightPiece(g.airtight, below),
             AirtightPiece(name, ((zone, bottom), (zone, top))),
@@ -402,11 +404,11 @@ def _airtight_upright(g: Geometry, frame: _Frame, joist: bool) -> tuple[Airtight
     h = g.joist[0]
     pieces = [AirtightPiece(g.airtight, below)] if len(below) > 1 else []
     pieces += [
-        AirtightPiece(name, _line((zone, bottom), (zone, 0.0))),
+        AirtightPiece(name, line((zone, bottom), (zone, 0.0))),
         AirtightPiece(TAPE_NAME, ((zone, 0.0), (zone + TAPE, 0.0))),
         AirtightPiece(JOIST_NAME, ((zone, 0.0), (zone, h)), through=True),
         AirtightPiece(TAPE_NAME, ((zone, h), (zone + TAPE, h))),
-        AirtightPiece(name, _line((zone, h), (zone, top))),
+        AirtightPiece(name, line((zone, h), (zone, top))),
     ]
     pieces += [AirtightPiece(g.airtight, above)] if len(above) > 1 else []
     return tuple(piece for piece in pieces if len(piece.line) > 1)

@@ -37,7 +37,7 @@ def write_report(result: DetailResult, loaded: Loaded, path: Path) -> None:
     Raises:
         OSError: the folder is missing or cannot be written.
     """
-    from bridge2d.report.sheets import write_whole
+    from bridge2d.whole_file import write_whole
 
     write_whole(report_bytes(result, loaded), path)
 
@@ -50,11 +50,17 @@ def report_bytes(result: DetailResult, loaded: Loaded) -> bytes:
         loaded: the detail file that they come from.
     """
     from bridge2d.report.flow import flowed
+    from bridge2d.report.missing import missing_note, missing_signs
     from bridge2d.report.sheets import Running, pdf_bytes
 
     detail = result.detail
     running = Running(detail.title, detail.project, detail.revision, result.version, loaded.input_hash)
-    return pdf_bytes(flowed(_blocks(result, _chapters(result, loaded))), running)
+    blocks = _blocks(result, _chapters(result, loaded))
+    pages = flowed(blocks)
+    missing = missing_signs(pages, running)
+    if missing:
+        pages = flowed([*blocks, missing_note(missing)])
+    return pdf_bytes(pages, running)
 
 
 def _blocks(result: DetailResult, chapters: list[tuple[str, list[Block]]]) -> list[Block]:
@@ -71,26 +77,30 @@ def _blocks(result: DetailResult, chapters: list[tuple[str, list[Block]]]) -> li
 
 
 def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Block]]]:
-    from bridge2d.drawing.section_drawing import material_numbers
+    from bridge2d.drawing.shown_materials import material_numbers
     from bridge2d.report import computation_pages as computed
     from bridge2d.report import input_pages as given
+    from bridge2d.report.airtight_pages import airtight
+    from bridge2d.report.cautions import cautions
     from bridge2d.report.installation_pages import with_installation
     from bridge2d.report.section_pages import drawings, temperatures
+    from bridge2d.report.words import has_timber
 
     detail = result.detail
     numbers = material_numbers(detail)
     chapters: list[tuple[str, list[Block]]] = [
-        ("Sections", drawings(result.sections, numbers)),
-        ("Surface and timber temperatures", temperatures(result)),
+        ("Sections", drawings(result.sections, numbers, detail.requirements)),
+        ("Surface and timber temperatures" if has_timber(detail) else "Surface temperatures", temperatures(result)),
         ("How Ψ comes about" if result.psi else "Coupling coefficients", computed.trace(result)),
         ("How sure the numbers are", computed.bracket(result)),
+        ("Airtight layer", airtight(result)),
         ("Flanking elements", given.flanking(result) if any(s.flanking for s in result.sections) else []),
         ("Parameters", given.parameters(detail)),
-        ("Materials", given.materials(detail, numbers)),
+        ("Materials", given.materials(numbers)),
         ("Conditions", given.conditions(detail)),
         ("Checks after ISO 10211", computed.checks(result)),
         ("From three dimensions to two", computed.model(result)),
-        ("What this sheet does not say", computed.cautions(result)),
+        ("What this sheet does not say", cautions(result)),
         ("How it was computed", computed.computation(result, loaded.input_hash, loaded.path.name)),
     ]
     return with_installation([(title, parts) for title, parts in chapters if parts], result)

@@ -1,4 +1,4 @@
-"""The report's chapters on how the numbers came about: trace, bracket, refinement, checks, model, cautions."""
+"""The report's chapters on how the numbers came about: trace, bracket, refinement, checks, model."""
 
 from __future__ import annotations
 
@@ -10,20 +10,25 @@ from bridge2d.drawing.scene import Run, runs
 from bridge2d.report.layout import Block, Heading, paragraph
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
-from bridge2d.report.words import SYSTEMS, bounded, checked, exact, firm, psi_symbol, symbol, value, with_firm_units
+from bridge2d.report.words import (
+    SYSTEMS,
+    bounded,
+    checked,
+    exact,
+    firm,
+    metres,
+    psi_symbol,
+    scientific,
+    symbol,
+    with_firm_units,
+)
 from bridge2d.results import Bounded, Chi, DetailResult, Psi, SectionResult, TraceTerm
 
 
 def trace(result: DetailResult) -> list[Block]:
     """Ψ and χ term by term."""
     if not result.psi and not result.chi:
-        return [
-            paragraph(
-                "The detail names no flanking elements with lengths, so there is no Ψ; the coupling coefficients and "
-                "heat flows of the sections are the result."
-            ),
-            *couplings(result),
-        ]
+        return [*(paragraph(words) for words in why_no_psi(result)), *couplings(result)]
     found: list[Block] = [
         paragraph(
             "More decimals are printed here than are meant, so that the sum can be followed by hand. L2D is the "
@@ -37,6 +42,27 @@ def trace(result: DetailResult) -> list[Block]:
     return found + couplings(result)
 
 
+def why_no_psi(result: DetailResult) -> list[str]:
+    """Why there is no Ψ, in a sentence per reason."""
+    found = []
+    for section in (one.section for one in result.sections):
+        count = len(section.environments)
+        if count != 2:
+            found.append(
+                f"Ψ needs exactly two environments; this section has {count}. Rooms of one temperature can share one "
+                "name."
+            )
+        elif not any(element.lengths for element in section.flanking):
+            found.append("The detail names no flanking elements with lengths, so there is no Ψ.")
+        else:
+            found.append(
+                "The section's heat flows have no value, or its flanking lengths do not match, so there is no Ψ."
+            )
+    if any(one.coupling for one in result.sections):
+        found.append("The coupling coefficients and heat flows of the sections are the result.")
+    return list(dict.fromkeys(found))
+
+
 def _terms(l2d: Bounded, terms: Sequence[TraceTerm]) -> list[tuple[Words, ...]]:
     rows: list[tuple[Words, ...]] = [(symbol(n.L2D), "middle of its bracket", exact(n.L2D, l2d.value))]
     for term in terms:
@@ -44,7 +70,7 @@ def _terms(l2d: Bounded, terms: Sequence[TraceTerm]) -> list[tuple[Words, ...]]:
         rows.append(
             (
                 runs(f"{n.MINUS} ", Run("U", "italic"), "·", Run("l", "italic"), f"  {term.name}"),
-                f"{exact(n.U_VALUE, term.u_value)} × {value(n.LENGTH, term.length)}",
+                f"{exact(n.U_VALUE, term.u_value)} × {metres(term.length)}",
                 exact(n.L2D, -product),
             )
         )
@@ -61,7 +87,7 @@ def _chi(chi: Chi) -> list[Block]:
     rows.append(
         (
             runs(symbol(n.CHI), " of one piece"),
-            f"sum × {value(n.LENGTH, chi.depth)} of height or depth",
+            f"sum × {metres(chi.depth)} of height or depth",
             exact(n.CHI, chi.value.value),
         )
     )
@@ -76,7 +102,7 @@ def _psi(result: DetailResult, psi: Psi) -> list[Block]:
         chi = result.chi
         origin = ""
         if chi is not None and chi.spacing:
-            origin = f"{exact(n.CHI, chi.value.value)} / {value(n.SPACING, chi.spacing)}"
+            origin = f"{exact(n.CHI, chi.value.value)} / {metres(chi.spacing)}"
         words = runs("+ ", symbol(n.CHI), "/", symbol(n.SPACING), "  repeated pieces")
         rows.append((words, origin, exact(n.PSI, psi.chi_over_spacing.value)))
     rows.append((psi_symbol(psi.dimensions), "sum", exact(n.PSI, psi.value.value)))
@@ -91,9 +117,11 @@ def couplings(result: DetailResult) -> list[Block]:
     rows: list[tuple[Words, ...]] = []
     for section in result.sections:
         name = section.section.title or section.section.name
+        is_l2d = len(section.section.environments) == 2
         for coupling in section.coupling:
-            between = f"between {coupling.start} and {coupling.end}"
-            rows.append((name, runs(symbol(n.L2D), f" {between}"), bounded(n.L2D, coupling.coefficient)))
+            what = symbol(n.L2D) if is_l2d else runs("coupling coefficient")
+            between = runs(what, f" between {coupling.start} and {coupling.end}")
+            rows.append((name, between, bounded(n.L2D, coupling.coefficient)))
         rows += [
             (name, f"heat flow from {flow.environment} into the section", bounded(n.LINEAR_HEAT_FLOW, flow.flow))
             for flow in section.heat_flows
@@ -112,7 +140,8 @@ def bracket(result: DetailResult) -> list[Block]:
     words = (
         "A number with ± is the middle of a bracket: the true solution of the stated model lies within it for certain, "
         "because the temperature field gives an upper bound and the stream function a lower one (Prager and Synge, "
-        "1947). It does not cover what the model leaves out: materials that differ from the table, dimensions on "
+        "1947). The model is the section with its corners on whole micrometres. The bracket does not cover what the "
+        "model leaves out: materials that differ from the table, dimensions on "
         "site, surface resistances, air leakage, moisture, and the third dimension. Temperatures and temperature "
         "factors have no bracket, only a tolerance."
     )
@@ -123,30 +152,28 @@ def bracket(result: DetailResult) -> list[Block]:
     return found
 
 
+Columns = list[tuple[Words, float] | tuple[Words, float, str]]
+
+
 def _passes(section: SectionResult) -> Block:
-    rows: list[tuple[Words, ...]] = []
-    for number, one in enumerate(section.passes, start=1):
-        lower, upper = one.lower, one.upper
-        width = _share((upper - lower) / max(abs(upper + lower) / 2, 1e-30)) if lower is not None and upper else "–"
-        rows.append(
-            (
-                str(number),
-                str(one.triangles),
-                str(one.unknowns),
-                "–" if lower is None else exact(n.L2D, lower),
-                "–" if upper is None else exact(n.L2D, upper),
-                width,
-            )
-        )
-    columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
-        ("pass", 14),
-        ("triangles", 24, "end"),
-        ("unknowns", 24, "end"),
+    """Sizes of the meshes, and the bounds where L2D has any."""
+    columns: Columns = [("pass", 14), ("triangles", 24, "end"), ("unknowns", 24, "end")]
+    rows: list[tuple[Words, ...]] = [
+        (str(number), str(one.triangles), str(one.unknowns)) for number, one in enumerate(section.passes, start=1)
+    ]
+    bounds = [(one.lower, one.upper) for one in section.passes if one.lower is not None and one.upper is not None]
+    if len(bounds) < len(rows):
+        return table(columns, rows, width=14.0 + 24.0 + 24.0)
+    columns += [
         (runs("lower bound of ", symbol(n.L2D)), 40, "end"),
         (runs("upper bound of ", symbol(n.L2D)), 40, "end"),
         ("relative width", 26, "end"),
     ]
-    return table(columns, rows)
+    shown = [
+        (exact(n.L2D, low), exact(n.L2D, high), _share((high - low) / max(abs(high + low) / 2, 1e-30)))
+        for low, high in bounds
+    ]
+    return table(columns, [(*row, *more) for row, more in zip(rows, shown, strict=True)])
 
 
 def _share(part: float) -> str:
@@ -165,8 +192,8 @@ def checks(result: DetailResult) -> list[Block]:
         rows: list[tuple[Words, ...]] = [
             (
                 check.name,
-                with_firm_units(check.asked),
-                with_firm_units(check.found),
+                with_firm_units(scientific(check.asked)),
+                with_firm_units(scientific(check.found)),
                 runs(Run(checked(check.met), "bold")),
                 check.source,
             )
@@ -177,42 +204,7 @@ def checks(result: DetailResult) -> list[Block]:
     return found or [paragraph("No rule could be checked.")]
 
 
-# -- model and cautions --------------------------------------------------------------------------------------------
-
-CAUTIONS = (
-    (
-        "Mould",
-        (
-            "The temperature factor screens for mould with steady conditions. It does not replace a judgement of the "
-            "room's ventilation, heating and use."
-        ),
-    ),
-    (
-        "Timber",
-        (
-            "A steady heat calculation gives temperatures and a screening, never a verdict on decay. Have timber in "
-            "masonry looked at and its moisture measured."
-        ),
-    ),
-    (
-        "Fire",
-        (
-            "Insulation and membranes in cavities, floor zones and at openings touch compartments and escape routes. "
-            "What may be used there is for the local code and the fire authority to say."
-        ),
-    ),
-    (
-        "Structure",
-        (
-            "Nothing here says whether a part carries its load. Openings, bearings and cuts need somebody licensed to "
-            "judge them."
-        ),
-    ),
-    (
-        "Practice",
-        ("Local codes and licensed practice come before this sheet wherever they say something else."),
-    ),
-)
+# -- model and computation -----------------------------------------------------------------------------------------
 
 
 def model(result: DetailResult) -> list[Block]:
@@ -221,13 +213,6 @@ def model(result: DetailResult) -> list[Block]:
         "The section is taken to go on unchanged in the third dimension; heat flows in its plane only.",
     )
     return [paragraph(with_firm_units(note), mark="–", after=1.6) for note in notes]
-
-
-def cautions(result: DetailResult) -> list[Block]:
-    """What this sheet does not say."""
-    own: list[Block] = [paragraph(with_firm_units(words), mark="–", after=1.6) for words in result.detail.cautions]
-    general = [paragraph(runs(Run(f"{title}  ", "bold"), words), mark="–", after=1.6) for title, words in CAUTIONS]
-    return [*own, *general]
 
 
 METHOD = (
@@ -248,7 +233,7 @@ def computation(result: DetailResult, input_hash: str, source: str) -> list[Bloc
         mesher = "graded grid" if section.mesher == "grid" else section.mesher
         last = section.passes[-1]
         words = f"{mesher}; {last.triangles} triangles, {last.unknowns} unknowns, {len(section.passes)} passes"
-        balance = f"heat balance {section.balance:.1e}".replace("-", n.MINUS)
+        balance = scientific(f"heat balance {section.balance:.1e}")
         rows.append((name, f"{words}; {balance}{_half(section)}"))
     return [table([("", 48), ("", 120)], rows)]
 

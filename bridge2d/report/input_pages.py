@@ -7,14 +7,13 @@ from collections.abc import Mapping
 from bridge2d import nomenclature as n
 from bridge2d.detail import Detail, Section
 from bridge2d.drawing.scene import Run, runs, symbol_runs
+from bridge2d.drawing.shown_materials import GIVEN, is_given
 from bridge2d.materials import Material
 from bridge2d.report.layout import WIDTH, Block, Heading, paragraph
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
-from bridge2d.report.words import SYSTEMS, exact, length, symbol, typed, value, with_firm_units
+from bridge2d.report.words import SYSTEMS, exact, length, metres, symbol, typed, value, with_firm_units
 from bridge2d.results import DetailResult, FlankingResult
-
-GIVEN = "given in the detail file"
 
 
 def parameters(detail: Detail) -> list[Block]:
@@ -27,39 +26,46 @@ def parameters(detail: Detail) -> list[Block]:
     return [table([("symbol", 18), ("parameter", 62), ("value", 88)], rows)]
 
 
-def materials(detail: Detail, numbers: Mapping[Material, int]) -> list[Block]:
-    """The table of materials with their sources."""
+def materials(numbers: Mapping[Material, int]) -> list[Block]:
+    """The table of materials with their sources.
+
+    Args:
+        numbers: of the materials as they are shown, see `shown_materials`.
+    """
     order = sorted(numbers.items(), key=lambda item: item[1])
-    rows: list[tuple[Words, ...]] = []
-    for material, number in order:
-        along = value(n.CONDUCTIVITY, material.conductivity_along) if material.conductivity_along is not None else "–"
-        vapour = value(n.VAPOUR_FACTOR, material.vapour_factor) if material.vapour_factor is not None else "–"
-        across = value(n.CONDUCTIVITY, material.conductivity)
-        known = _known(material)
-        rows.append((_number(number), material.name, across, along, _spread(material), vapour, known))
+    grained = any(material.conductivity_along is not None for material, _ in order)
     columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
         ("no.", 9),
         ("material", 44),
         (symbol(n.CONDUCTIVITY), 25),
-        (runs(symbol(n.CONDUCTIVITY), " along the grain"), 27),
+        *([(runs(symbol(n.CONDUCTIVITY), " along the grain"), 27.0)] if grained else []),
         ("values of the trade", 29),
         (symbol(n.VAPOUR_FACTOR), 12),
         ("source", 22),
     ]
     note = (
-        "λ is the design thermal conductivity, across the grain where there is one. μ is the water vapour resistance "
-        "factor; it does not enter this calculation. “Read” means that the source itself was read for the catalogue, "
-        "“remembered” that the value is known from the trade and is to be checked before it decides anything, “given” "
-        "that it comes from the detail file."
+        f"λ is the design thermal conductivity{', across the grain where there is one' if grained else ''}. μ is the "
+        "water vapour resistance factor; it does not enter this calculation. “Read” means that the source itself was "
+        "read for the catalogue, “remembered” that the value is known from the trade and is to be checked before it "
+        "decides anything, “given” that it comes from the detail file."
     )
-    sources = [_source(detail, material, number) for material, number in order]
+    sources = [_source(material, number) for material, number in order]
     head = Heading(runs("Sources of the conductivities"), level=2)
+    rows = [_material_row(material, number, grained=grained) for material, number in order]
     return [table(columns, rows), paragraph(note, size=8.0), head, *sources]
+
+
+def _material_row(material: Material, number: int, *, grained: bool) -> tuple[Words, ...]:
+    along = value(n.CONDUCTIVITY, material.conductivity_along) if material.conductivity_along is not None else "–"
+    vapour = value(n.VAPOUR_FACTOR, material.vapour_factor) if material.vapour_factor is not None else "–"
+    across = value(n.CONDUCTIVITY, material.conductivity)
+    values: list[Words] = [across, *([along] if grained else []), _spread(material), vapour]
+    return (_number(number), material.name, *values, _known(material))
 
 
 def _known(material: Material) -> str:
     """Whether the source of a conductivity was read, is remembered, or is the detail file itself."""
-    if material.source in ("", GIVEN):
+    if is_given(material):
         return "given"
     return "read" if material.read else "remembered"
 
@@ -77,13 +83,9 @@ def _spread(material: Material) -> str:
     return f"{low} to {high}" if low != high else low
 
 
-def _source(detail: Detail, material: Material, number: int) -> Block:
-    words = [material.source.rstrip(".") or GIVEN]
-    bases = dict.fromkeys(
-        region.basis for s in detail.sections for region in s.regions if region.material == material and region.basis
-    )
-    words += [f"changed because: {basis.rstrip('.')}" for basis in bases]
-    text = runs(Run(f"{material.name}: "), ". ".join(words) + ".")
+def _source(material: Material, number: int) -> Block:
+    words = material.source.rstrip(".") or GIVEN
+    text = runs(Run(f"{material.name}: "), f"{words}.")
     return paragraph(with_firm_units_of(text), size=7.5, width=WIDTH, mark=str(number), indent=6.0, after=1.0)
 
 
@@ -105,7 +107,7 @@ def conditions(detail: Detail) -> list[Block]:
                         value(n.EXTERNAL_TEMPERATURE, environment.temperature),
                         value(n.RESISTANCE, flow),
                         value(n.RESISTANCE, factor),
-                        length(girth),
+                        metres(girth),
                     )
                 )
     columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
@@ -138,27 +140,17 @@ def _surfaces(section: Section, environment: str) -> list[tuple[float, float, fl
     return [(*key, girth) for key, girth in girths.items()]
 
 
+def _u_value() -> tuple[Run, ...]:
+    """How U comes about."""
+    surface = runs(Run("R", "italic"), Run("s", subscript=True))
+    layers = runs("Σ", Run("d", "italic"), "/", Run("λ", "italic"))
+    words = ") of the layers that the cut plane runs through (ISO 6946); exact, so it adds nothing to the bracket."
+    return runs(Run("U", "italic"), " = 1/(", surface, " + ", layers, " + ", surface, words)
+
+
 def flanking(result: DetailResult) -> list[Block]:
     """U of every flanking element, layer by layer."""
-    found: list[Block] = [
-        paragraph(
-            runs(
-                Run("U", "italic"),
-                " = 1/(",
-                Run("R", "italic"),
-                Run("s", subscript=True),
-                " + Σ",
-                Run("d", "italic"),
-                "/",
-                Run("λ", "italic"),
-                " + ",
-                Run("R", "italic"),
-                Run("s", subscript=True),
-                ") of the layers that the element's cut plane runs through (ISO 6946); exact, so it adds nothing to "
-                "the bracket.",
-            )
-        )
-    ]
+    found: list[Block] = [paragraph(_u_value())]
     seen: dict[tuple[object, ...], str] = {}
     for section in result.sections:
         for element in section.flanking:
@@ -204,14 +196,14 @@ def _layers(element: FlankingResult) -> Block:
 
 
 def _lengths(element: FlankingResult) -> str:
-    shown = [f"{SYSTEMS[key]} {length(metres)}" for key, metres in element.lengths.items() if key in SYSTEMS]
+    shown = [f"{SYSTEMS[key]} {metres(long)}" for key, long in element.lengths.items() if key in SYSTEMS]
     words = f"Length: {', '.join(shown)}. " if shown else ""
     plane = (
         "its cut-off plane is a plane of symmetry"
         if element.symmetric
         else (
-            f"uniform for {length(element.uniform_length)} before its cut-off plane, "
-            f"{length(element.required_length)} asked for"
+            f"uniform for {metres(element.uniform_length)} before its cut-off plane, "
+            f"{metres(element.required_length)} asked for"
         )
     )
     return f"{words}The element is {plane}." if not element.symmetric else f"{words}Of the element, {plane}."

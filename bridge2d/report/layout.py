@@ -6,6 +6,7 @@ Everything ends as a scene in paper millimetres, measured with the embedded font
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import NamedTuple, Protocol
 
 from bridge2d.drawing.colours import ACCENT, GREY, INK, RULE
@@ -34,6 +35,24 @@ class Block(Protocol):
 
     def split(self, room: float) -> tuple[Block, Block] | None:
         """A part that fits into some room [mm] and the rest; None where it stays whole."""
+
+
+class Whole:
+    """A block that is never divided."""
+
+    def split(self, room: float) -> tuple[Block, Block] | None:
+        """See `Block`."""
+        del room
+        return None
+
+
+class Blank(Whole):
+    """A block on which nothing stands."""
+
+    def items(self, left: float, top: float) -> list[Item]:
+        """See `Block`."""
+        del left, top
+        return []
 
 
 # -- text ----------------------------------------------------------------------------------------------------------
@@ -102,7 +121,8 @@ def paragraph(
     return Paragraph(wrapped(as_runs(words), size, width - indent), size, indent, mark, colour, after)
 
 
-class Heading(NamedTuple):
+@dataclass(frozen=True)
+class Heading(Whole):
     """The title of a chapter (level 1, with its number) or of a part of one (level 2); stays with what follows."""
 
     words: tuple[Run, ...]
@@ -142,29 +162,16 @@ class Heading(NamedTuple):
             found.append(Text(left + indent, base - k * size * 0.46, words, size, colour=colour))
         return found
 
-    def split(self, room: float) -> tuple[Block, Block] | None:
-        """See `Block`."""
-        del room
-        return None
 
-
-class Space(NamedTuple):
+@dataclass(frozen=True)
+class Space(Blank):
     """White space, dropped at the top of a page."""
 
     height: float
 
-    def items(self, left: float, top: float) -> list[Item]:
-        """See `Block`."""
-        del left, top
-        return []
 
-    def split(self, room: float) -> tuple[Block, Block] | None:
-        """See `Block`."""
-        del room
-        return None
-
-
-class Figure(NamedTuple):
+@dataclass(frozen=True)
+class Figure(Whole):
     """A scene with a caption under it."""
 
     scene: Scene
@@ -180,32 +187,16 @@ class Figure(NamedTuple):
         below = top - self.scene.height
         return [Placed(self.scene, left, below), *self.caption.items(left, below - 2.5)]
 
-    def split(self, room: float) -> tuple[Block, Block] | None:
-        """See `Block`."""
-        del room
-        return None
 
-
-# -- tables --------------------------------------------------------------------------------------------------------
-
-
-class NewPage(NamedTuple):
+@dataclass(frozen=True)
+class NewPage(Blank):
     """What follows begins on a new page."""
 
     height: float = 0.0
 
-    def items(self, left: float, top: float) -> list[Item]:
-        """See `Block`."""
-        del left, top
-        return []
 
-    def split(self, room: float) -> tuple[Block, Block] | None:
-        """See `Block`."""
-        del room
-        return None
-
-
-class Contents(NamedTuple):
+@dataclass(frozen=True)
+class Contents(Whole):
     """Titles with the pages on which they stand.
 
     Attributes:
@@ -236,13 +227,9 @@ class Contents(NamedTuple):
             ]
         return found
 
-    def split(self, room: float) -> tuple[Block, Block] | None:
-        """See `Block`."""
-        del room
-        return None
 
-
-class Boxed(NamedTuple):
+@dataclass(frozen=True)
+class Boxed(Whole):
     """Blocks in a frame with a heavy left edge; stays whole."""
 
     blocks: tuple[Block, ...]
@@ -265,11 +252,3 @@ class Boxed(NamedTuple):
             found += block.items(left + 1.3 + self.pad, top)
             top -= block.height
         return found
-
-    def split(self, room: float) -> tuple[Block, Block] | None:
-        """See `Block`."""
-        del room
-        return None
-
-
-# -- pages ---------------------------------------------------------------------------------------------------------

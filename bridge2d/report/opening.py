@@ -19,7 +19,7 @@ from bridge2d.report.words import (
     value,
     verdict,
 )
-from bridge2d.results import DetailResult, TemperatureFactor
+from bridge2d.results import DetailResult, SectionResult, TemperatureFactor
 
 INSIDE = 155.0
 """Width within the box of results [mm]."""
@@ -33,6 +33,8 @@ def opening(result: DetailResult) -> list[Block]:
         ("junction", detail.junction.replace("_", " ")),
         ("project", detail.project),
         ("revision", detail.revision),
+        ("author", detail.author),
+        ("date", detail.date),
         ("sections", ", ".join(section.title or section.name for section in detail.sections)),
     ]
     lines: list[Block] = [
@@ -53,8 +55,20 @@ def result_box(result: DetailResult) -> Boxed:
     return Boxed(tuple(blocks))
 
 
+Row = tuple[Words, ...]
+
+
 def _numbers(result: DetailResult) -> Table:
-    rows: list[tuple[Words, ...]] = [
+    rows = _transmittances(result) or [row for section in result.sections for row in _flows(section)]
+    rows += _factors(result) + _watched(result)
+    return table([("", 9), ("result", 60), ("", 40), ("kind", 14)], rows, width=INSIDE)
+
+
+def _transmittances(result: DetailResult) -> list[Row]:
+    """Ψ in every dimension system, and χ; of a window Ψ of every side, their mean, and U as installed."""
+    if result.installations:
+        return _installed(result)
+    rows: list[Row] = [
         (
             psi_symbol(psi.dimensions),
             f"{n.PSI.spoken}, {SYSTEMS[psi.dimensions]} dimensions",
@@ -65,43 +79,62 @@ def _numbers(result: DetailResult) -> Table:
     ]
     if result.chi:
         rows.append((symbol(n.CHI), f"{n.CHI.spoken} of one piece", bounded(n.CHI, result.chi.value), "bracket"))
-    if not result.psi and not result.chi:
-        for section in result.sections:
-            if section.l2d:
-                rows.append(
-                    (
-                        symbol(n.L2D),
-                        f"{n.L2D.spoken}, {section.section.title or section.section.name}",
-                        bounded(n.L2D, section.l2d),
-                        "bracket",
-                    )
-                )
-            rows += [
-                (
-                    symbol(n.LINEAR_HEAT_FLOW),
-                    f"heat flow from {flow.environment}, {section.section.name}",
-                    bounded(n.LINEAR_HEAT_FLOW, flow.flow),
-                    "bracket",
-                )
-                for flow in section.heat_flows
-                if not section.l2d
-            ]
-    for factor in lowest_factors(result):
-        rows.append(
-            (
-                symbol(n.F_RSI),
-                f"{n.F_RSI.spoken} of {factor.environment}, lowest, in {factor.section}",
-                estimate(n.F_RSI, factor.value, factor.tolerance),
-                "estimate",
-            )
+    return rows
+
+
+def _installed(result: DetailResult) -> list[Row]:
+    rows: list[Row] = [
+        (symbol(n.PSI), f"{n.PSI.spoken} of installation, {side.name}", bounded(n.PSI, side.psi), "bracket")
+        for side in result.installations
+    ]
+    if result.psi_installation:
+        name = f"{n.PSI.spoken} of installation, mean by length"
+        rows.append((symbol(n.PSI), name, bounded(n.PSI, result.psi_installation), "bracket"))
+    if result.u_installed:
+        name = f"{n.U_VALUE.spoken} of the window as installed"
+        rows.append((symbol(n.U_VALUE), name, bounded(n.U_VALUE, result.u_installed), "bracket"))
+    return rows
+
+
+def _flows(section: SectionResult) -> list[Row]:
+    """L2D of a section, or its heat flows where it has none."""
+    name = section.section.title or section.section.name
+    if section.l2d:
+        return [(symbol(n.L2D), f"{n.L2D.spoken}, {name}", bounded(n.L2D, section.l2d), "bracket")]
+    return [
+        (
+            symbol(n.LINEAR_HEAT_FLOW),
+            f"heat flow from {flow.environment}, {name}",
+            bounded(n.LINEAR_HEAT_FLOW, flow.flow),
+            "bracket",
         )
+        for flow in section.heat_flows
+    ]
+
+
+def _factors(result: DetailResult) -> list[Row]:
+    """The lowest temperature factor of each environment."""
+    return [
+        (
+            symbol(n.F_RSI),
+            f"{n.F_RSI.spoken} of {factor.environment}, lowest, in {factor.section}",
+            estimate(n.F_RSI, factor.value, factor.tolerance),
+            "estimate",
+        )
+        for factor in lowest_factors(result)
+    ]
+
+
+def _watched(result: DetailResult) -> list[Row]:
+    """The lowest temperature along each watched line."""
+    rows: list[Row] = []
     for name in dict.fromkeys(line.name for section in result.sections for line in section.watched):
         lines = [line for section in result.sections for line in section.watched if line.name == name]
         coldest = min(lines, key=lambda line: line.temperature)
         what = f"lowest temperature along {name}, in {coldest.section}"
         shown = estimate(n.TEMPERATURE, coldest.temperature, coldest.tolerance)
         rows.append((symbol(n.TEMPERATURE), what, shown, "estimate"))
-    return table([("", 9), ("result", 60), ("", 40), ("kind", 14)], rows, width=INSIDE)
+    return rows
 
 
 def lowest_factors(result: DetailResult) -> list[TemperatureFactor]:

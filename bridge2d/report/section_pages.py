@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from bridge2d import nomenclature as n
-from bridge2d.detail import Point
-from bridge2d.drawing.isotherms import CRITICAL, IsothermPicture, heat_step_text, isotherm_picture
+from bridge2d.detail import Point, Requirement
+from bridge2d.drawing.isotherms import IsothermPicture, heat_step_text, isotherm_picture
 from bridge2d.drawing.scene import Run, runs
 from bridge2d.drawing.section_drawing import dimensioned_section
 from bridge2d.drawing.section_geometry import section_geometry
 from bridge2d.materials import Material
+from bridge2d.report.input_pages import with_firm_units_of
 from bridge2d.report.layout import (
     BOTTOM,
     PAGE_HEIGHT,
@@ -29,59 +30,84 @@ from bridge2d.report.text import Words
 from bridge2d.report.words import FIRM, estimate, firm, length, symbol, value
 from bridge2d.results import DetailResult, ProbeResult, SectionResult, TemperatureFactor
 
-DRAWING_HEIGHT = 118.0
+DRAWING_HEIGHTS = (118.0, 100.0, 84.0, 70.0)
+"""Greatest heights of the dimensioned section, the next one where both pictures do not fit on one page [mm]."""
 LEAST_ISOTHERMS, GREATEST_ISOTHERMS = 70.0, 112.0
-"""Height of the pictures [mm]."""
+"""Height of the other picture [mm]."""
+CAPTION = 22.0
+"""Kept for the caption of the isotherms and for their scale, which may stand out above the picture [mm]."""
+BETWEEN = 3.0
+"""Space between both pictures [mm]."""
+HOW_TO_READ = (
+    "Numbers in circles are those of the table of materials. ▼ marks the coldest point of an inside surface, "
+    "computed with the surface resistances of the temperature factor; isotherms and heat-flow lines belong to those "
+    "of the heat flow, and so do the temperatures at rings."
+)
 
 
-def drawings(sections: Sequence[SectionResult], numbers: Mapping[Material, int]) -> list[Block]:
+def drawings(
+    sections: Sequence[SectionResult], numbers: Mapping[Material, int], requirements: Sequence[Requirement] = ()
+) -> list[Block]:
     """The two pictures of every section, each section on a page of its own.
 
     Args:
         sections: the sections' numbers.
         numbers: of the materials.
+        requirements: the detail's limits, one of which may be drawn as an isotherm.
     """
     found: list[Block] = [paragraph(HOW_TO_READ, size=8.0, width=WIDTH - 12.0)]
     taken = Heading(runs("Sections"), "1").height + found[0].height
     for k, section in enumerate(sections):
         found += [NewPage()] if k else []
-        found += _two_pictures(section, numbers, 2 * k + 1, PAGE_HEIGHT - TOP - BOTTOM - taken)
+        found += _two_pictures(section, numbers, requirements, 2 * k + 1, PAGE_HEIGHT - TOP - BOTTOM - taken)
         taken = 0.0
     return found
 
 
-HOW_TO_READ = (
-    "Numbers in circles are those of the table of materials. ▼ marks the coldest point of an inside surface, "
-    "computed with the surface resistances of the temperature factor; isotherms and heat-flow lines belong to those "
-    f"of the heat flow. The heavy line is the isotherm of {firm(f'{CRITICAL:g} °C')} with the surface resistances of "
-    f"the temperature factor: where it meets an inside surface, air of 20 °C and 50 % relative humidity reaches 80 % "
-    f"there (ISO 13788)."
-)
-
-
-def _two_pictures(result: SectionResult, numbers: Mapping[Material, int], figure: int, room: float) -> list[Block]:
+def _two_pictures(
+    result: SectionResult,
+    numbers: Mapping[Material, int],
+    requirements: Sequence[Requirement],
+    figure: int,
+    room: float,
+) -> list[Block]:
+    """Both pictures with their heading, as high as fits on one page together."""
     title = result.section.title or result.section.name
     geometry = section_geometry(result)
-    scene = dimensioned_section(result, WIDTH, DRAWING_HEIGHT, numbers, geometry)
     whole = ", drawn whole; only the half at x ≥ 0 was computed" if result.section.mirrored else ""
-    first = Figure(scene, _caption(figure, f"{title}, dimensions and materials{whole}."))
     head = Heading(runs(title), level=2)
-    left = room - head.height - first.height - 20.0
-    height = min(max(left, LEAST_ISOTHERMS), GREATEST_ISOTHERMS)
-    picture = isotherm_picture(result, WIDTH, height, CRITICAL, geometry)
-    second = Figure(picture.scene, _caption(figure + 1, _isotherm_words(title, picture)))
-    return [head, Space(1.5), first, Space(3.0), second]
+    blocks: list[Block] = []
+    for height in DRAWING_HEIGHTS:
+        scene = dimensioned_section(result, WIDTH, height, numbers, geometry)
+        first = Figure(scene, _caption(figure, runs(f"{title}, dimensions and materials{whole}.")))
+        blocks = [head, Space(1.5), first, Space(BETWEEN)]
+        left = room - sum(block.height for block in blocks) - CAPTION
+        if left < LEAST_ISOTHERMS and height > DRAWING_HEIGHTS[-1]:
+            continue
+        picture = isotherm_picture(result, WIDTH, _between(left), requirements, geometry)
+        second = Figure(picture.scene, _caption(figure + 1, _isotherm_words(title, picture)))
+        blocks.append(second)
+        if sum(block.height for block in blocks) <= room:
+            break
+    return blocks
 
 
-def _caption(number: int, words: str) -> Paragraph:
+def _between(height: float) -> float:
+    return min(max(height, LEAST_ISOTHERMS), GREATEST_ISOTHERMS)
+
+
+def _caption(number: int, words: tuple[Run, ...]) -> Paragraph:
     return paragraph(runs(Run(f"Figure {number}{FIRM}{FIRM}", "bold"), words), size=8.0, width=WIDTH - 12.0)
 
 
-def _isotherm_words(title: str, picture: IsothermPicture) -> str:
-    words = f"{title}, isotherms every {firm(f'{picture.step:g} K')}"
+def _isotherm_words(title: str, picture: IsothermPicture) -> tuple[Run, ...]:
+    words = runs(f"{title}, isotherms every {firm(f'{picture.step:g} K')}")
     if picture.heat_step:
-        words += f"; thin heat-flow lines, between neighbours {firm(f'q = {heat_step_text(picture)}')}"
-    return f"{words}."
+        words = runs(words, f"; thin heat-flow lines, between neighbours {firm(heat_step_text(picture))} flow")
+    if picture.critical:
+        heavy = f"; heavy line: {firm(picture.critical.label)} with the surface resistances of the temperature factor, "
+        words = runs(words, heavy, with_firm_units_of(picture.critical.words))
+    return runs(words, ".")
 
 
 # -- temperatures --------------------------------------------------------------------------------------------------
@@ -92,26 +118,28 @@ def temperatures(result: DetailResult) -> list[Block]:
     found: list[Block] = [
         paragraph(
             "These are estimates: two refinements of the mesh agree within the tolerance. They have no bracket. The "
-            "coldest points hold for the surface resistances of the temperature factor."
+            "coldest points hold for the surface resistances of the temperature factor, which is "
+            "fRsi = (θsi − θe)/(θi − θe), θe being the coldest environment (ISO 10211; ISO 13788)."
         )
     ]
+    axes = [(s.section.title or s.section.name, s.section.axes) for s in result.sections if s.section.axes]
+    found += [paragraph(f"Places in {title}: {words}, in millimetres.") for title, words in axes]
     if result.f_rsi:
         found.append(_factors(result))
     watched = [probe for section in result.sections for probe in section.watched]
     probes = [probe for section in result.sections for probe in section.probes]
     if watched:
-        found.append(Heading(runs("Lowest temperatures along watched lines, such as timber ends"), level=2))
-        found.append(_points(watched))
-        found.append(
-            paragraph(
-                "A temperature alone says nothing about decay: that depends on moisture, air leakage and time. Where "
-                "two sections give a temperature of the same timber, the lower one is the one to use."
-            )
-        )
+        found += [Heading(runs("Lowest temperatures along watched lines, such as timber ends"), level=2)]
+        found += [_points(watched), paragraph(OF_TIMBER)]
     if probes:
-        found.append(Heading(runs("Temperatures at probes"), level=2))
-        found.append(_points(probes))
+        found += [Heading(runs("Temperatures at probes"), level=2), _points(probes)]
     return found
+
+
+OF_TIMBER = (
+    "A temperature alone says nothing about decay: that depends on moisture, air leakage and time. Where two sections "
+    "give a temperature of the same timber, the lower one is the one to use."
+)
 
 
 def _factors(result: DetailResult) -> Block:
@@ -166,5 +194,5 @@ def _points(probes: list[ProbeResult]) -> Block:
 
 
 def place(point: Point) -> str:
-    """A point of a section in millimetres."""
-    return f"{length(point[0])}, {length(point[1])}"
+    """A point of a section in millimetres, to a tenth: meshes and estimates are no finer."""
+    return ", ".join(length(round(coordinate, 4)) for coordinate in point)

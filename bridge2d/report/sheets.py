@@ -1,11 +1,8 @@
-"""Puts pages on paper: running header, footer, bookmarks, metadata, and the file written whole or not at all."""
+"""Puts pages on paper: running header, footer, bookmarks, metadata."""
 
 from __future__ import annotations
 
-import os
-import tempfile
 from io import BytesIO
-from pathlib import Path
 from typing import NamedTuple
 
 from bridge2d.drawing.colours import GREY, RULE
@@ -102,26 +99,3 @@ def _footer(running: Running, page: int, count: int) -> list[Item]:
         Text(LEFT, 11.0, runs(f"bridge2d {running.version}"), 7.5, colour=GREY),
         Text(PAGE_WIDTH - RIGHT, 11.0, runs(f"page {page} of {count}"), 7.5, "end", colour=GREY),
     ]
-
-
-def write_whole(data: bytes, path: Path) -> None:
-    """Write a file whole or not at all: into a temporary file beside it, then in its place.
-
-    Args:
-        data: its bytes.
-        path: where it belongs.
-
-    Raises:
-        OSError: the folder is missing or cannot be written.
-    """
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:80]}.", suffix=".part")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-        mask = os.umask(0)
-        os.umask(mask)
-        Path(name).chmod(0o666 & ~mask)
-        Path(name).replace(path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise

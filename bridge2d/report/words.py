@@ -6,6 +6,8 @@ import re
 from dataclasses import replace
 
 from bridge2d import nomenclature as n
+from bridge2d.detail import Detail
+from bridge2d.drawing.dimensions import length_text
 from bridge2d.drawing.scene import Run, runs, symbol_runs
 from bridge2d.results import Bounded, RequirementResult
 
@@ -50,11 +52,25 @@ def estimate(quantity: n.Quantity, number: float, tolerance: float) -> tuple[Run
 
 
 def length(metres: float) -> str:
-    """A length in millimetres, to a tenth."""
-    tenths = round(metres * 1e4)
-    sign = n.MINUS if tenths < 0 else ""
-    whole, part = divmod(abs(tenths), 10)
-    return f"{sign}{whole}{f'.{part}' if part else ''}{FIRM}mm"
+    """A length in millimetres, to the micrometre where it is that odd: "330 mm", "222.25 mm"."""
+    return f"{length_text(metres)}{FIRM}mm"
+
+
+def metres(length: float) -> str:
+    """A length in metres that loses nothing above a micrometre, with three decimals at least: "1.79125 m"."""
+    digits = f"{round(length, 6) + 0.0:.6f}"
+    kept = digits[:-3] + digits[-3:].rstrip("0")
+    return f"{kept.replace('-', n.MINUS)}{FIRM}m"
+
+
+def scientific(text: str) -> str:
+    """A text in which "1.2e-13" reads "1.2 × 10⁻¹³"."""
+
+    def raised(found: re.Match[str]) -> str:
+        power = str(int(found[2])).translate(str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹"))
+        return f"{found[1]}{FIRM}×{FIRM}10{power}"
+
+    return re.sub(r"(\d)e([+-]?\d+)", raised, text)
 
 
 def symbol(quantity: n.Quantity, index: str = "") -> tuple[Run, ...]:
@@ -77,6 +93,11 @@ def verdict(one: RequirementResult) -> tuple[str, str]:
     if not one.certain:
         return "○", "undecided"
     return ("✓", "met") if one.met else ("✗", "not met")
+
+
+def has_timber(detail: Detail) -> bool:
+    """Whether a detail has timber, or lines that are watched as timber is."""
+    return any(s.watched or any(r.material.group == "timber" for r in s.regions) for s in detail.sections)
 
 
 def checked(met: bool | None) -> str:

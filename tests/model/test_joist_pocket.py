@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from hypothesis import Phase, example, given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from bridge2d.calculate import calculate
@@ -53,8 +53,7 @@ def test_sections_are_sound_or_refused_by_name(given_: dict[str, Any]) -> None:
         check_section(section)
 
 
-# A failing joist is not worth the minutes that making it smaller takes.
-@settings(max_examples=25, phases=[Phase.explicit, Phase.reuse, Phase.generate])
+@settings(max_examples=10)
 @given(parameters())
 @example({"render_thickness": 1.25, "masonry_thickness": 266.88, "insulation_thickness": 360, "board_thickness": 77})
 def test_random_joists_are_bracketed(given_: dict[str, Any]) -> None:
@@ -86,9 +85,10 @@ def test_grain_runs_along_the_joist() -> None:
 
 
 def test_air_gaps_follow_iso_6946() -> None:
-    # Remembered table value of ISO 6946 for 20 mm between the rows of 15 and 25 mm: 0.17 to 0.18 m²·K/W, horizontal.
+    # Remembered table values of ISO 6946 for 15 and 25 mm, horizontal: 0.17 and 0.18 m²·K/W; as a void of 20 × 100 mm
+    # it radiates less, F = ½(1 + √(1 + 0.2²) − 0.2) = 0.91, so its resistance is somewhat higher.
     gap = next(r for r in joist().sections[0].regions if r.name == "gap at the end")
-    assert 0.17 <= 0.020 / gap.material.conductivity <= 0.19
+    assert 0.18 <= 0.020 / gap.material.conductivity <= 0.20
     assert "ISO 6946" in gap.material.source
 
 
@@ -184,3 +184,12 @@ def test_the_airtight_line_stops_at_the_joist() -> None:
             assert not (x <= 0.395 and 0.0 < y < 0.22), piece  # the joist's own body at the parge coat
     assert [piece.name for piece in through.airtight].count("tape to the joist") == 2
     assert joist(airtight_layer="none").sections[0].airtight == ()
+
+
+def test_every_cut_is_checked() -> None:
+    result = calculate(joist(), tolerance=1e-2)
+    names = [[check.name for check in section.checks] for section in result.sections]
+    assert "cut-off plane of the joist in the room" in names[0]
+    assert "cut-off plane of the floor in the room" in names[1]
+    assert {"cut-off plane of the wall above", "cut-off plane of the wall below"} <= set(names[2])
+    assert all(check.met for section in result.sections for check in section.checks)

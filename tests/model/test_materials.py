@@ -19,6 +19,28 @@ FILE = PACKAGE / "data" / "materials.csv"
 ROWS = list(csv.DictReader(FILE.read_text(encoding="utf-8").splitlines()))
 ANY_MATERIAL = pytest.mark.parametrize("material", [pytest.param(m, id=m.name) for m in catalogue().values()])
 
+# Sites that show other people's documents: a source may name one only as the place of a copy.
+MIRRORS = (
+    "scribd.com",
+    "yumpu.com",
+    "paperzz.com",
+    "issuhub.com",
+    "fdocument.org",
+    "certyfikat-energetyczny.powiat.pl",
+)
+# Sites that have nothing to do with the publication read there: no certifier can be sent to them.
+UNRELATED = (
+    "cricutcom-setup.com",
+    "freedomwares.ca",
+    "liquimondo.nl",
+    "northernarchitecture.us",
+    "ns1.engineersedge.com",
+    "userdeck.net",
+    "warmfieldhome.eu",
+    "wikipedia.jakami.de",
+    "zanotowane.pl",
+)
+
 # Lowest and highest conductivity [W/(m·K)] and density [kg/m³] that a kind can have: common practice.
 PLAUSIBLE = {
     "masonry": (0.1, 3.5, 300, 2600),
@@ -61,6 +83,7 @@ def test_every_cell_is_read():
             assert value == (float(row[column]) if row[column] else None), (row["name"], column)
         assert (material.group, material.hatch, material.source) == (row["group"], row["hatch"], row["source"])
         assert material.read == (row["read"] == "yes")
+        assert all(re.fullmatch(r"[a-z][a-z0-9 -]*[a-z0-9]", alias) for alias in row["aliases"].split("; ") if alias)
 
 
 def test_groups_stand_together_in_their_order():
@@ -107,11 +130,30 @@ def test_along_the_grain_is_timber_s_alone(material):
 def test_source_tells_where_the_value_comes_from(material):
     assert material.source.strip() == material.source != ""
     if material.read:
-        assert re.search(r"https?://\S+\.\S", material.source) or re.search(
-            r"\b(EN|ISO|DIN)\b.* \d{3,}", material.source
-        )
+        # an address, a standard with its number, or a journal with volume and year
+        assert re.search(r"https?://\S+\.\S|\b(EN|ISO|DIN)\b.* \d{3,}|\w \d+ \(\d{4}\)", material.source)
     else:
         assert "remembered" in material.source
+
+
+@ANY_MATERIAL
+def test_publication_comes_before_the_address(material):
+    # What a certifier looks up is the publication; an address only says where it was read.
+    assert re.match(r"(?!(?:https?:|read |web page|web site|reproduced)).{6,}", material.source, re.IGNORECASE)
+    for address in re.finditer(r"https?://([^/\s]+)", material.source):
+        before, host = material.source[: address.start()], address[1].removeprefix("www.")
+        if host in MIRRORS or host.endswith(".scribd.com"):
+            assert re.search(r"\bread in a copy (of an extract )?at $", before), host
+        else:  # the publisher's own page, or a journal with year and article number
+            assert re.search(r"\b(web page|copy|extract) at $|\(\d{4}\) \d+, $", before), host
+        assert host not in UNRELATED
+
+
+@ANY_MATERIAL
+def test_source_without_author_and_year_does_not_carry_a_read_value(material):
+    if material.read:
+        assert "author and year not stated" not in material.source.split(";")[0]
+    assert "reproduced at" not in material.source
 
 
 def test_most_rows_were_read():
@@ -207,6 +249,12 @@ def test_catalogue_cannot_be_changed():
         ("solid brick old 1800", "solid brick, old, 1800"),
         ("EPS", "expanded polystyrene 0.035"),  # a word of the source
         ("brik", "solid brick, old, 1200"),  # a word of the name, misspelt
+        ("beech", "hardwood"),  # an alias
+        ("Larch", "softwood"),
+        ("fir", "softwood"),
+        ("glulam", "glued laminated timber"),
+        ("PUR", "polyurethane board, foil-faced"),
+        ("beach", "hardwood"),  # an alias, misspelt
     ],
 )
 def test_unknown_name_is_answered_with_the_nearest(asked, meant):
@@ -240,6 +288,61 @@ def test_find_asks_for_every_word_in_either_case():
 def test_find_looks_at_group_and_source():
     assert {m for m in catalogue().values() if m.group == "wood-based panel"} <= set(find("wood-based panel"))
     assert get("clay roof tile") in find("iso 10456 remembered")
+
+
+@pytest.mark.parametrize(
+    ("asked", "meant"),
+    [
+        # kinds of wood: common practice
+        ("beech", {"hardwood"}),
+        ("Ash", {"hardwood", "ash fill"}),
+        ("birch", {"hardwood"}),
+        ("chestnut", {"hardwood"}),
+        ("oak", {"oak"}),  # not "a soaked outer leaf"
+        ("larch", {"softwood", "softwood, dense"}),
+        ("pine", {"softwood", "softwood, dense", "spruce or pine, moist"}),
+        ("fir", {"softwood", "spruce or pine, moist"}),  # neither "firm" nor "fire"
+        ("douglas fir", {"softwood"}),
+        ("spruce", {"softwood", "spruce or pine, moist"}),
+        # words and abbreviations of the trade: common practice
+        ("OSB", {"osb"}),
+        ("oriented strand", {"osb"}),
+        ("LVL", {"laminated veneer lumber"}),
+        ("glulam", {"glued laminated timber"}),
+        ("particleboard", {"chipboard"}),
+        ("drywall", {"gypsum plasterboard", "gypsum plasterboard 700"}),
+        ("EPS", {"expanded polystyrene, graphite 0.032", "expanded polystyrene 0.035", "expanded polystyrene 0.040"}),
+        ("XPS", {"extruded polystyrene 0.035", "extruded polystyrene 0.040"}),
+        ("PIR", {"polyurethane board, foil-faced", "polyurethane board, open-faced"}),
+        ("VIP", {"vacuum panel, centre"}),
+        ("glass wool 0.035", {"mineral wool 0.035"}),
+        ("anhydrite", {"calcium sulphate screed"}),
+        ("hempcrete", {"hemp lime"}),
+        ("AAC 500", {"aerated concrete block 500"}),
+        ("mud brick", {"adobe 1600", "adobe 1800"}),
+        ("DPC", {"bitumen felt"}),
+        ("nylon", {"polyamide", "polyamide, 25 % glass fibre"}),
+        ("GRP", {"glass-fibre reinforced polyester"}),
+        ("PMMA", {"acrylic sheet"}),
+        ("aluminum", {"aluminium alloy", "aluminium foil"}),
+        ("asbestos cement", {"fibre-cement sheet"}),
+    ],
+)
+def test_find_knows_what_the_trade_also_says(asked, meant):
+    assert {m.name for m in find(asked)} == meant
+
+
+def test_every_alias_finds_its_row_and_takes_no_other_s_name():
+    for row in ROWS:
+        for alias in filter(None, row["aliases"].split("; ")):
+            assert get(row["name"]) in find(alias), alias
+            assert alias not in catalogue() or alias == row["name"], alias
+
+
+def test_short_word_is_looked_for_inside_of_others_where_it_stands_nowhere_alone():
+    assert {"plywood", "plywood 700"} <= {m.name for m in find("ply")}
+    assert find("pl") == tuple(m for m in find("") if m in find("pl"))
+    assert "polycarbonate" in {m.name for m in find("car")}
 
 
 def test_find_keeps_the_order_and_finds_all_or_none():

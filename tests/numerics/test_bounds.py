@@ -208,6 +208,60 @@ def test_two_holes_are_cut(mesher: str) -> None:
     assert two.half_width < 1e-3 * two.value
 
 
+def pierced(*edges: tuple[tuple[float, float], ...]) -> Section:
+    """A block with a square hole of 200 mm, outside below, an environment on parts of the hole's rim."""
+    block = Region("block", material(1.0), mm((0, 0), (500, 0), (500, 500), (0, 500)))
+    hole = mm((150, 150), (350, 150), (350, 350), (150, 350))
+    surfaces = [surface("outside", 0.04, (0, 0), (500, 0)), *[surface("duct", 0.1, *edge) for edge in edges]]
+    return section([replace(block, holes=(hole,))], {"outside": 0, "duct": 20}, surfaces)
+
+
+@pytest.mark.parametrize("mesher", ["grid", "gmsh"])
+@pytest.mark.parametrize(
+    "edges",
+    [
+        [((150, 150), (350, 150))],
+        [((150, 350), (350, 350))],
+        [((200, 150), (330, 150)), ((350, 200), (350, 320))],
+        [((150, 150), (350, 150), (350, 350), (150, 350), (150, 150))],
+        [((240, 150), (241, 150))],
+    ],
+)
+def test_a_hole_may_face_an_environment_on_any_part_of_its_rim(
+    edges: list[tuple[tuple[float, float], ...]], mesher: str
+) -> None:
+    result = solve_section(pierced(*edges), 1e-3, mesher)
+    assert result.l2d is not None
+    assert 0 < result.l2d.upper - result.l2d.lower <= 1e-3 * result.l2d.value
+    assert result.warnings == ()
+
+
+@pytest.mark.parametrize("thickness", [0.01, 0.05, 0.2, 1.5])
+def test_thin_metal_in_insulation_is_solved(thickness: float) -> None:
+    # A foil across the heat flow, exact: layers in series.
+    of = section(
+        [rectangle(0.03, 0, 0, 1000, 100), rectangle(230.0, 0, 50, 1000, 50 + thickness)],
+        {"a": 0, "b": 1},
+        [surface("a", 0.13, (0, 0), (1000, 0)), surface("b", 0.04, (0, 100), (1000, 100))],
+    )
+    result = solve_section(of, 1e-3)
+    assert result.l2d is not None
+    exact = 1 / (0.13 + 0.04 + (0.1 - thickness / 1000) / 0.03 + thickness / 1000 / 230)
+    assert result.l2d.lower <= exact <= result.l2d.upper
+    # 10 µm of metal, 1 m long: ten decimals are lost to the contrast; ISO 10211 asks for 1e-4.
+    assert result.balance <= 1e-7
+
+
+def test_a_wild_section_ends_in_time_with_a_bracket_that_holds(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("bridge2d.refinement.MOST_UNKNOWNS", 12_000)
+    tiles = [[1.0 if (i + j) % 2 else 100.0 for j in range(8)] for i in range(8)]
+    result = solve_section(strip(tiles, 80, 80), 1e-6)
+    assert result.l2d is not None
+    assert result.l2d.lower <= 10.0 <= result.l2d.upper  # exact: the geometric mean (Keller 1964, Dykhne 1970)
+    assert result.passes[-1].unknowns <= 12_000
+    assert any("refinement ended" in warning for warning in result.warnings)
+
+
 def test_a_hole_that_faces_nothing_is_adiabatic_and_named() -> None:
     hole = mm((40, 40), (60, 40), (60, 60), (40, 60))
     of = strip([[1.0]])

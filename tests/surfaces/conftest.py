@@ -6,6 +6,8 @@ for nothing else.
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 from types import SimpleNamespace
@@ -13,6 +15,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from bridge2d.calculate import calculate
 from bridge2d.detail import (
     AirtightPiece,
     Combination,
@@ -27,6 +30,7 @@ from bridge2d.detail import (
     Surface,
     WatchedLine,
 )
+from bridge2d.detail_file import read
 from bridge2d.materials import Material
 from bridge2d.results import (
     Bounded,
@@ -262,3 +266,109 @@ def result(wall: SectionResult, joist: SectionResult) -> DetailResult:
 @pytest.fixture
 def loaded(result: DetailResult) -> SimpleNamespace:
     return SimpleNamespace(detail=result.detail, text="", path=Path("joist.toml"), input_hash=result.input_hash)
+
+
+# -- real details, solved for the drawings only ----------------------------------------------------------------------
+
+HEAD = 'title = "Tollhouse (invented)"\n'
+
+
+def joist_detail(parameters: str, rest: str = "") -> str:
+    """A joist pocket's detail file."""
+    return f'junction = "joist_pocket"\n{HEAD}[parameters]\n{parameters}\n{rest}'
+
+
+def free_detail(*blocks: str) -> str:
+    """A free section's detail file."""
+    return "\n".join([f'junction = "free_section"\n{HEAD}', *blocks])
+
+
+def region_block(name: str, conductivity: object, polygon: str, rest: str = "") -> str:
+    return f'[[region]]\nname = "{name}"\nconductivity = {conductivity}\npolygon = {polygon}\n{rest}'
+
+
+def air_block(name: str, temperature: float, resistance: float, edge: str) -> str:
+    return (
+        f'[[environment]]\nname = "{name}"\ntemperature = {temperature}\n'
+        f"surface_resistance = {resistance}\nedge = {edge}"
+    )
+
+
+def flanking_block(name: str, cut: str, length: float) -> str:
+    return f'[[flanking]]\nname = "{name}"\ncut = {cut}\nlengths = {{ external = {length} }}'
+
+
+def probe_block(name: str, point: str) -> str:
+    return f'[[probe]]\nname = "{name}"\npoint = {point}'
+
+
+PLANE_WALL = free_detail(
+    region_block("brick", 0.77, "[[0, 0], [330, 0], [330, 1000], [0, 1000]]"),
+    region_block("foam board", 0.04, "[[330, 0], [410, 0], [410, 1000], [330, 1000]]"),
+    air_block("outside", -5, 0.04, "[[0, 0], [0, 1000]]"),
+    air_block("room", 20, 0.13, "[[410, 0], [410, 1000]]"),
+    flanking_block("wall", "[[0, 0], [410, 0]]", 1000),
+    probe_block("behind the board", "[330, 500]"),
+)
+CORNER = free_detail(
+    region_block("brick", 0.77, "[[0, 0], [1600, 0], [1600, 330], [330, 330], [330, 1600], [0, 1600]]"),
+    region_block("foam board", 0.04, "[[330, 330], [1600, 330], [1600, 410], [410, 410], [410, 1600], [330, 1600]]"),
+    air_block("outside", -5, 0.04, "[[0, 1600], [0, 0], [1600, 0]]"),
+    air_block("room", 20, 0.13, "[[1600, 410], [410, 410], [410, 1600]]"),
+    flanking_block("wall to the right", "[[1600, 0], [1600, 410]]", 1600),
+    flanking_block("wall upward", "[[0, 1600], [410, 1600]]", 1600),
+    probe_block("outer corner", "[0, 0]"),
+    probe_block("inner corner", "[410, 410]"),
+    '[[airtight]]\nname = "plaster on the brick"\nline = [[1600, 330], [330, 330], [330, 1600]]',
+)
+SHAFT = "[[420, 120], [580, 120], [580, 280], [420, 280]]"
+WITH_HOLE = free_detail(
+    region_block("concrete", 1.6, "[[0, 0], [1000, 0], [1000, 400], [0, 400]]", f"holes = [{SHAFT}]"),
+    region_block("lagging", 0.035, "[[400, 100], [600, 100], [600, 300], [400, 300]]", f"holes = [{SHAFT}]"),
+    air_block("outside", -10, 0.04, "[[0, 0], [1000, 0]]"),
+    air_block("room", 22, 0.13, "[[0, 400], [1000, 400]]"),
+    air_block("shaft", 5, 0.1, "[[420, 120], [580, 120], [580, 280], [420, 280], [420, 120]]"),
+    probe_block("over the shaft", "[500, 300]"),
+)
+OBLIQUE = free_detail(
+    region_block("rafter zone", 0.05, "[[0, 0], [1600, 800], [1520, 980], [-80, 180]]"),
+    region_block(
+        "boards", "[0.22, 0.13]", "[[-80, 180], [1520, 980], [1509, 1002], [-91, 202]]", "grain_direction = 26.6"
+    ),
+    air_block("outside", -5, 0.04, "[[-91, 202], [1509, 1002]]"),
+    air_block("attic", 20, 0.13, "[[0, 0], [1600, 800]]"),
+    probe_block("under the boards", "[720, 580]"),
+)
+REAL_DETAILS = {
+    "joist": joist_detail("render_thickness = 15"),
+    "thin_wall": joist_detail(
+        "masonry_thickness = 110\nbearing_length = 60\nend_gap = 5\nside_gap = 5\ninsulation_thickness = 60\n"
+        "bay_insulation_thickness = 60\npad_thickness = 20"
+    ),
+    "thick_wall": joist_detail(
+        "masonry_thickness = 900\nbearing_length = 250\ncavity_thickness = 30\npad_thickness = 25",
+        '[[requirement]]\nquantity = "f_rsi"\nminimum = 0.7\nsource = "brief, invented"',
+    ),
+    "close": joist_detail("joist_spacing = 250\nboard_thickness = 12.5\nrender_thickness = 20"),
+    "wide": joist_detail("joist_spacing = 1400\njoist_depth = 222.25"),
+    "no_parge": joist_detail("parge_thickness = 0\nend_gap = 0\nside_gap = 0\nairtight_layer = 'membrane'"),
+    "membrane": joist_detail('airtight_layer = "membrane"\nbay_insulation_thickness = 0'),
+    "no_ceiling": joist_detail("ceiling_thickness = 0"),
+    "no_subfloor": joist_detail("subfloor_thickness = 0\nboard_thickness = 0"),
+    "plane_wall": PLANE_WALL,
+    "corner": CORNER,
+    "with_hole": WITH_HOLE,
+    "oblique": OBLIQUE,
+}
+"""Detail files, all invented."""
+
+
+@pytest.fixture(scope="session")
+def real() -> Callable[[str], DetailResult]:
+    """A real detail by its name, computed once and coarsely: for pictures and words, not for numbers."""
+
+    @cache
+    def computed(name: str) -> DetailResult:
+        return calculate(read(REAL_DETAILS[name], Path(f"{name}.toml"), geometry=False).detail, tolerance=1e-2)
+
+    return computed

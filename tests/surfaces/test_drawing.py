@@ -4,27 +4,35 @@ from __future__ import annotations
 
 import math
 import xml.etree.ElementTree as ET
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from functools import cache
 from itertools import pairwise
 
 import numpy as np
 import pytest
 
-from bridge2d.detail import Dimension, Section
-from bridge2d.drawing import section_svg
-from bridge2d.drawing.colours import luminance, temperature_colour
+from bridge2d.detail import Dimension, Environment, Requirement, Section
+from bridge2d.drawing import isotherms, section_drawing, section_svg
+from bridge2d.drawing.automatic_dimensions import drawn_dimensions
+from bridge2d.drawing.colours import ACCENT, HEAT_LINE, luminance, temperature_colour
 from bridge2d.drawing.contour import bands, isolines, linear_field, rings_above
-from bridge2d.drawing.dimensions import side_chains
+from bridge2d.drawing.critical import critical_line
+from bridge2d.drawing.dimensions import length_text, side_chains, spread_out
 from bridge2d.drawing.fonts import MISSING, advances, pieces, text_width
-from bridge2d.drawing.frame import frame
+from bridge2d.drawing.frame import Frame, frame
 from bridge2d.drawing.hatches import DRAWN, TINTS, hatch_kind, hatched
-from bridge2d.drawing.isotherms import isotherm_picture
+from bridge2d.drawing.isotherms import isotherm_picture, seen_range
+from bridge2d.drawing.labels import air_masks
 from bridge2d.drawing.lines import enclosed_area, thinned
+from bridge2d.drawing.marks import is_uniform
 from bridge2d.drawing.scene import Clip, Item, Path, Placed, Scene, Text, all_texts, rectangle_ring
-from bridge2d.drawing.section_drawing import dimensioned_section, material_numbers
+from bridge2d.drawing.section_drawing import dimensioned_section
 from bridge2d.drawing.section_geometry import section_geometry
+from bridge2d.drawing.sheet import CELL, Sheet
+from bridge2d.drawing.shown_materials import material_numbers
 from bridge2d.materials import HATCHES, Material
 from bridge2d.results import DetailResult, SectionResult
+from tests.surfaces.conftest import REAL_DETAILS
 
 # -- contours ------------------------------------------------------------------------------------------------------
 
@@ -205,11 +213,13 @@ def overlap(a: Text, b: Text) -> bool:
 
 def clashes(scene: Scene) -> list[tuple[str, str]]:
     texts = list(all_texts(scene.items))
+    low = np.array([text.corners().min(axis=0) for text in texts])
+    high = np.array([text.corners().max(axis=0) for text in texts])
+    near = ((low[:, None] < high[None, :]) & (low[None, :] < high[:, None])).all(axis=2)
     return [
-        ("".join(r.text for r in a.runs), "".join(r.text for r in b.runs))
-        for k, a in enumerate(texts)
-        for b in texts[k + 1 :]
-        if overlap(a, b)
+        ("".join(r.text for r in texts[a].runs), "".join(r.text for r in texts[b].runs))
+        for a, b in np.argwhere(np.triu(near, 1)).tolist()
+        if overlap(texts[a], texts[b])
     ]
 
 
@@ -275,7 +285,7 @@ def test_the_drawing_names_air_materials_and_airtight_layer(joist: SectionResult
 
 def test_outside_is_named_outside(joist: SectionResult):
     geometry = section_geometry(joist)
-    placed = frame(geometry, 110.0, 112.0, with_dimensions=True)
+    placed = frame(geometry, 110.0, 112.0, drawn_dimensions(geometry), usual_scale=True)
     scene = dimensioned_section(joist, 168.0, 118.0)
     at = {r.text: text for text in all_texts(scene.items) for r in text.runs if r.text in ("outside", "inside")}
     assert at["outside"].y < at["inside"].y
@@ -381,3 +391,235 @@ def test_a_section_without_dimensions_is_drawn(wall: SectionResult):
     from dataclasses import replace
 
     assert dimensioned_section(replace(wall, section=Section(**bare))).height > 20.0
+
+
+# -- real sections -------------------------------------------------------------------------------------------------
+
+
+def spoken(items: Sequence[Item]) -> list[str]:
+    return ["".join(r.text for r in text.runs) for text in all_texts(items)]
+
+
+Pictured = tuple[SectionResult, Frame, list[Text], Scene]
+
+
+def pictured(picture: str, section: SectionResult) -> Pictured:
+    """The section on paper as the picture has it, and the texts of the drawing itself, without foot and legend."""
+    found: list[Frame] = []
+    module = isotherms if picture == "isotherms" else section_drawing
+    original = module._labelled
+
+    def kept(*given: object) -> object:
+        answer = original(*given)
+        found.append(answer[0])
+        return answer
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(module, "_labelled", kept)
+        scene = isotherm_picture(section).scene if picture == "isotherms" else dimensioned_section(section)
+    drawing = next(i for i in scene.items if isinstance(i, Placed) and i.scene.width == found[0].width)
+    return section, found[0], list(all_texts(drawing.scene.items)), scene
+
+
+@pytest.fixture(scope="session")
+def pictures(real) -> Callable[[str, str], list[Pictured]]:
+    """The pictures of a real detail's sections, drawn once."""
+
+    @cache
+    def drawn(name: str, picture: str) -> list[Pictured]:
+        return [pictured(picture, section) for section in real(name).sections]
+
+    return drawn
+
+
+@pytest.mark.parametrize("name", REAL_DETAILS)
+def test_real_sections_are_labelled_without_a_clash(pictures, name: str):
+    for section, placed, texts, scene in [*pictures(name, "isotherms"), *pictures(name, "dimensions")]:
+        assert clashes(scene) == [], section.section.name
+        for environment in section.section.environments:
+            assert any(w.startswith(f"{environment.name}  ") for w in words_in(texts)), environment.name
+        sheet = Sheet(placed.width, placed.height)
+        solid = sheet.within([placed.paper(ring) for ring in placed.geometry.outline])
+        for text in texts:
+            if any(r.text == "si,min" for r in text.runs):
+                assert "▼" not in "".join(r.text for r in text.runs)
+                assert not (solid & covered(sheet, text)).any(), (section.section.name, text.runs)
+        assert sum("θsi,min" in words for words in spoken(scene.items)) == len(section.f_rsi)
+
+
+def words_in(texts: Sequence[Text]) -> list[str]:
+    return ["".join(r.text for r in text.runs) for text in texts]
+
+
+def covered(sheet: Sheet, text: Text) -> np.ndarray:
+    """Cells of which the middle lies in a text's box."""
+    (x0, y0), (x1, y1) = text.corners().min(axis=0), text.corners().max(axis=0)
+    rows, columns = np.indices(sheet.taken.shape)
+    x, y = (columns + 0.5) * CELL, (rows + 0.5) * CELL
+    return (x > x0) & (x < x1) & (y > y0) & (y < y1)
+
+
+@pytest.mark.parametrize("name", REAL_DETAILS)
+def test_every_probe_and_airtight_piece_is_named(pictures, name: str):
+    for section, _, _, scene in pictures(name, "isotherms"):
+        words = " | ".join(spoken(scene.items))
+        for probe in section.probes:
+            assert f"{probe.name} ≈" in words or f"{probe.name} |" in words, probe.name
+        for probe in section.watched:
+            assert f"{probe.name}, lowest" in words, probe.name
+    for section, placed, texts, scene in pictures(name, "dimensions"):
+        words = " | ".join(spoken(scene.items))
+        drawn = {piece.name for piece in section.section.airtight if not piece.through}
+        assert all(piece in words for piece in drawn)
+        assert ("airtight layer" in words) == bool(drawn)
+        coldest = min(section.section.environments, key=lambda e: e.temperature).name
+        sheet = Sheet(placed.width, placed.height)
+        outdoors = air_masks(placed, sheet)[coldest]
+        for text, said in zip(texts, words_in(texts), strict=True):
+            if text.colour == ACCENT and (said in drawn or said.startswith("airtight layer")):
+                assert not (outdoors & covered(sheet, text)).any(), said
+
+
+def test_heat_flow_lines_span_a_plane_wall(pictures):
+    ((_, placed, _, scene),) = pictures("plane_wall", "isotherms")
+    heat = [line for path in paths(scene.items) if path.stroke == HEAT_LINE for line in path.lines]
+    heights = sorted(float(line[:, 1].mean()) for line in heat)
+    _, y0, _, y1 = placed.window
+    gaps = np.diff([y0, *heights, y1])
+    assert len(heights) >= 8
+    assert gaps[1:-1] == pytest.approx(np.full(len(gaps) - 2, gaps[1]), rel=1e-3)  # equal heat, exact
+    assert max(gaps[0], gaps[-1]) <= 1.01 * gaps[1]
+
+
+def test_the_range_along_the_windows_edge_is_exact():
+    points, triangles = unit_square(3)
+    field = linear_field(points, triangles, 2.0 * points[:, 0] - points[:, 1], 1)
+    window = (0.41, 0.17, 0.55, 0.62)  # no node on its edges
+    assert seen_range(field, window) == pytest.approx((2 * 0.41 - 0.62, 2 * 0.55 - 0.17), abs=1e-12)  # exact
+
+
+def test_a_plane_wall_has_no_coldest_point(real):
+    (section,) = real("plane_wall").sections
+    assert is_uniform(section, section.f_rsi[0])
+    words = " ".join(spoken(dimensioned_section(section).items))
+    assert "the same along the whole surface" in words
+
+
+def test_a_corner_has_a_coldest_point(real):
+    (section,) = real("corner").sections
+    assert not is_uniform(section, section.f_rsi[0])
+    assert "the same along" not in " ".join(spoken(dimensioned_section(section).items))
+
+
+def test_a_coldest_point_outside_the_window_is_told(joist: SectionResult):
+    from dataclasses import replace
+
+    far = replace(joist, f_rsi=(replace(joist.f_rsi[0], point=(0.04, 1.3)),))
+    for scene in (dimensioned_section(far), isotherm_picture(far).scene):
+        (note,) = [words for words in spoken(scene.items) if "coldest point" in words]
+        assert "coldest point outside the part drawn, at 40 mm, 1300 mm" in note
+
+
+def test_a_free_section_gets_dimensions(real):
+    (section,) = real("corner").sections
+    words = spoken(dimensioned_section(section).items)
+    assert words.count("330") == 2
+    assert words.count("80") == 2
+    assert words.count("1600") == 2
+    dimensions = drawn_dimensions(section_geometry(section))
+    assert all(d.symbol == "" for d in dimensions)
+
+
+def test_a_free_section_without_flanking_elements_gets_its_coordinates(real):
+    (section,) = real("with_hole").sections
+    dimensions = drawn_dimensions(section_geometry(section))
+    lengths = [round(1000 * (d.end[0] - d.start[0])) for d in dimensions if d.side == "bottom" and d.row == 0]
+    assert lengths == [20, 160, 20]  # exact: 400 to 420, 580, 600 mm; the ends lie beyond the window
+    assert [round(1000 * (d.end[1] - d.start[1])) for d in dimensions if d.side == "left" and d.row == 1] == [400]
+
+
+@pytest.mark.parametrize(("metres", "shown"), [(0.22225, "222.25"), (0.0125, "12.5"), (0.33, "330"), (-0.001, "−1")])
+def test_dimensions_lose_nothing(metres: float, shown: str):
+    assert length_text(metres) == shown
+
+
+def test_texts_of_narrow_segments_keep_their_order():
+    measured = np.cumsum([0.0, 0.38, 0.1, 0.025, 0.0125])
+    dimensions = [
+        Dimension((a, 0.0), (b, 0.0), f"d_{k}", "top") for k, (a, b) in enumerate(pairwise(measured.tolist()), 4)
+    ]
+    for scale in (50.0, 100.0, 200.0, 400.0):
+        (row,) = side_chains(dimensions, "top", lambda m, s=scale: m * s, (0.0, float(measured[-1]) * scale)).rows
+        for level in {text.level for text in row.texts}:
+            mine = sorted((text for text in row.texts if text.level == level), key=lambda text: text.at)
+            assert [text.segment.low for text in mine] == sorted(text.segment.low for text in mine)
+        out = [text for text in row.texts if text.level or not text.segment.low <= text.at <= text.segment.high]
+        assert [t.segment.low for t in sorted(out, key=lambda t: t.at)] == sorted(t.segment.low for t in out)
+
+
+def test_spread_out_texts_stand_side_by_side():
+    places = spread_out([10.0, 11.0, 12.0, 40.0], [6.0, 6.0, 6.0, 6.0], (0.0, 60.0))
+    assert places == pytest.approx([5.0, 11.0, 17.0, 40.0])  # exact: the three move as little as they can
+    assert spread_out([1.0, 2.0], [6.0, 6.0], (0.0, 60.0)) == pytest.approx([3.0, 9.0])  # exact: pushed by the end
+
+
+ROOM, OUTDOORS = Environment("room", 20.0), Environment("outside", -5.0)
+
+
+def test_the_heavy_line_is_the_onset_of_mould():
+    line = critical_line((OUTDOORS, ROOM))
+    assert line is not None
+    assert line.temperature == pytest.approx(12.62, abs=0.01)  # ISO 13788: 20 °C and 50 % (tests/standards)
+    assert "air of 20 °C and 50 % relative humidity" in "".join(r.text for r in line.words)
+
+
+def test_the_heavy_line_follows_the_rooms_air():
+    damp, cool = critical_line((OUTDOORS, Environment("bath", 24.0, 0.65))), critical_line((OUTDOORS, ROOM))
+    assert damp is not None
+    assert cool is not None
+    assert damp.temperature > cool.temperature + 5.0
+    assert "24 °C and 65 %" in "".join(r.text for r in damp.words)
+
+
+def test_the_heavy_line_is_the_limit_where_there_is_one():
+    limits = (Requirement("f_rsi", 0.7, "minimum", "", ""), Requirement("psi", 0.1, "maximum", "", ""))
+    line = critical_line((OUTDOORS, ROOM), limits)
+    assert line is not None
+    assert line.temperature == pytest.approx(12.5)  # exact: −5 + 0.7 × 25
+    assert "the limit fRsi ≥ 0.700 between −5.0 °C and 20 °C" in "".join(r.text for r in line.words)
+
+
+def test_no_heavy_line_where_no_surface_is_that_cold(real):
+    (section,) = real("plane_wall").sections
+    assert isotherm_picture(section).critical is not None
+    limit = (Requirement("f_rsi", 0.999, "minimum", "", ""),)
+    picture = isotherm_picture(section, requirements=limit)
+    assert picture.critical is None
+    assert not any(path.width == 0.65 for path in paths(picture.scene.items))
+
+
+@pytest.mark.parametrize(
+    ("conductivity", "kind"),
+    [(50.0, "as_metal"), (10.0, "as_metal"), (0.77, "as_masonry"), (0.13, "as_timber"), (0.04, "as_insulation")],
+)
+def test_bare_conductivities_are_hatched_by_class(conductivity: float, kind: str):
+    assert hatch_kind(Material("x", conductivity), None) == kind
+
+
+def test_the_legend_says_that_hatches_go_by_conductivity(real, joist: SectionResult):
+    (section,) = real("corner").sections
+    assert "hatch by conductivity" in " ".join(spoken(dimensioned_section(section).items))
+    assert "hatch by conductivity" not in " ".join(spoken(dimensioned_section(joist).items))
+
+
+@pytest.mark.parametrize("kind", ["isotherms", "dimensions"])
+def test_svg_tells_whose_it_is_and_has_a_margin(joist: SectionResult, result: DetailResult, kind: str):
+    text = section_svg(joist, kind, detail=result.detail)
+    root = ET.fromstring(text)
+    said = " ".join(element.text or "" for element in root if element.tag.endswith(("title", "desc")))
+    assert "Tollhouse" in said
+    assert "invented" in said
+    left, low, width, height = map(float, root.attrib["viewBox"].split())
+    assert (left, low) == (-2.0, -2.0)
+    assert width == pytest.approx(168.0 + 4.0)
+    assert height > 20.0

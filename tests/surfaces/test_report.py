@@ -5,7 +5,9 @@ from __future__ import annotations
 import io
 import math
 import re
+from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -15,11 +17,13 @@ from pypdf import PdfReader
 
 from bridge2d import nomenclature as n
 from bridge2d.drawing.scene import Run, runs, runs_width
+from bridge2d.drawing.shown_materials import material_numbers
+from bridge2d.materials import catalogue
 from bridge2d.report import report_bytes, write_report
 from bridge2d.report.layout import paragraph
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import shortened, wrapped
-from bridge2d.report.words import checked, length, typed, verdict
+from bridge2d.report.words import checked, length, metres, scientific, typed, verdict
 from bridge2d.results import DetailResult, RequirementResult
 
 
@@ -90,7 +94,7 @@ def test_the_trace_can_be_followed_by_hand(result: DetailResult, data: bytes):
     found = re.search(r"sum (−?[\d.]+) W/\(m·K\) Ψ", text)
     l2d = round(psi.l2d.value, 6)
     product = round(term.u_value, 6) * term.length
-    assert f"{term.u_value:.6f} W/(m²·K) × {term.length:.4f} m" in text
+    assert f"{term.u_value:.6f} W/(m²·K) × {term.length:.3f} m" in text
     assert f"{l2d:.6f} W/(m·K)" in text
     assert f"−{product:.6f} W/(m·K)" in text
     assert psi.chi_over_spacing is not None
@@ -264,7 +268,15 @@ def test_a_split_paragraph_keeps_its_lines():
 
 
 @pytest.mark.parametrize(
-    ("metres", "shown"), [(0.33, "330 mm"), (0.0125, "12.5 mm"), (-0.025, "−25 mm"), (0.0, "0 mm"), (1e-7, "0 mm")]
+    ("metres", "shown"),
+    [
+        (0.33, "330 mm"),
+        (0.0125, "12.5 mm"),
+        (-0.025, "−25 mm"),
+        (0.22225, "222.25 mm"),
+        (0.0, "0 mm"),
+        (1e-7, "0 mm"),
+    ],
 )
 def test_lengths(metres: float, shown: str):
     assert length(metres).replace("\N{NO-BREAK SPACE}", " ") == shown
@@ -284,3 +296,148 @@ def test_verdict_words(result: DetailResult):
     assert "not" in checked(False)
     assert "cannot" in checked(None)
     assert math.isfinite(result.requirements[0].value)
+
+
+# -- what is said, and said once -----------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="session")
+def real_report(real) -> Callable[[str], bytes]:
+    """The report of a real detail, written once."""
+
+    @cache
+    def written(name: str) -> bytes:
+        result = real(name)
+        loaded = SimpleNamespace(detail=result.detail, text="", path=Path(f"{name}.toml"), input_hash="ab12" * 16)
+        return report_bytes(result, loaded)
+
+    return written
+
+
+@pytest.fixture
+def report_text(real_report) -> Callable[[str], str]:
+    return lambda name: words_of(real_report(name))
+
+
+def test_more_than_two_environments_are_told_why_there_is_no_psi(report_text):
+    text = report_text("with_hole")
+    assert "Ψ needs exactly two environments; this section has 3. Rooms of one temperature can share one name." in text
+    assert "names no flanking elements" not in text
+    assert "coupling coefficient between outside and shaft" in text
+    assert "L2D between" not in text
+    assert "lower bound of" not in text
+
+
+def test_two_environments_without_flanking_elements(report_text):
+    text = report_text("oblique")
+    assert "The detail names no flanking elements with lengths, so there is no Ψ." in text
+    assert "Ψ needs exactly" not in text
+    assert "lower bound of" in text
+
+
+def test_captions_say_what_is_drawn(report_text):
+    text = report_text("thick_wall")
+    assert "q =" not in text
+    assert re.search(r"between neighbours [\d.]+ W/m flow", text)
+    assert "12.5 °C with the surface resistances of the temperature factor, the limit fRsi ≥ 0.700" in text
+    assert "50 % relative humidity reaches" not in text
+    text = report_text("plane_wall")
+    assert "air of 20 °C and 50 % relative humidity reaches 80 % there" in text
+
+
+def test_timber_is_spoken_of_only_where_there_is_timber(report_text):
+    text = report_text("corner")
+    assert "timber" not in text.lower()
+    assert "along the grain" not in text
+    assert "Surface and timber temperatures" in report_text("thick_wall")
+
+
+def test_general_cautions_do_not_repeat_the_details(report_text):
+    text = report_text("thick_wall")
+    chapter = text[text.rindex("What this sheet does not say") :]
+    for words in ("Have timber in masonry looked at", "Nothing here says whether a part carries its load"):
+        assert words not in chapter
+    for words in ("Have the timber looked at", "Fire", "Practice", "Mould"):
+        assert chapter.count(words) == 1
+    text = report_text("corner")
+    assert "Nothing here says whether a part carries its load" in text
+
+
+def test_lengths_are_printed_in_one_form(real, report_text):
+    text = report_text("wide")
+    assert "0.22225 m of height or depth" in text
+    elements = [element for section in real("wide").sections for element in section.flanking]
+    for number in {round(number, 6) for element in elements for number in element.lengths.values()}:
+        digits = f"{number:g}"
+        shown = digits if len(digits.partition(".")[2]) > 3 else f"{number:.3f}"
+        assert f"{shown} m" in text, shown
+
+
+def test_one_style_of_powers_of_ten(report_text):
+    text = report_text("thick_wall")
+    assert not re.search(r"\d[eE][-−]\d", text)
+    assert "× 10⁻" in text
+
+
+def changed(result: DetailResult, bases: tuple[str, str]) -> DetailResult:
+    """The detail with two regions of one catalogue name, each with a basis or as the catalogue has it."""
+    known = catalogue()["mineral foam board"]
+    wall, *others = result.sections
+    regions = [
+        replace(region, material=replace(known, conductivity=0.042, source=basis) if basis else known, basis=basis)
+        for region, basis in zip(wall.section.regions[:2], bases, strict=True)
+    ]
+    section = replace(wall.section, regions=(*regions, *wall.section.regions[2:]))
+    detail = replace(result.detail, sections=(section, *(s.section for s in others)))
+    return replace(result, detail=detail, sections=(replace(wall, section=section), *others))
+
+
+def test_a_changed_material_is_given_and_its_basis_printed_once(result: DetailResult, loaded: SimpleNamespace):
+    text = words_of(report_bytes(changed(result, ("offer A", "")), loaded))
+    assert text.count("offer A") == 1
+    assert "changed from the catalogue: offer A." in text
+    row = re.search(r"1 mineral foam board 0\.042 W/\(m·K\) .{0,40}?(given|read|remembered)", text)
+    assert row
+    assert row[1] == "given"
+    row = re.search(r"2 mineral foam board 0\.0\d+ W/\(m·K\) .{0,40}?(given|read|remembered)", text)
+    assert row
+    assert row[1] != "given"
+
+
+def test_two_bases_are_two_rows(result: DetailResult):
+    numbers = material_numbers(changed(result, ("offer A", "offer B")).detail)
+    assert sorted(m.source for m in numbers if m.name == "mineral foam board") == [
+        "changed from the catalogue: offer A",
+        "changed from the catalogue: offer B",
+    ]
+
+
+def test_signs_that_were_not_printed_are_listed_on_the_last_page(result: DetailResult, loaded: SimpleNamespace):
+    detail = replace(result.detail, title="Haus \N{CJK UNIFIED IDEOGRAPH-4E2D}", notes=("zero \N{ROCKET} one",))
+    data = report_bytes(replace(result, detail=detail), loaded)
+    with pymupdf.open(stream=data, filetype="pdf") as document:
+        last = re.sub(r"\s+", " ", document[-1].get_text())
+    assert "U+4E2D" in last
+    assert "U+1F680 rocket" in last
+    assert "U+" not in words_of(report_bytes(result, loaded))
+
+
+@pytest.mark.parametrize("name", ["membrane", "thick_wall", "corner", "oblique"])
+def test_both_pictures_of_a_section_share_a_page(real, real_report, name: str):
+    with pymupdf.open(stream=real_report(name), filetype="pdf") as document:
+        texts = [re.sub(r"\s+", " ", page.get_text()) for page in document]
+    for k in range(len(real(name).sections)):
+        (page,) = [text for text in texts if f"Figure {2 * k + 1} " in text]
+        assert f"Figure {2 * k + 2} " in page
+
+
+@pytest.mark.parametrize(
+    ("written", "read"), [("1.2e-13", "1.2 × 10⁻¹³"), ("6e+02 W", "6 × 10² W"), ("one", "one"), ("3 edges", "3 edges")]
+)
+def test_powers_of_ten(written: str, read: str):
+    assert scientific(written).replace("\N{NO-BREAK SPACE}", " ") == read
+
+
+@pytest.mark.parametrize(("length_", "shown"), [(1.79125, "1.79125 m"), (0.65, "0.650 m"), (-0.5, "−0.500 m")])
+def test_metres(length_: float, shown: str):
+    assert metres(length_).replace("\N{NO-BREAK SPACE}", " ") == shown

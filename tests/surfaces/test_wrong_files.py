@@ -202,6 +202,7 @@ CHANGES = [
     ("quantity unknown", '"f_rsi"', '"u"', 'quantity = "u"', "is not known"),
     ("no limit", "minimum = 0.5\n", "", "[[requirement]]", "neither maximum nor minimum"),
     ("two limits", "minimum = 0.5", "minimum = 0.5\nmaximum = 0.6", "[[requirement]]", "both"),
+    ("misspelt key", "surface_resistance = 0.04", "surface_resistence = 0.04", "surface_resistence", "did you mean"),
     ("limit in percent", "minimum = 0.5", "minimum = 50", "minimum = 50", "from 0 to 1"),
     ("limit without source", 'source = "invented"\n', "", "[[requirement]]", "the key source is missing"),
     ("psi without dimensions", '"f_rsi"\nminimum', '"psi"\nmaximum', "[[requirement]]", "dimensions"),

@@ -1,0 +1,30 @@
+"""The report's chapter on the airtight layer: its course, where it has to be taped, how cold it gets."""
+
+from __future__ import annotations
+
+from bridge2d.airtight_words import airtight_lines
+from bridge2d.drawing.scene import runs
+from bridge2d.report.layout import Block, Heading, paragraph
+from bridge2d.report.words import with_firm_units
+from bridge2d.results import DetailResult
+
+MEANING = (
+    "The layer that keeps room air out of the construction has to run unbroken from one cut plane to the other. Where "
+    "it changes from one piece to the next, a tape or sealant is needed. Temperatures are estimates, with the surface "
+    "resistances of the temperature factor; the dew point is that of the room air at the humidity given (ISO 13788)."
+)
+
+
+def airtight(result: DetailResult) -> list[Block]:
+    """The airtight layer of every section that has one; nothing where none is drawn.
+
+    Args:
+        result: all numbers of the detail.
+    """
+    found: list[Block] = []
+    for section in result.sections:
+        if section.airtight is None:
+            continue
+        found.append(Heading(runs(section.section.title or section.section.name), level=2))
+        found += [paragraph(with_firm_units(line), mark="–", indent=5.0) for line in airtight_lines(section.airtight)]
+    return [paragraph(MEANING), *found] if found else []

@@ -1,0 +1,80 @@
+"""The report's chapter on what the sheet does not say: a detail's own cautions and the general ones, each said once."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from bridge2d.drawing.scene import Run, runs
+from bridge2d.report.layout import Block, paragraph
+from bridge2d.report.words import has_timber, with_firm_units
+from bridge2d.results import DetailResult
+
+
+class Caution(NamedTuple):
+    """A general caution: its title, words that tell that the detail's own one speaks of the same, and its text."""
+
+    title: str
+    signs: tuple[str, ...]
+    words: str
+
+
+CAUTIONS = (
+    Caution(
+        "Mould",
+        ("mould",),
+        (
+            "The temperature factor screens for mould with steady conditions. It does not replace a judgement of the "
+            "room's ventilation, heating and use."
+        ),
+    ),
+    Caution(
+        "Timber",
+        ("timber", "decay"),
+        (
+            "A steady heat calculation gives temperatures and a screening, never a verdict on decay. Have timber in "
+            "masonry looked at and its moisture measured."
+        ),
+    ),
+    Caution(
+        "Fire",
+        ("fire",),
+        (
+            "Insulation and membranes in cavities, floor zones and at openings touch compartments and escape routes. "
+            "What may be used there is for the local code and the fire authority to say."
+        ),
+    ),
+    Caution(
+        "Structure",
+        ("load", "structur"),
+        (
+            "Nothing here says whether a part carries its load. Openings, bearings and cuts need somebody licensed to "
+            "judge them."
+        ),
+    ),
+    Caution(
+        "Practice",
+        (),
+        "Local codes and licensed practice come before this sheet wherever they say something else.",
+    ),
+)
+
+
+def cautions(result: DetailResult) -> list[Block]:
+    """What this sheet does not say: the detail's own cautions, and of the general ones those that they leave open."""
+    own = result.detail.cautions
+    found = [(_topic(words), words) for words in own]
+    for caution in CAUTIONS:
+        said = any(sign in words.lower() for words in own for sign in caution.signs)
+        if not said and (caution.title != "Timber" or has_timber(result.detail)):
+            found.append((caution.title, caution.words))
+    order = [caution.title for caution in CAUTIONS]
+    found.sort(key=lambda one: order.index(one[0]) if one[0] else -1)
+    return [
+        paragraph(runs(Run(f"{title}  " if title else "", "bold"), with_firm_units(words)), mark="–", after=1.6)
+        for title, words in found
+    ]
+
+
+def _topic(words: str) -> str:
+    """Title of the general caution that a sentence stands for; empty where it is about something else."""
+    return next((c.title for c in CAUTIONS if any(sign in words.lower() for sign in c.signs)), "")

@@ -1,0 +1,118 @@
+"""The airtight layer: unbroken from cut plane to cut plane or not, its changes of piece, its lowest temperature."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from bridge2d.airtight_words import airtight_json, airtight_lines
+from bridge2d.calculate import calculate
+from bridge2d.detail import AirtightPiece, Environment, Section
+from bridge2d.errors import SectionError
+from bridge2d.junctions.joist_pocket import JoistPocket, build
+from bridge2d.results import AirtightResult
+from bridge2d.section_check import check_section
+from bridge2d.section_results import solve_section
+from bridge2d.standards.iso_13788 import dew_point
+from tests.shapes import mm, slab
+
+
+def layered(*pieces: tuple[str, tuple[tuple[float, float], ...]], humidity: float | None = 0.5) -> Section:
+    """A plane wall 1 m wide; its sides x = 0 and x = 1000 are cut planes."""
+    of = slab({"outside": 0})
+    environments = (Environment("inside", 20, humidity), of.environments[1])
+    return replace(
+        of, environments=environments, airtight=tuple(AirtightPiece(name, mm(*line)) for name, line in pieces)
+    )
+
+
+def found(of: Section) -> AirtightResult:
+    result = solve_section(of, 1e-3).airtight
+    assert result is not None
+    return result
+
+
+def test_one_line_across_is_unbroken() -> None:
+    result = found(layered(("parge coat", ((0, 200), (1000, 200)))))
+    assert result.breaks == ()
+    assert result.pieces == ("parge coat",)
+    # Exact: between insulation and masonry of a plane wall, from the surface resistances of fRsi (0.13 here).
+    total = 0.13 + 0.2 / 0.7 + 0.1 / 0.04 + 0.1 / 1.0 + 0.04
+    assert result.temperature == pytest.approx(20 - 20 * (0.13 + 0.2 / 0.7) / total, abs=1e-6)
+    assert result.dew_point == pytest.approx(dew_point(20, 0.5))
+
+
+def test_pieces_in_order_with_their_changes() -> None:
+    # Drawn out of order and against their sense.
+    result = found(
+        layered(
+            ("board", ((1000, 300), (600, 300))),
+            ("membrane", ((0, 200), (400, 200))),
+            ("tape", ((400, 200), (600, 300))),
+        )
+    )
+    assert result.breaks == ()
+    assert result.pieces == ("board", "tape", "membrane")
+    assert [(c.start, c.end) for c in result.changes] == [("board", "tape"), ("tape", "membrane")]
+    assert result.changes[1].point == pytest.approx((0.4, 0.2))
+
+
+def test_a_gap_is_found_with_its_place() -> None:
+    result = found(layered(("membrane", ((0, 200), (400, 200))), ("parge coat", ((412, 200), (1000, 200)))))
+    assert len(result.breaks) == 2
+    assert result.breaks[0].point == pytest.approx((0.4, 0.2))
+    assert "12.0 mm" in result.breaks[0].text
+    assert "parge coat" in result.breaks[0].text
+    assert any("broken" in line for line in airtight_lines(result))
+    spoken = airtight_json(result)
+    assert spoken is not None
+    assert spoken["unbroken"] is False
+
+
+def test_a_line_that_ends_within_the_section_is_broken() -> None:
+    result = found(layered(("membrane", ((0, 200), (700, 200)))))
+    assert [b.point for b in result.breaks] == [pytest.approx((0.7, 0.2))]
+
+
+def test_a_line_that_starts_and_ends_on_one_cut_plane_leads_nowhere() -> None:
+    result = found(layered(("membrane", ((0, 200), (500, 200), (500, 100), (0, 100)))))
+    assert len(result.breaks) == 1
+    assert "from one cut plane to another" in result.breaks[0].text
+
+
+def test_without_humidity_there_is_no_dew_point() -> None:
+    result = found(layered(("membrane", ((0, 200), (1000, 200))), humidity=None))
+    assert result.dew_point is None
+    assert not any("dew" in line for line in airtight_lines(result))
+
+
+def test_air_beyond_the_formula_has_no_dew_point() -> None:
+    of = layered(("membrane", ((0, 200), (1000, 200))))
+    dry = replace(of, environments=(Environment("inside", -36, 0.05), Environment("outside", -40)))
+    assert found(dry).dew_point is None
+
+
+def test_cold_and_warm_layers_are_told_apart() -> None:
+    cold = airtight_lines(found(layered(("parge coat", ((0, 100), (1000, 100))))))
+    warm = airtight_lines(found(layered(("board", ((0, 400), (1000, 400))))))
+    assert any("colder than the dew point" in line for line in cold)
+    assert any("warmer than the dew point" in line for line in warm)
+
+
+def test_a_line_outside_the_section_is_refused() -> None:
+    with pytest.raises(SectionError, match="outside the section") as caught:
+        check_section(layered(("membrane", ((0, 200), (1000, 450)))))
+    assert caught.value.item == ("airtight", 0)
+
+
+@pytest.mark.parametrize(("layer", "bay"), [("parge coat", 0), ("membrane", 0), ("membrane", 60)])
+def test_every_joist_pocket_is_unbroken(layer: str, bay: float) -> None:
+    detail = build(JoistPocket(airtight_layer=layer, bay_insulation_thickness=bay))
+    sections = calculate(detail, tolerance=1e-2).sections
+    for section in sections:
+        assert section.airtight is not None
+        assert section.airtight.breaks == (), section.section.name
+    through = sections[2].airtight
+    assert through is not None
+    assert "joist" in through.pieces

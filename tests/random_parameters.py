@@ -1,0 +1,105 @@
+"""Random parameters of a junction within its limits, and what has to hold for each of them."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Any
+
+from hypothesis import strategies as st
+
+from bridge2d.calculate import calculate
+from bridge2d.detail import Detail
+from bridge2d.errors import InputError
+from bridge2d.junctions.declaration import Junction, ParameterInfo, describe
+from bridge2d.section_check import check_section
+
+MATERIALS = ("softwood", "mineral foam board", "solid brick, old, 1600", "concrete 2200", "granite")
+"""From insulation to stone; metals make no wall."""
+
+
+def values(info: ParameterInfo) -> st.SearchStrategy[Any]:
+    """Values of one parameter as a detail file writes them, its limits included."""
+    choices: list[st.SearchStrategy[Any]] = []
+    if info.words:
+        choices.append(st.sampled_from(info.words))
+    if info.material:
+        choices.append(st.sampled_from(MATERIALS))
+    if info.kind is not None and info.minimum is not None and info.maximum is not None:
+        low, high = info.minimum / info.kind.factor, info.maximum / info.kind.factor
+        choices.append(st.floats(low, high).map(lambda x: min(max(round(x, 2), low), high)))
+        choices.append(st.sampled_from((low, high)))
+        if info.unit == "mm":
+            choices.append(st.integers(round(low), round(high)))
+    assert choices, info.name
+    return st.one_of(choices)
+
+
+def parameters(junction: Junction) -> st.SearchStrategy[dict[str, Any]]:
+    """Any of the junction's parameters, the others at their defaults."""
+    fields = {info.name: values(info) for info in describe(junction.parameters)}
+    return st.fixed_dictionaries({}, optional=fields)
+
+
+def built_or_refused(junction: Junction, given: dict[str, Any]) -> Detail | None:
+    """The detail with sound sections, or None after one refusal that names a parameter and what would be right."""
+    refusal = None
+    try:
+        detail: Detail = junction.build(junction.parameters(**given))
+    except InputError as error:
+        refusal = error
+    if refusal is not None:
+        assert refusal.key in junction.parameters.model_fields
+        assert refusal.message
+        assert refusal.right
+        return None
+    for section in detail.sections:
+        check_section(section)
+    return detail
+
+
+def assert_bracketed(detail: Detail | None) -> None:
+    """The detail is computed, Ψ in three systems to ± 0.0005 W/(m·K), with every rule of the standard kept."""
+    assert detail is not None
+    result = calculate(detail)
+    assert len(result.psi) == 3
+    for section in result.sections:
+        assert section.warnings == ()
+        assert all(check.met for check in section.checks), section.checks
+    for psi in result.psi:
+        assert 0 <= psi.value.half_width <= 0.0005
+    assert all(0 < factor.value < 1 for factor in result.f_rsi)
+
+
+def assert_declared_well(junction: Junction, detail: Detail) -> None:
+    """Symbols are unique, every length has one, and every dimension shows its parameter's value with its symbol."""
+    known = {info.name: info for info in describe(junction.parameters)}
+    symbols = [info.symbol for info in known.values() if info.symbol]
+    assert len(symbols) == len(set(symbols))
+    assert all(info.symbol for info in known.values() if info.unit == "mm")
+    chosen = junction.parameters()
+    for section in detail.sections:
+        assert section.dimensions
+        for dimension in section.dimensions:
+            assert dimension.symbol == known[dimension.parameter].symbol
+            along = 0 if dimension.side in ("top", "bottom") else 1
+            measured = abs(dimension.end[along] - dimension.start[along])
+            assert abs(measured - getattr(chosen, dimension.parameter)) < 1e-9, dimension
+
+
+def assert_airtight_line_is_unbroken(detail: Detail) -> None:
+    """Every piece of the airtight layer begins where the one before ends; where a line ends, there is a cut plane."""
+    for section in detail.sections:
+        points = [point for region in section.regions for point in region.polygon]
+        box = [(min(p[axis] for p in points), max(p[axis] for p in points)) for axis in (0, 1)]
+        assert section.airtight
+        ends = [section.airtight[0].line[0], section.airtight[-1].line[-1]]
+        for before, after in pairwise(section.airtight):
+            if before.line[-1] != after.line[0]:
+                ends += [before.line[-1], after.line[0]]
+        for point in ends:
+            assert any(abs(point[axis] - edge) < 1e-9 for axis in (0, 1) for edge in box[axis]), point
+
+
+def unit(conductivity: float) -> dict[str, Any]:
+    """A material of this conductivity [W/(m·K)]."""
+    return {"conductivity": conductivity, "basis": "test"}
