@@ -19,6 +19,7 @@ from bridge2d.evaluation import Temperatures, interesting
 from bridge2d.heat_flow import Conditions, FloatArray, Space, Temperature, conditions, space, temperatures
 from bridge2d.mesh import SectionMesh, mesh_section, refine
 from bridge2d.partition import Whole
+from bridge2d.standards import iso_10211
 
 MARKED_SHARE = 0.8
 """Share of the gap that the divided triangles carry, unless the gap is spread over many far better than the worst."""
@@ -174,7 +175,8 @@ def settle(section: Section, tolerance: float, mesher: str = "auto") -> Settled:
         return known[number, both]
 
     def settled(number: int, earlier: int) -> bool:
-        return all(seen(number, both).agrees(seen(earlier, both), AGREEMENT) for both in (False, True))
+        doubled = _doubling_kept(passes[earlier], passes[number])
+        return doubled and all(seen(number, both).agrees(seen(earlier, both), AGREEMENT) for both in (False, True))
 
     while True:
         last, newest = passes[-1], len(passes) - 1
@@ -188,6 +190,14 @@ def settle(section: Section, tolerance: float, mesher: str = "auto") -> Settled:
             earlier = earlier or 0
             return Settled(tuple(passes), passes[earlier], seen(newest, True), seen(earlier, True), complete=False)
         passes.append(finer)
+
+
+def _doubling_kept(earlier: Solution, last: Solution) -> bool:
+    """Whether no environment's flow changes by more than ISO 10211 allows while the triangles double at least."""
+    if last.warm.singular:
+        return True
+    coarse, fine = np.diag(earlier.warm.flows), np.diag(last.warm.flows)
+    return bool(np.all(np.abs(coarse - fine) <= 0.5 * iso_10211.LARGEST_DOUBLING_DIFFERENCE * fine))
 
 
 def start(section: Section, mesher: str = "auto") -> Solution:

@@ -58,7 +58,9 @@ def check_airtight(section: Section) -> None:
     Raises:
         SectionError: an end or corner of a piece lies more than a millimetre outside.
     """
-    around = np.array([[1.0, 1.0], [1.0, -1.0], [-1.0, 1.0], [-1.0, -1.0]]) * OUTSIDE
+    corners = np.array([[1.0, 1.0], [1.0, -1.0], [-1.0, 1.0], [-1.0, -1.0]])
+    # Bodies thinner than the slack are found by the nearer points.
+    around = np.concatenate([corners * OFFSET, corners * OUTSIDE])
     for number, piece in enumerate(section.airtight):
         for point in whole(piece.line):
             if (regions_at(section, point + around) == VOID).all():

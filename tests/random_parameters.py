@@ -63,7 +63,8 @@ def assert_bracketed(detail: Detail | None) -> None:
     result = calculate(detail)
     assert len(result.psi) == 3
     for section in result.sections:
-        assert section.warnings == ()
+        # Corner temperatures of wild parameters may not settle; the bracket has to be narrow all the same.
+        assert all("refinement ended" in warning for warning in section.warnings), section.warnings
         assert all(check.met for check in section.checks), section.checks
     for psi in result.psi:
         assert 0 <= psi.value.half_width <= 0.0005

@@ -203,6 +203,8 @@ def airtight(side: Side) -> tuple[AirtightPiece, ...]:
         side: which.
     """
     wall, cross = side.wall, side.cross
+    if wall.airtight == "none":
+        return ()
     level, half = wall.airtight_level, cross.half
     behind = cross.start > level - walls.LEAST and not cross.separates
     if behind or not cross.there:

@@ -347,6 +347,8 @@ def _flanking(f: _Floor) -> tuple[FlankingElement, ...]:
 
 def _airtight(f: _Floor) -> tuple[AirtightPiece, ...]:
     level, name = f.wall.airtight_level, f.wall.airtight
+    if name == "none":
+        return ()
     if f.slab < walls.LEAST:
         return (AirtightPiece(name, ((level, f.low), (level, f.high))),)
     return (

@@ -11,16 +11,13 @@ from typing import Literal
 
 from bridge2d.detail import Combination, Detail
 from bridge2d.errors import InputError
-from bridge2d.junctions import joist_sections
+from bridge2d.junctions import joist_sections, walls
 from bridge2d.junctions.air_layers import air_layer
 from bridge2d.junctions.declaration import (
     Junction,
     Length,
     MaterialChoice,
-    Parameters,
-    Ratio,
     Resistance,
-    Temperature,
     parameter,
 )
 from bridge2d.junctions.joist_sections import Geometry
@@ -73,102 +70,18 @@ CAUTIONS = (
 )
 
 
-class JoistPocket(Parameters):
-    """Parameters of the joist pocket."""
+class _Joist(walls.WallLayers):
+    """The wall's layers, the joist in its pocket and the floor."""
 
-    render_thickness: Length = parameter(
-        0.0,
-        symbol="d_1",
-        label="outside render",
-        group="masonry",
-        minimum=0.0,
-        maximum=0.1,
-        help="thickness of the render on the outside; 0 for fair-faced masonry",
-    )
-    render_material: MaterialChoice = parameter(
-        "lime-cement plaster", symbol="", label="render", group="masonry", help="material of the outside render"
-    )
-    masonry_thickness: Length = parameter(
-        0.38,
-        symbol="d_2",
-        label="masonry",
-        group="masonry",
-        minimum=0.1,
-        maximum=1.5,
-        help="thickness of the masonry without render and plaster",
-    )
-    masonry_material: MaterialChoice = parameter(
-        "solid brick, old, 1600", symbol="", label="masonry", group="masonry", help="material of the masonry"
-    )
-    parge_thickness: Length = parameter(
-        0.015,
-        symbol="d_3",
-        label="parge coat",
-        group="masonry",
-        minimum=0.0,
-        maximum=0.05,
-        help="levelling plaster on the inside of the masonry; 0 for none",
-    )
-    parge_material: MaterialChoice = parameter(
-        "parge coat, lime-cement", symbol="", label="parge coat", group="masonry", help="material of the parge coat"
-    )
-    insulation_thickness: Length = parameter(
-        0.1,
-        symbol="d_4",
-        label="inside insulation",
-        group="insulation",
-        minimum=0.0,
-        maximum=0.5,
-        help="thickness of the insulation on the wall above and below the floor",
-    )
-    insulation_material: MaterialChoice = parameter(
-        "mineral foam board", symbol="", label="insulation", group="insulation", help="material of the insulation"
-    )
     bay_insulation_thickness: Length = parameter(
         0.1,
         symbol="d_5",
         label="insulation in the floor zone",
-        group="insulation",
+        group="floor",
         minimum=0.0,
         maximum=0.5,
         help="insulation on the wall between the joists, from the ceiling's underside to the subfloor's top; 0 where "
         "it stops at the floor, so that subfloor and ceiling run to the parge coat",
-    )
-    airtight_layer: Literal["membrane", "parge coat", "none"] = parameter(
-        "parge coat",
-        symbol="",
-        label="airtight layer",
-        group="insulation",
-        help='which layer is airtight: "parge coat", a "membrane" on the room side of the insulation, or "none", '
-        "as found",
-    )
-    cavity_thickness: Length = parameter(
-        0.0,
-        symbol="d_6",
-        label="service cavity",
-        group="lining",
-        minimum=0.0,
-        maximum=0.2,
-        help="cavity for services between insulation and board; 0 for none",
-    )
-    cavity_filling: Literal["air"] | MaterialChoice = parameter(
-        AIR,
-        symbol="",
-        label="service cavity filled with",
-        group="lining",
-        help='"air" for an unventilated air layer, or a material',
-    )
-    board_thickness: Length = parameter(
-        0.015,
-        symbol="d_7",
-        label="board or plaster",
-        group="lining",
-        minimum=0.0,
-        maximum=0.1,
-        help="finish on the room side",
-    )
-    board_material: MaterialChoice = parameter(
-        "lime plaster", symbol="", label="finish", group="lining", help="material of the finish"
     )
     joist_depth: Length = parameter(
         0.22,
@@ -274,42 +187,6 @@ class JoistPocket(Parameters):
     ceiling_material: MaterialChoice = parameter(
         "gypsum plaster", symbol="", label="ceiling", group="floor", help="material of the ceiling"
     )
-    inside_temperature: Temperature = parameter(
-        20.0,
-        symbol="θ_i",
-        label="inside temperature",
-        group="conditions",
-        minimum=-50.0,
-        maximum=60.0,
-        help="temperature of the room above and below, and of the joist bay",
-    )
-    inside_humidity: Ratio = parameter(
-        0.5,
-        symbol="φ_i",
-        label="relative humidity inside",
-        group="conditions",
-        minimum=0.05,
-        maximum=0.95,
-        help="of the room air, for the dew point that the airtight layer is compared with; 0.5 is 50 %",
-    )
-    outside_temperature: Temperature = parameter(
-        -5.0,
-        symbol="θ_e",
-        label="outside temperature",
-        group="conditions",
-        minimum=-60.0,
-        maximum=60.0,
-        help="temperature outside",
-    )
-    inside_resistance: Resistance = parameter(
-        0.13,
-        symbol="R_si",
-        label="surface resistance inside",
-        group="conditions",
-        minimum=0.01,
-        maximum=1.0,
-        help="for the heat flow on all surfaces of the room (ISO 6946: 0.13 for walls and where the direction varies)",
-    )
     bay_resistance: Resistance = parameter(
         0.13,
         symbol="R_b",
@@ -319,24 +196,10 @@ class JoistPocket(Parameters):
         maximum=2.0,
         help="for the heat flow on the surfaces between subfloor and ceiling; larger where their air stands still",
     )
-    outside_resistance: Resistance = parameter(
-        0.04,
-        symbol="R_se",
-        label="surface resistance outside",
-        group="conditions",
-        minimum=0.01,
-        maximum=1.0,
-        help="on the outside (ISO 6946: 0.04)",
-    )
-    factor_resistance: Resistance = parameter(
-        0.25,
-        symbol="R_si,f",
-        label="surface resistance for fRsi",
-        group="conditions",
-        minimum=0.01,
-        maximum=2.0,
-        help="inside, for the temperature factor (ISO 13788: 0.25 for opaque surfaces)",
-    )
+
+
+class JoistPocket(walls.Conditions, _Joist):
+    """Parameters of the joist pocket."""
 
 
 def build(parameters: JoistPocket) -> Detail:
@@ -391,16 +254,9 @@ def _refuse_misfits(p: JoistPocket) -> None:
 
 
 def _refuse_no_airtight_layer(p: JoistPocket) -> None:
-    """Bare masonry is not airtight: where the layer is a parge coat, there has to be one."""
-    if p.parge_thickness > 0 or p.airtight_layer == "none":
-        return
-    if p.airtight_layer == "parge coat":
-        raise InputError(
-            "the airtight layer is a parge coat, and parge_thickness is 0",
-            key="airtight_layer",
-            right='give parge_thickness, or airtight_layer = "membrane"; bare masonry is not airtight',
-        )
-    if p.bay_insulation_thickness == 0:
+    """Bare masonry is not airtight, neither beside the floor nor in its zone, where a membrane may stop."""
+    walls.refuse_bare_masonry(p)
+    if p.airtight_layer == "membrane" and p.parge_thickness == 0 and p.bay_insulation_thickness == 0:
         raise InputError(
             "without insulation in the floor zone the membrane stops there, and parge_thickness is 0",
             key="parge_thickness",

@@ -321,6 +321,8 @@ def _flanking(r: _Roof) -> tuple[FlankingElement, ...]:
 
 
 def _airtight(r: _Roof) -> tuple[AirtightPiece, ...]:
+    if r.wall.airtight == "none":
+        return ()
     level = r.wall.airtight_level
     return (
         AirtightPiece(r.wall.airtight, ((level, r.low), (level, 0.0))),

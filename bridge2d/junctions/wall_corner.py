@@ -70,6 +70,7 @@ def _plan(p: WallCorner, wall: Wall) -> Section:
     inner = length - d if outer else length + d
     lengths = {"external": length, "internal": inner, "overall_internal": inner}
     level = wall.airtight_level
+    airtight = ((end, level), (level, level), (level, end))
     return Section(
         PLAN,
         f"Plan of the {p.kind} corner",
@@ -83,7 +84,7 @@ def _plan(p: WallCorner, wall: Wall) -> Section:
             FlankingElement("wall along x", ((end, 0), (end, d)), dict(lengths)),
             FlankingElement("wall along y", ((0, end), (d, end)), dict(lengths)),
         ),
-        airtight=(AirtightPiece(wall.airtight, ((end, level), (level, level), (level, end))),),
+        airtight=() if wall.airtight == "none" else (AirtightPiece(wall.airtight, airtight),),
         dimensions=(*walls.chain(wall.layers, "right" if outer else "left", end),),
     )
 

@@ -94,12 +94,13 @@ class WallLayers(Parameters):
     insulation_material: MaterialChoice = parameter(
         "mineral foam board", symbol="", label="insulation", group="insulation", help="material of the insulation"
     )
-    airtight_layer: Literal["membrane", "parge coat"] = parameter(
+    airtight_layer: Literal["membrane", "parge coat", "none"] = parameter(
         "parge coat",
         symbol="",
         label="airtight layer",
         group="insulation",
-        help='which layer is airtight: "parge coat", or a "membrane" on the room side of the insulation',
+        help='which layer is airtight: "parge coat", a "membrane" on the room side of the insulation, or "none", '
+        "as found",
     )
     cavity_thickness: Length = parameter(
         0.0,
@@ -213,7 +214,7 @@ class Wall:
         parge: parge coat on the masonry.
         insulation: inside insulation.
         finish: service cavity and board.
-        airtight: "membrane" or "parge coat".
+        airtight: "membrane", "parge coat" or "none".
     """
 
     structure: tuple[Layer, ...]
@@ -263,12 +264,33 @@ class Wall:
         return (*self.structure, self.parge, *self.lining)
 
 
+def refuse_bare_masonry(p: WallLayers) -> None:
+    """Bare masonry is not airtight: where the layer is a parge coat, there has to be one.
+
+    Args:
+        p: see `WallLayers`.
+
+    Raises:
+        InputError: there is none.
+    """
+    if p.airtight_layer == "parge coat" and p.parge_thickness == 0:
+        raise InputError(
+            "the airtight layer is a parge coat, and parge_thickness is 0",
+            key="airtight_layer",
+            right='give parge_thickness, or airtight_layer = "membrane" or "none"; bare masonry is not airtight',
+        )
+
+
 def wall(p: WallLayers) -> Wall:
     """The wall that the parameters describe.
 
     Args:
         p: see `WallLayers`.
+
+    Raises:
+        InputError: its airtight layer is a parge coat that it has not.
     """
+    refuse_bare_masonry(p)
     filling = p.cavity_filling
     cavity = filling if isinstance(filling, MaterialChoice) else MaterialChoice(air_layer(p.cavity_thickness))
     return Wall(

@@ -146,6 +146,7 @@ def _measures(p: WindowBox) -> Measures:
         overhang=p.window_board_overhang,
         airtight=p.airtight_layer,
         inside=(p.inside_temperature, p.inside_resistance, p.factor_resistance),
+        humidity=p.inside_humidity,
         outside=(p.outside_temperature, p.outside_resistance),
     )
 

@@ -71,6 +71,7 @@ class Measures:
     airtight: str
     inside: tuple[float, float, float]
     outside: tuple[float, float]
+    humidity: float
 
     @property
     def face(self) -> float:
@@ -158,7 +159,7 @@ class Measures:
     @property
     def environments(self) -> tuple[Environment, Environment]:
         """Outside and inside."""
-        return Environment(OUTSIDE, self.outside[0]), Environment(INSIDE, self.inside[0])
+        return Environment(OUTSIDE, self.outside[0]), Environment(INSIDE, self.inside[0], self.humidity)
 
     def wall_length(self, disturbed: float) -> float:
         """Length of the wall to its cut-off plane, rounded up to a centimetre.

@@ -5,15 +5,11 @@ Part of the step parameters -> detail; `window_box` makes the detail of them.
 
 from __future__ import annotations
 
-from typing import Literal
-
+from bridge2d.junctions import walls
 from bridge2d.junctions.declaration import (
     Conductivity,
     Length,
     MaterialChoice,
-    Parameters,
-    Resistance,
-    Temperature,
     Transmittance,
     parameter,
 )
@@ -21,113 +17,9 @@ from bridge2d.junctions.declaration import (
 AIR = "air"
 
 
-class WindowBox(Parameters):
-    """Parameters of the window box."""
+class _Window(walls.WallLayers):
+    """The wall's layers, the box, the window and what stands round it."""
 
-    render_thickness: Length = parameter(
-        0.0,
-        symbol="d_1",
-        label="outside render",
-        group="masonry",
-        minimum=0.0,
-        maximum=0.1,
-        help="thickness of the render on the outside; 0 for fair-faced masonry",
-    )
-    render_material: MaterialChoice = parameter(
-        "lime-cement plaster",
-        symbol="",
-        label="render",
-        group="masonry",
-        help="material of the outside render",
-    )
-    masonry_thickness: Length = parameter(
-        0.38,
-        symbol="d_2",
-        label="masonry",
-        group="masonry",
-        minimum=0.1,
-        maximum=1.5,
-        help="thickness of the masonry without render and plaster",
-    )
-    masonry_material: MaterialChoice = parameter(
-        "solid brick, old, 1600",
-        symbol="",
-        label="masonry",
-        group="masonry",
-        help="material of the masonry",
-    )
-    parge_thickness: Length = parameter(
-        0.015,
-        symbol="d_3",
-        label="parge coat",
-        group="masonry",
-        minimum=0.0,
-        maximum=0.05,
-        help="levelling plaster on the inside of the masonry; 0 for none",
-    )
-    parge_material: MaterialChoice = parameter(
-        "parge coat, lime-cement",
-        symbol="",
-        label="parge coat",
-        group="masonry",
-        help="material of the parge coat",
-    )
-    insulation_thickness: Length = parameter(
-        0.1,
-        symbol="d_4",
-        label="inside insulation",
-        group="insulation",
-        minimum=0.0,
-        maximum=0.5,
-        help="thickness of the insulation on the wall, which runs up to the box; 0 for none",
-    )
-    insulation_material: MaterialChoice = parameter(
-        "mineral foam board",
-        symbol="",
-        label="insulation",
-        group="insulation",
-        help="material of the insulation",
-    )
-    airtight_layer: Literal["membrane", "parge coat", "none"] = parameter(
-        "parge coat",
-        symbol="",
-        label="airtight layer",
-        group="insulation",
-        help='which layer is airtight and taped to the box: "parge coat", a "membrane" on the room side of the '
-        'insulation, or "none", as found',
-    )
-    cavity_thickness: Length = parameter(
-        0.0,
-        symbol="d_6",
-        label="service cavity",
-        group="lining",
-        minimum=0.0,
-        maximum=0.2,
-        help="cavity for services between insulation and board; 0 for none",
-    )
-    cavity_filling: Literal["air"] | MaterialChoice = parameter(
-        AIR,
-        symbol="",
-        label="service cavity filled with",
-        group="lining",
-        help='"air" for an unventilated air layer, or a material',
-    )
-    board_thickness: Length = parameter(
-        0.015,
-        symbol="d_7",
-        label="board or plaster",
-        group="lining",
-        minimum=0.0,
-        maximum=0.1,
-        help="finish of the wall on the room side, which runs over the box's edge",
-    )
-    board_material: MaterialChoice = parameter(
-        "lime plaster",
-        symbol="",
-        label="finish",
-        group="lining",
-        help="material of the finish",
-    )
     foam_gap: Length = parameter(
         0.015,
         symbol="g",
@@ -395,49 +287,7 @@ class WindowBox(Parameters):
         maximum=0.3,
         help="how far the window board stands out before the wall's finish",
     )
-    inside_temperature: Temperature = parameter(
-        20.0,
-        symbol="θ_i",
-        label="inside temperature",
-        group="conditions",
-        minimum=-50.0,
-        maximum=60.0,
-        help="temperature of the room",
-    )
-    outside_temperature: Temperature = parameter(
-        -5.0,
-        symbol="θ_e",
-        label="outside temperature",
-        group="conditions",
-        minimum=-60.0,
-        maximum=60.0,
-        help="temperature outside",
-    )
-    inside_resistance: Resistance = parameter(
-        0.13,
-        symbol="R_si",
-        label="surface resistance inside",
-        group="conditions",
-        minimum=0.01,
-        maximum=1.0,
-        help="for the heat flow on all surfaces of the room (ISO 6946: 0.13 for walls)",
-    )
-    outside_resistance: Resistance = parameter(
-        0.04,
-        symbol="R_se",
-        label="surface resistance outside",
-        group="conditions",
-        minimum=0.01,
-        maximum=1.0,
-        help="on the outside (ISO 6946: 0.04)",
-    )
-    factor_resistance: Resistance = parameter(
-        0.25,
-        symbol="R_si,f",
-        label="surface resistance for fRsi",
-        group="conditions",
-        minimum=0.01,
-        maximum=2.0,
-        help="inside on wall, lining and board, for the temperature factor (ISO 13788: 0.25 for opaque "
-        "surfaces); frame and glazing take 0.13",
-    )
+
+
+class WindowBox(walls.Conditions, _Window):
+    """Parameters of the window box."""

@@ -101,6 +101,7 @@ def test_slab_through_a_wall_insulated_inside_lies_in_the_table_s_band() -> None
             insulation_thickness=100,
             insulation_material=unit(0.04),
             parge_thickness=0,
+            airtight_layer="none",
             board_thickness=0,
             slab_thickness=200,
             slab_material=unit(2.0),

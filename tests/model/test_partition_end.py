@@ -49,7 +49,7 @@ def test_random_junctions_are_bracketed(values: dict[str, Any]) -> None:
     assert_bracketed(detail)
 
 
-BARE: dict[str, Any] = {"parge_thickness": 0, "cavity_thickness": 0, "board_thickness": 0}
+BARE: dict[str, Any] = {"parge_thickness": 0, "airtight_layer": "none", "cavity_thickness": 0, "board_thickness": 0}
 
 
 @pytest.mark.parametrize("runs_to", ["masonry", "insulation"])

@@ -51,6 +51,7 @@ def test_random_junctions_are_bracketed(values: dict[str, Any]) -> None:
 
 PLAIN: dict[str, Any] = {
     "parge_thickness": 0,
+    "airtight_layer": "none",
     "board_thickness": 0,
     "ceiling_thickness": 0,
     "covering_thickness": 0,
@@ -88,7 +89,9 @@ def test_eaves_of_one_material_are_a_corner_of_plain_wall() -> None:
     )
     wall = wall_corner.JUNCTION
     corner = wall.build(
-        wall.parameters(masonry_material=same, insulation_thickness=0, parge_thickness=0, board_thickness=0)
+        wall.parameters(
+            masonry_material=same, insulation_thickness=0, parge_thickness=0, airtight_layer="none", board_thickness=0
+        )
     )
     found, expected = psi(roof, 1e-5), psi(corner, 1e-5)
     for dimensions, one in found.items():

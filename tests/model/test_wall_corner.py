@@ -71,6 +71,7 @@ def test_bare_corner_has_the_shape_factor_of_the_closed_form() -> None:
         masonry_material=unit(0.1),
         insulation_thickness=0,
         parge_thickness=0,
+        airtight_layer="none",
         board_thickness=0,
         inside_resistance=0.01,
         outside_resistance=0.01,
@@ -80,7 +81,7 @@ def test_bare_corner_has_the_shape_factor_of_the_closed_form() -> None:
 
 def test_inner_corner_is_the_outer_one_seen_from_the_other_side() -> None:
     # Exact: turned inside out, a wall of one material is the same section.
-    plain = {"insulation_thickness": 0, "parge_thickness": 0, "board_thickness": 0}
+    plain = {"insulation_thickness": 0, "parge_thickness": 0, "airtight_layer": "none", "board_thickness": 0}
     same = {"inside_resistance": 0.1, "outside_resistance": 0.1}
     outer = psi(corner(kind="outer", **plain, **same), 1e-5)
     inner = psi(corner(kind="inner", **plain, **same), 1e-5)
@@ -100,6 +101,7 @@ def test_corner_insulated_inside_lies_in_the_table_s_band() -> None:
             insulation_thickness=100,
             insulation_material=unit(0.04),
             parge_thickness=0,
+            airtight_layer="none",
             board_thickness=0,
         )
     )

@@ -100,6 +100,13 @@ def test_cold_and_warm_layers_are_told_apart() -> None:
     assert any("warmer than the dew point" in line for line in warm)
 
 
+def test_a_line_along_a_body_thinner_than_the_slack_is_kept() -> None:
+    of = layered(("foil", ((0, 400), (1000, 400))))
+    check_section(of)
+    thin = build(JoistPocket(parge_thickness=0.5)).sections[1]
+    check_section(thin)
+
+
 def test_a_line_outside_the_section_is_refused() -> None:
     with pytest.raises(SectionError, match="outside the section") as caught:
         check_section(layered(("membrane", ((0, 200), (1000, 450)))))
