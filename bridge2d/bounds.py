@@ -104,8 +104,7 @@ def stream_functions(on: Space, tensor: FloatArray, given: Conditions) -> Stream
 
 def on_surfaces(rim: Rim) -> Rim:
     """The rim's sides that face an environment."""
-    film = rim.surface != ADIABATIC
-    return Rim(rim.triangle[film], rim.local[film], rim.surface[film], rim.length[film])
+    return rim.where(rim.surface != ADIABATIC)
 
 
 def _numbering(on: Space) -> tuple[Whole, int]:
@@ -172,8 +171,7 @@ def gap(on: Space, tensor: FloatArray, given: Conditions, warm: Temperature, str
 
 def _add_films(shares: FloatArray, on: Space, given: Conditions, warm: Temperature, stream: Stream) -> None:
     films = on_surfaces(on.rim)
-    film = given.resistance[films.surface] > 0
-    films = Rim(films.triangle[film], films.local[film], films.surface[film], films.length[film])
+    films = films.where(given.resistance[films.surface] > 0)
     s = 0.5 * (GAUSS_POINTS + 1.0)
     values = np.stack([(1 - s) * (1 - 2 * s), s * (2 * s - 1), 4 * s * (1 - s)])
     slopes = np.stack([4 * s - 3, 4 * s - 1, 4 - 8 * s])

@@ -69,6 +69,14 @@ class Rim:
     surface: Whole
     length: FloatArray
 
+    def where(self, chosen: NDArray[np.bool_]) -> Rim:
+        """Those of the sides that are chosen.
+
+        Args:
+            chosen: shape (k,).
+        """
+        return Rim(self.triangle[chosen], self.local[chosen], self.surface[chosen], self.length[chosen])
+
 
 @dataclass(frozen=True)
 class Space:
@@ -281,7 +289,7 @@ def _posed(on: Space, tensor: FloatArray, given: Conditions) -> _Posed:
     rim = on.rim
     film = rim.surface != ADIABATIC
     film[film] = given.resistance[rim.surface[film]] > 0
-    films = Rim(rim.triangle[film], rim.local[film], rim.surface[film], rim.length[film])
+    films = rim.where(film)
     owner, weight = given.environment[films.surface], films.length / given.resistance[films.surface]
     return _Posed(stiffness(on, tensor), films, owner, weight, *_prescribed(on, given))
 

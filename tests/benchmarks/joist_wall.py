@@ -60,7 +60,7 @@ def ours(tolerance: float = TOLERANCE) -> float:
 def ngsolve() -> float:
     """L2D by NGSolve, fourth order, on a netgen mesh graded to the joist's corners [W/(m·K)]."""
     import ngsolve as ng
-    from netgen.occ import Glue, OCCGeometry, Rectangle, X
+    from netgen.occ import Glue, OCCGeometry, X
 
     def face(x0: float, y0: float, x1: float, y1: float):  # type: ignore[no-untyped-def]
         from netgen.occ import WorkPlane
@@ -101,7 +101,6 @@ def ngsolve() -> float:
     solution.vec.data = inverse * rhs
     solution.vec.data += a.inner_solve * rhs
     solution.vec.data += a.harmonic_extension * solution.vec
-    del Rectangle
     return float(ng.Integrate(warm * (1 - solution), mesh, ng.BND))
 
 

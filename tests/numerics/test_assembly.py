@@ -82,8 +82,7 @@ def test_gradients_of_a_quadratic_are_exact() -> None:
     x, y = on.points.T
     values = (1 + 2 * x - y + 3 * x * y - x**2 + 0.5 * y**2)[on.triangles][:, :, None]
     slope = gradients(on, values)
-    element_points = np.array([[1 / 6, 2 / 3, 1 / 6], [1 / 6, 1 / 6, 2 / 3]])
-    del element_points  # the points are the element's own; read them off an exact linear field instead
+    # The points are the element's own: read them off fields whose gradients are linear.
     where = [gradients(on, c[on.triangles][:, :, None] ** 2)[..., 0] / 2 for c in (x, y)]
     px, py = where[0][..., 0], where[1][..., 1]  # d(x²)/dx / 2 = x
     assert slope[..., 0, 0] == pytest.approx(2 + 3 * py - 2 * px, abs=1e-9)
