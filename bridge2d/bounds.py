@@ -4,7 +4,8 @@ Fourth step of the numerics, beside the temperature. Any heat flux that is the c
 every adiabatic piece of the outline, satisfies the balance exactly; with
     E(ψ) = ∫ ∇ψ·(λ⁻¹)⟂∇ψ + Σj ∫Γj Rj (∂ψ/∂s)²        and        ℓ(ψ) = −Σj θj (ψ(end) − ψ(start))
 the largest value of 2ℓ(ψ) − E(ψ) is a lower bound of J (Prager and Synge 1947; Synge 1957, The Hypercircle in
-Mathematical Physics). The difference of the bounds is an integral of squares, so each triangle knows its share.
+Mathematical Physics). In a solid of revolution ψ is Stokes' stream function, see `revolution`. The difference of the
+bounds is an integral of squares, so each triangle knows its share.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import connected_components
 
 from bridge2d.cuts import Cut, find_cuts
+from bridge2d.errors import SectionError
 from bridge2d.heat_flow import (
     ELIMINATED,
     SIDE_STIFFNESS,
@@ -28,11 +30,22 @@ from bridge2d.heat_flow import (
     assemble,
     gradients,
     reference,
+    side_integrals,
     solved,
     stiffness,
+    weighted_stiffness,
 )
 from bridge2d.partition import ADIABATIC, Whole
+from bridge2d.revolution import Weights, axis_ties, side_weights
 
+SIDE_SLOPE = np.array([[-3.0, -1.0, 4.0], [1.0, 3.0, -4.0], [-4.0, 4.0, 0.0]]) / 6.0
+"""∫ φi φj' along a side, nodes: start, end, middle."""
+END_SLOPES = np.array([[-3.0, -1.0, 4.0], [1.0, 3.0, -4.0]])
+"""φi' at the start and at the end of a side of length 1, nodes: start, end, middle."""
+NO_RINGS = (
+    "a hole that faces an environment makes a ring in a solid of revolution, which the stream function does not cover; "
+    "fill it with a material, or leave its outline without an environment"
+)
 GAUSS_POINTS, GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(3)
 
 
@@ -74,9 +87,10 @@ def stream_functions(on: Space, tensor: FloatArray, given: Conditions) -> Stream
     """
     determinant = tensor[:, 0, 0] * tensor[:, 1, 1] - tensor[:, 0, 1] * tensor[:, 1, 0]
     # (λ⁻¹)⟂, the inverse turned by a right angle, is λ/det λ for a symmetric 2 × 2 matrix.
-    matrices = stiffness(on, tensor / determinant[:, None, None])
+    turned = tensor / determinant[:, None, None]
+    matrices = stiffness(on, turned) if on.weights is None else weighted_stiffness(on, turned, on.weights.over)
     films = on_surfaces(on.rim)
-    add_on_rim(matrices, films, given.resistance[films.surface] / films.length, SIDE_STIFFNESS)
+    add_on_rim(matrices, films, _film_stiffness(on, films, given.resistance[films.surface]))
     load = np.zeros((len(on.triangles), 6, given.count))
     owner = given.environment[films.surface]
     np.add.at(load, (films.triangle, films.local[:, 1], owner), -1.0)
@@ -84,6 +98,14 @@ def stream_functions(on: Space, tensor: FloatArray, given: Conditions) -> Stream
     node_number, size = _numbering(on)
     number = node_number[on.triangles]
     cuts = find_cuts(on)
+    ties = None
+    if on.weights is not None:
+        if cuts:
+            raise SectionError(NO_RINGS, ("section",))
+        ties, tied = axis_ties(on.weights.on_axis)
+        # Values at tied nodes follow from the corners; the element matrices are those of the corners then.
+        matrices, load = ties.transpose(0, 2, 1) @ matrices @ ties, ties.transpose(0, 2, 1) @ load
+        number, size = _renumbered(np.where(tied, ELIMINATED, number))
     matrix = assemble(matrices, number, size + len(cuts))
     if cuts:
         matrix = _with_jumps(matrix, matrices, number, size, cuts)
@@ -95,11 +117,28 @@ def stream_functions(on: Space, tensor: FloatArray, given: Conditions) -> Stream
     solution[:-1, :-1] = solved(matrix, right[:-1, :-1])
     solution[:, -1] = -solution[:, :-1].sum(axis=1)
     local = solution[number]
+    if ties is not None:
+        local = ties @ local
     for k, cut in enumerate(cuts):
         local[cut.triangle] += cut.weight[:, :, None] * solution[size + k]
     work = np.einsum("mie,mif->ef", load, local)
     energy = np.einsum("mie,mif->ef", local, matrices @ local)
     return Stream(local, np.asarray(work + work.T - energy), size)
+
+
+def _renumbered(number: Whole) -> tuple[Whole, int]:
+    """Unknowns numbered without gaps, and their count."""
+    used, again = np.unique(number, return_inverse=True)
+    eliminated = int(np.count_nonzero(used < 0))
+    return np.maximum(again.reshape(number.shape) - eliminated, ELIMINATED), len(used) - eliminated
+
+
+def _film_stiffness(on: Space, films: Rim, factor: FloatArray) -> FloatArray:
+    """`factor` times ∫ φi' φj' on rim sides, in a solid of revolution over 2πr; shape (k, 3, 3)."""
+    if on.weights is None:
+        return (factor / films.length)[:, None, None] * SIDE_STIFFNESS
+    over = side_weights(*on.radii(films), films.length)[1] * (factor / films.length**2)[:, None, None]
+    return np.asarray(np.einsum("ai,bj,kab->kij", END_SLOPES, END_SLOPES, over))
 
 
 def on_surfaces(rim: Rim) -> Rim:
@@ -148,7 +187,7 @@ def _with_jumps(matrix: coo_array, matrices: FloatArray, number: Whole, size: in
 def gap(on: Space, tensor: FloatArray, given: Conditions, warm: Temperature, stream: Stream) -> Gap:
     """How far both bounds are apart, triangle by triangle.
 
-    The gap is Σ_K ∫_K |λ^½∇u + λ^−½q|² + Σj ∫Γj Rj (q·n − (u − θj)/Rj)², q the curl of ψ.
+    In a plane section the gap is Σ_K ∫_K |λ^½∇u + λ^−½q|² + Σj ∫Γj Rj (q·n − (u − θj)/Rj)², q the curl of ψ.
 
     Args:
         on: the space.
@@ -157,6 +196,8 @@ def gap(on: Space, tensor: FloatArray, given: Conditions, warm: Temperature, str
         warm: temperatures on this space.
         stream: stream functions on this space.
     """
+    if on.weights is not None:
+        return _gap_of_revolution(on, on.weights, tensor, given, warm, stream)
     flux = tensor[on.region][:, None] @ gradients(on, warm.nodes[on.triangles])
     curl = gradients(on, stream.local)
     flux[:, :, 0] += curl[:, :, 1]
@@ -166,6 +207,33 @@ def gap(on: Space, tensor: FloatArray, given: Conditions, warm: Temperature, str
     count, environments = len(on.triangles), flux.shape[-1]
     shares = weighted.reshape(count, -1, environments).transpose(0, 2, 1) @ opposed.reshape(count, -1, environments)
     _add_films(shares, on, given, warm, stream)
+    return Gap(np.trace(shares, axis1=1, axis2=2), shares.sum(axis=0))
+
+
+def _gap_of_revolution(
+    on: Space, weights: Weights, tensor: FloatArray, given: Conditions, warm: Temperature, stream: Stream
+) -> Gap:
+    """The gap with its squares multiplied out: ∫ W ∇u·λ∇u + 2 ∇u·q + q·λ⁻¹q / W, and alike on the films.
+
+    Each term is then integrated without error; what cancels between them is lost to rounding alone.
+    """
+    determinant = tensor[:, 0, 0] * tensor[:, 1, 1] - tensor[:, 0, 1] * tensor[:, 1, 0]
+    u, psi = warm.nodes[on.triangles], stream.local
+    shares = u.transpose(0, 2, 1) @ weighted_stiffness(on, tensor, weights.times) @ u
+    shares += psi.transpose(0, 2, 1) @ weighted_stiffness(on, tensor / determinant[:, None, None], weights.over) @ psi
+    slope, curl = gradients(on, u), gradients(on, psi)[:, :, ::-1] * np.array([1.0, -1.0])[:, None]
+    both = np.einsum("q,mqae,mqaf->mef", reference()[2], slope, curl) * on.scale[:, None, None]
+    shares += both + both.transpose(0, 2, 1)
+    films = on_surfaces(on.rim)
+    films = films.where(given.resistance[films.surface] > 0)
+    unit = np.eye(given.count)[given.environment[films.surface]]
+    difference = warm.nodes[on.triangles[films.triangle[:, None], films.local]] - unit[:, None, :]
+    psi = stream.local[films.triangle[:, None], films.local]
+    resistance = given.resistance[films.surface]
+    sides = difference.transpose(0, 2, 1) @ side_integrals(on, films, 1.0 / resistance)[0] @ difference
+    sides += psi.transpose(0, 2, 1) @ _film_stiffness(on, films, resistance) @ psi
+    both = difference.transpose(0, 2, 1) @ (SIDE_SLOPE @ psi)
+    np.add.at(shares, films.triangle, sides - both - both.transpose(0, 2, 1))
     return Gap(np.trace(shares, axis1=1, axis2=2), shares.sum(axis=0))
 
 

@@ -174,6 +174,8 @@ class Section:
         name: short name used in JSON and file names ("plan").
         title: what stands above the drawing.
         regions, environments, surfaces, flanking, probes, watched, airtight, dimensions: see there.
+        revolution: the section is the half at x = r ≥ 0 of a cut through the axis x = 0 of a solid of revolution. Heat
+            flows are then [W], L2D is L3D [W/K], the flanking elements' lengths are areas [m²].
         mirrored: the section is the half at x ≥ 0 of one that is symmetric about x = 0. Flows and L2D of results
             are those of the whole; the drawing shows the whole; dimensions and flanking lengths are the whole's.
         cut_offs: cut-off planes beside those of the flanking elements.
@@ -195,6 +197,7 @@ class Section:
     psi_half_width: float = 0.0005
     cut_offs: tuple[CutOff, ...] = ()
     axes: str = ""
+    revolution: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,9 +4,10 @@ Third step of the numerics: mesh -> **temperature** and stream function -> resul
     a(u, v) = ∫ λ∇u·∇v + Σj ∫Γj u v / Rj        and        b(v) = Σj ∫Γj θj v / Rj
 the temperature u solves a(u, v) = b(v) for all v, with u = θj where Rj = 0; its energy
     J(u) = ∫ λ|∇u|² + Σj ∫Γj (u − θj)² / Rj
-is an upper bound of the true one. All is done for unit temperatures, one environment warm at a time, so that J becomes
-a matrix over the environments. Triangles have straight sides and one conductivity each, so that the integrals are
-products of scikit-fem's reference element with a 2 × 2 matrix per triangle, exactly.
+is an upper bound of the true one. In a solid of revolution all integrals carry the circumference 2πr. All is done for
+unit temperatures, one environment warm at a time, so that J becomes a matrix over the environments. Triangles have
+straight sides and one conductivity each, so that the integrals are products of scikit-fem's reference element with a
+2 × 2 matrix per triangle, exactly.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from skfem.quadrature import get_quadrature
 from bridge2d.detail import Section
 from bridge2d.mesh import SectionMesh
 from bridge2d.partition import ADIABATIC, Whole
+from bridge2d.revolution import Weights, side_weights, weights
 
 FloatArray = NDArray[np.float64]
 ELIMINATED = -1
@@ -51,6 +53,28 @@ def reference() -> tuple[FloatArray, FloatArray, FloatArray]:
     products = np.einsum("iqa,jqb,q->abij", gradients, gradients, weights)
     stiffness = np.stack([products[0, 0], products[0, 1] + products[1, 0], products[1, 1]])
     return stiffness.reshape(3, 36), gradients, weights
+
+
+@cache
+def corner_reference() -> FloatArray:
+    """Products of the shape functions' gradients at pairs of corners of the reference triangle.
+
+    Returns:
+        ∂a φi at corner v times ∂b φj at corner w; rows (v, w, a, b), columns (i, j); shape (36, 36).
+    """
+    corners = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
+    gradients = np.stack([np.asarray(ElementTriP2().lbasis(corners, i)[1]).T for i in range(6)])
+    return np.asarray(np.einsum("iva,jwb->vwabij", gradients, gradients)).reshape(36, 36)
+
+
+@cache
+def side_reference() -> tuple[FloatArray, FloatArray]:
+    """∫ λa φi φj and ∫ λa φi along a side of length 1, λa the linear function of either end; (2, 3, 3) and (2, 3)."""
+    points, gauss = np.polynomial.legendre.leggauss(3)
+    s, gauss = 0.5 * (points + 1.0), 0.5 * gauss
+    ends = np.stack([1 - s, s])
+    values = np.stack([(1 - s) * (1 - 2 * s), s * (2 * s - 1), 4 * s * (1 - s)])
+    return np.einsum("aq,iq,jq,q->aij", ends, values, values, gauss), np.einsum("aq,iq,q->ai", ends, values, gauss)
 
 
 @dataclass(frozen=True)
@@ -89,6 +113,7 @@ class Space:
         scale: twice each triangle's area; shape (M,) [m²].
         region: index of each triangle's region; shape (M,).
         rim: the outline.
+        weights: of a solid of revolution; None in a plane section.
     """
 
     points: FloatArray
@@ -97,6 +122,12 @@ class Space:
     scale: FloatArray
     region: Whole
     rim: Rim
+    weights: Weights | None = None
+
+    def radii(self, rim: Rim) -> tuple[FloatArray, FloatArray]:
+        """Values of x at the start and the end of rim sides; shape (k,) each [m]."""
+        ends = self.points[self.triangles[rim.triangle[:, None], rim.local[:, :2]], 0]
+        return ends[:, 0], ends[:, 1]
 
 
 def space(section_mesh: SectionMesh) -> Space:
@@ -110,7 +141,9 @@ def space(section_mesh: SectionMesh) -> Space:
     determinant = edges[:, 0, 0] * edges[:, 1, 1] - edges[:, 0, 1] * edges[:, 1, 0]
     adjugate = np.stack([edges[:, 1, 1], -edges[:, 0, 1], -edges[:, 1, 0], edges[:, 0, 0]], axis=1).reshape(-1, 2, 2)
     inverse = adjugate / determinant[:, None, None]
-    return Space(points, triangles, inverse, np.abs(determinant), section_mesh.region, _rim(section_mesh, determinant))
+    scale, rim = np.abs(determinant), _rim(section_mesh, determinant)
+    round_axis = weights(p[t, 0], 0.5 * scale) if section_mesh.revolution else None
+    return Space(points, triangles, inverse, scale, section_mesh.region, rim, round_axis)
 
 
 def _rim(section_mesh: SectionMesh, determinant: FloatArray) -> Rim:
@@ -127,7 +160,7 @@ def _rim(section_mesh: SectionMesh, determinant: FloatArray) -> Rim:
 
 
 def stiffness(on: Space, tensor: FloatArray) -> FloatArray:
-    """Element matrices ∫ ∇φi·(tensor ∇φj).
+    """Element matrices ∫ ∇φi·(tensor ∇φj), in a solid of revolution times 2πr.
 
     Args:
         on: the space.
@@ -136,23 +169,59 @@ def stiffness(on: Space, tensor: FloatArray) -> FloatArray:
     Returns:
         shape (M, 6, 6).
     """
+    if on.weights is not None:
+        return weighted_stiffness(on, tensor, on.weights.times)
     mapped = (on.inverse @ tensor[on.region]) @ on.inverse.transpose(0, 2, 1) * on.scale[:, None, None]
     entries = np.stack([mapped[:, 0, 0], mapped[:, 0, 1], mapped[:, 1, 1]], axis=1)
     return np.asarray(entries @ reference()[0]).reshape(-1, 6, 6)
 
 
-def add_on_rim(matrices: FloatArray, rim: Rim, weight: FloatArray, side: FloatArray) -> None:
-    """Add weight · side, a 3 × 3 matrix per rim side, to the element matrices in place.
+def weighted_stiffness(on: Space, tensor: FloatArray, corners: FloatArray) -> FloatArray:
+    """Element matrices ∫ w ∇φi·(tensor ∇φj) for a weight w that is known by its integrals.
+
+    Args:
+        on: the space.
+        tensor: symmetric matrix of each region; shape (R, 2, 2).
+        corners: ∫ λv λw w over each triangle; shape (M, 3, 3).
+
+    Returns:
+        shape (M, 6, 6).
+    """
+    mapped = (on.inverse @ tensor[on.region]) @ on.inverse.transpose(0, 2, 1)
+    entries = corners.reshape(-1, 9, 1) * mapped.reshape(-1, 1, 4)
+    return np.asarray(entries.reshape(-1, 36) @ corner_reference()).reshape(-1, 6, 6)
+
+
+def add_on_rim(matrices: FloatArray, rim: Rim, sides: FloatArray) -> None:
+    """Add a 3 × 3 matrix per rim side to the element matrices in place.
 
     Args:
         matrices: shape (M, 6, 6).
         rim: the sides, shape (k,).
-        weight: factor of each side; shape (k,).
-        side: matrix on a side of length 1; shape (3, 3).
+        sides: shape (k, 3, 3).
     """
     rows = rim.local[:, :, None]
     columns = rim.local[:, None, :]
-    np.add.at(matrices, (rim.triangle[:, None, None], rows, columns), weight[:, None, None] * side)
+    np.add.at(matrices, (rim.triangle[:, None, None], rows, columns), sides)
+
+
+def side_integrals(on: Space, rim: Rim, factor: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Integrals of shape functions on rim sides, in a solid of revolution times 2πr.
+
+    Args:
+        on: the space.
+        rim: the sides, shape (k,).
+        factor: of each side; shape (k,).
+
+    Returns:
+        factor · ∫ φi φj, shape (k, 3, 3), and factor · ∫ φi, shape (k, 3).
+    """
+    if on.weights is None:
+        weight = factor * rim.length
+        return weight[:, None, None] * SIDE_MASS, weight[:, None] * SIDE_LOAD
+    at_ends = factor[:, None] * side_weights(*on.radii(rim), rim.length)[0]
+    mass, load = side_reference()
+    return np.einsum("ka,aij->kij", at_ends, mass), at_ends @ load
 
 
 def assemble(matrices: FloatArray, number: Whole, size: int) -> coo_array:
@@ -246,7 +315,8 @@ class _Posed:
         matrices: shape (M, 6, 6).
         films: the rim sides with a film, shape (k,).
         owner: their environment, shape (k,).
-        weight: their length over resistance, shape (k,).
+        mass: ∫ φi φj / R on them, shape (k, 3, 3).
+        load: ∫ φi / R on them, shape (k, 3).
         fixed: whether a node's temperature is prescribed, shape (N,).
         prescribed: share of each environment in it, shape (N, E).
         singular: whether two prescribed temperatures meet.
@@ -255,7 +325,8 @@ class _Posed:
     matrices: FloatArray
     films: Rim
     owner: Whole
-    weight: FloatArray
+    mass: FloatArray
+    load: FloatArray
     fixed: NDArray[np.bool_]
     prescribed: FloatArray
     singular: bool
@@ -290,17 +361,18 @@ def _posed(on: Space, tensor: FloatArray, given: Conditions) -> _Posed:
     film = rim.surface != ADIABATIC
     film[film] = given.resistance[rim.surface[film]] > 0
     films = rim.where(film)
-    owner, weight = given.environment[films.surface], films.length / given.resistance[films.surface]
-    return _Posed(stiffness(on, tensor), films, owner, weight, *_prescribed(on, given))
+    owner = given.environment[films.surface]
+    mass, load = side_integrals(on, films, 1.0 / given.resistance[films.surface])
+    return _Posed(stiffness(on, tensor), films, owner, mass, load, *_prescribed(on, given))
 
 
 def _solved(on: Space, posed: _Posed) -> tuple[FloatArray, int]:
     """Nodal temperatures and the number of unknowns."""
     with_films = posed.matrices.copy()
-    add_on_rim(with_films, posed.films, posed.weight, SIDE_MASS)
+    add_on_rim(with_films, posed.films, posed.mass)
     load = np.zeros_like(posed.prescribed)
     at = on.triangles[posed.films.triangle[:, None], posed.films.local]
-    np.add.at(load, (at, posed.owner[:, None]), posed.weight[:, None] * SIDE_LOAD)
+    np.add.at(load, (at, posed.owner[:, None]), posed.load)
     free = ~posed.fixed
     number = np.where(free, np.cumsum(free) - 1, ELIMINATED)
     size = int(free.sum())
@@ -339,11 +411,11 @@ def _flows(on: Space, posed: _Posed, nodes: FloatArray) -> FloatArray:
     flows = np.zeros((count, count))
     at = on.triangles[posed.films.triangle[:, None], posed.films.local]
     unit = np.eye(count)[posed.owner]
-    np.add.at(flows, posed.owner, posed.weight[:, None] * (unit - SIDE_LOAD @ nodes[at]))
+    through = posed.load.sum(axis=1)[:, None] * unit - (posed.load[:, None, :] @ nodes[at])[:, 0]
+    np.add.at(flows, posed.owner, through)
     if posed.fixed.any():
         product = _applied(posed.matrices, on.triangles, nodes)
-        through = posed.weight[:, None, None] * (SIDE_MASS @ (nodes[at] - unit[:, None, :]))
-        np.add.at(product, at, through)
+        np.add.at(product, at, posed.mass @ (nodes[at] - unit[:, None, :]))
         flows += posed.prescribed.T @ product
     return flows
 
@@ -354,7 +426,7 @@ def _energy(on: Space, posed: _Posed, nodes: FloatArray) -> FloatArray:
     inner = _flat(at).T @ _flat(posed.matrices @ at)
     unit = np.eye(nodes.shape[1])[posed.owner]
     difference = nodes[on.triangles[posed.films.triangle[:, None], posed.films.local]] - unit[:, None, :]
-    outer = _flat(posed.weight[:, None, None] * difference).T @ _flat(SIDE_MASS @ difference)
+    outer = _flat(difference).T @ _flat(posed.mass @ difference)
     return np.asarray(inner + outer)
 
 

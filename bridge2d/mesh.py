@@ -7,7 +7,7 @@ all others (`gmsh_mesh`, the only module that imports gmsh). Each is an independ
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,12 +33,14 @@ class SectionMesh:
         region: index of each triangle's region; shape (m,).
         surface: surface index of each side of the mesh, ADIABATIC for all others; shape (k,).
         mesher: "grid" or "gmsh".
+        revolution: whether x is the radius of a solid of revolution.
     """
 
     mesh: MeshTri
     region: Whole
     surface: Whole
     mesher: str
+    revolution: bool = False
 
 
 def mesh_section(section: Section, mesher: str = "auto") -> SectionMesh:
@@ -55,6 +57,10 @@ def mesh_section(section: Section, mesher: str = "auto") -> SectionMesh:
         SectionError: the section has oblique edges and "grid" was asked for, or cannot be meshed.
         MissingLibraryError: gmsh is needed and its system libraries are missing.
     """
+    return replace(_meshed(section, mesher), revolution=section.revolution)
+
+
+def _meshed(section: Section, mesher: str) -> SectionMesh:
     if mesher == "gmsh":
         from bridge2d.gmsh_mesh import gmsh_mesh
         from bridge2d.overlay import overlay
@@ -123,7 +129,7 @@ def refine(coarse: SectionMesh, marked: Whole, twice: Whole | None = None) -> Se
     surface = np.full(new.facets.shape[1], ADIABATIC, dtype=np.int64)
     rim = new.boundary_facets()
     surface[rim] = coarse.surface[_side_numbers(old, _parents(new.facets[:, rim].T.astype(np.int64), old.p.shape[1]))]
-    finer = SectionMesh(new, region, surface, coarse.mesher)
+    finer = SectionMesh(new, region, surface, coarse.mesher, coarse.revolution)
     return finer if twice is None or not twice.size else refine(finer, new.subdomains["twice"])
 
 
