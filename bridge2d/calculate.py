@@ -77,7 +77,7 @@ def _combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float,
 
 
 def point_transmittance(detail: Detail, sections: tuple[SectionResult, ...]) -> Chi | None:
-    """χ = (L2D − ΣU·l)·depth of the repeated piece, from the section that cuts it across.
+    """χ = (L2D − ΣU·l)·depth of the repeated piece from the section that cuts it across, or L3D − ΣU·A of a round one.
 
     Args:
         detail: says which section and depth.
@@ -91,7 +91,8 @@ def point_transmittance(detail: Detail, sections: tuple[SectionResult, ...]) -> 
     taken = sum(term.u_value * term.length for term in terms)
     depth = combination.chi_depth
     value = Bounded((section.l2d.lower - taken) * depth, (section.l2d.upper - taken) * depth)
-    return Chi(value, section.l2d, terms, depth, combination.spacing)
+    revolution, per_area = section.section.revolution, combination.per_area
+    return Chi(value, section.l2d, terms, depth, combination.spacing, revolution, per_area)
 
 
 def linear_transmittances(detail: Detail, sections: tuple[SectionResult, ...], chi: Chi | None) -> tuple[Psi, ...]:

@@ -17,6 +17,11 @@ Point = tuple[float, float]
 DIMENSION_SYSTEMS = ("external", "internal", "overall_internal")
 """The three ways of measuring a building (ISO 13789, 3.1; ISO 14683, 4.2)."""
 
+PSI_HALF_WIDTH = 0.0005
+"""Widest half of the bracket around L2D, unless a section asks for another [W/(m·K)]."""
+CHI_HALF_WIDTH = 0.00001
+"""Widest half of the bracket around the L3D of a solid of revolution, unless it asks for another [W/K]."""
+
 
 @dataclass(frozen=True, slots=True)
 class Cavity:
@@ -180,7 +185,7 @@ class Section:
             are those of the whole; the drawing shows the whole; dimensions and flanking lengths are the whole's.
         cut_offs: cut-off planes beside those of the flanking elements.
         axes: where x and y begin and run, for the places that are printed.
-        psi_half_width: widest half of the bracket around L2D that is allowed [W/(m·K)].
+        psi_half_width: widest half of the bracket around L2D that is allowed [W/(m·K)], around L3D [W/K].
     """
 
     name: str
@@ -194,10 +199,15 @@ class Section:
     airtight: tuple[AirtightPiece, ...] = ()
     dimensions: tuple[Dimension, ...] = ()
     mirrored: bool = False
-    psi_half_width: float = 0.0005
+    psi_half_width: float = PSI_HALF_WIDTH
     cut_offs: tuple[CutOff, ...] = ()
     axes: str = ""
     revolution: bool = False
+
+    @property
+    def half(self) -> bool:
+        """Whether the section is the half at x ≥ 0 of what is drawn."""
+        return self.mirrored or self.revolution
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,16 +236,19 @@ class Combination:
     """How the sections' numbers make the detail's Ψ and χ.
 
     Attributes:
-        chi_section: section whose (L2D − ΣU·l) times `chi_depth` is χ; empty where the junction has no χ.
+        chi_section: section whose (L2D − ΣU·l) times `chi_depth` is χ, or of revolution, whose L3D − ΣU·A is χ; empty
+            where the junction has no χ.
         chi_depth: height or depth that χ is taken over [m].
         psi_section: section whose L2D − ΣU·l is Ψ without the repeated pieces; empty where there is no Ψ.
         spacing: distance of the repeated pieces [m]; χ/spacing is added to Ψ. None where nothing is added.
+        per_area: how many pieces stand on a square metre [1/m²], which add n·χ to U; None where that is not asked.
     """
 
     psi_section: str = ""
     chi_section: str = ""
     chi_depth: float = 1.0
     spacing: float | None = None
+    per_area: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,8 @@ def section_vtu(result: SectionResult) -> bytes:
     """Mesh, temperatures and stream function of a section as VTU, the same bytes for the same results.
 
     Points in metres, quadratic triangles; at the points `temperature`, `temperature_f_rsi` [°C] and `stream_function`
-    [W/m]; per triangle `region`, its number in the section from 0, and `conductivity` [W/(m·K)], nine numbers in rows.
+    [W/m, of a solid of revolution W]; per triangle `region`, its number in the section from 0, and `conductivity`
+    [W/(m·K)], nine numbers in rows.
     Where the stream function jumps (a cut of a section with a hole) points stand twice. Of a mirrored section
     the computed half is written.
 

@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 
 from bridge2d.detail import FlankingElement, Section
 from bridge2d.errors import SectionError
-from bridge2d.partition import SNAP, VOID, Whole, place, whole
+from bridge2d.partition import MICROMETRES, SNAP, VOID, Whole, place, whole
 from bridge2d.results import FlankingResult, Layer
-from bridge2d.standards import iso_6946, iso_10211
+from bridge2d.standards import iso_6946, iso_10211, iso_12241
 
 FloatArray = NDArray[np.float64]
 OFFSET = 3.0
@@ -100,14 +100,14 @@ def flanking_result(section: Section, number: int) -> FlankingResult:
     run = _run(section, edges, element, number)
     start, end = whole(element.cut).astype(np.float64)
     normal = (end - start) / np.hypot(*(end - start))
-    layers = []
-    for region, thickness in zip(run.regions, run.thickness, strict=True):
-        conductivity = _through(section, region, normal)
-        metres = thickness / 1e6
-        layers.append(Layer(section.regions[region].name, metres, conductivity, metres / conductivity))
     first, last = (section.surfaces[k] for k in run.surfaces)
+    resistances = first.resistance, last.resistance
+    if section.revolution and abs(normal[0]) > abs(normal[1]):
+        layers, resistances = _round(section, run, (start, end), resistances)
+    else:
+        layers = _plane(section, run, normal)
     u_value = iso_6946.thermal_transmittance(
-        iso_6946.total_resistance([layer.resistance for layer in layers], first.resistance, last.resistance)
+        iso_6946.total_resistance([layer.resistance for layer in layers], *resistances)
     )
     uniform = _uniform_length(section, edges, element, run)
     return FlankingResult(
@@ -116,11 +116,43 @@ def flanking_result(section: Section, number: int) -> FlankingResult:
         dict(element.lengths),
         tuple(layers),
         (first.environment, last.environment),
-        (first.resistance, last.resistance),
+        resistances,
         uniform,
         iso_10211.cut_off_distance(sum(layer.thickness for layer in layers)),
         element.symmetric,
     )
+
+
+def _plane(section: Section, run: _Run, normal: FloatArray) -> list[Layer]:
+    """Plane layers, from the first surface to the second."""
+    layers = []
+    for region, thickness in zip(run.regions, run.thickness, strict=True):
+        conductivity = _through(section, region, normal)
+        metres = thickness / MICROMETRES
+        layers.append(Layer(section.regions[region].name, metres, conductivity, metres / conductivity))
+    return layers
+
+
+def _round(
+    section: Section, run: _Run, cut: tuple[FloatArray, FloatArray], surfaces: tuple[float, float]
+) -> tuple[list[Layer], tuple[float, float]]:
+    """Cylindrical layers about the axis and both surface resistances, per area of the outermost cylinder."""
+    start, end = (float(point[0]) / MICROMETRES for point in cut)
+    reference, sense = max(start, end), 1.0 if end > start else -1.0
+    layers, at = [], start
+    for region, thickness in zip(run.regions, run.thickness, strict=True):
+        conductivity = _through(section, region, np.array([1.0, 0.0]))
+        metres = thickness / MICROMETRES
+        beyond = at + sense * metres
+        inner, outer = min(at, beyond), max(at, beyond)
+        resistance = iso_12241.cylindrical_resistance(inner, outer, conductivity, reference)
+        layers.append(Layer(section.regions[region].name, metres, conductivity, resistance))
+        at = beyond
+    first, last = (
+        iso_12241.cylindrical_surface_resistance(r, radius, reference)
+        for r, radius in zip(surfaces, (start, end), strict=True)
+    )
+    return layers, (first, last)
 
 
 def _through(section: Section, region: int, normal: FloatArray) -> float:

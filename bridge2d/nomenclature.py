@@ -41,8 +41,10 @@ class Quantity:
 
 PSI = Quantity("psi", "Ψ", "linear thermal transmittance", "W/(m·K)", 4)
 CHI = Quantity("chi", "χ", "point thermal transmittance", "W/K", 4)
+CHI_OF_REVOLUTION = Quantity("chi_of_revolution", "χ", "point thermal transmittance", "W/K", 5)
 L2D = Quantity("l2d", "L_2D", "thermal coupling coefficient", "W/(m·K)", 4)
 U_VALUE = Quantity("u_value", "U", "thermal transmittance", "W/(m²·K)", 3)
+ADDED_TRANSMITTANCE = Quantity("added_transmittance", "ΔU", "addition to the thermal transmittance", "W/(m²·K)", 4)
 F_RSI = Quantity("f_rsi", "f_Rsi", "temperature factor", "1", 3)
 SURFACE_TEMPERATURE = Quantity("surface_temperature", "θ_si", "internal surface temperature", "°C", 2, "K")
 EXTERNAL_TEMPERATURE = Quantity("external_temperature", "θ_e", "external temperature", "°C", 1, "K")
@@ -77,8 +79,10 @@ QUANTITIES = {
     for quantity in (
         PSI,
         CHI,
+        CHI_OF_REVOLUTION,
         L2D,
         U_VALUE,
+        ADDED_TRANSMITTANCE,
         F_RSI,
         SURFACE_TEMPERATURE,
         EXTERNAL_TEMPERATURE,
@@ -110,6 +114,21 @@ QUANTITIES = {
     )
 }
 """Every quantity by its key."""
+
+
+def coupling(of_revolution: bool) -> Quantity:
+    """The coupling coefficient of a section: per length, or of a whole solid of revolution."""
+    return COUPLING_3D if of_revolution else L2D
+
+
+def point_transmittance(of_revolution: bool) -> Quantity:
+    """Point thermal transmittance χ; that of a screw needs more decimals than that of a joist."""
+    return CHI_OF_REVOLUTION if of_revolution else CHI
+
+
+def heat_flow(of_revolution: bool) -> Quantity:
+    """The heat flow of a section: per length, or of a whole solid of revolution."""
+    return HEAT_FLOW if of_revolution else LINEAR_HEAT_FLOW
 
 
 def format_value(quantity: Quantity, value: float, *, unit: bool = True) -> str:

@@ -63,7 +63,8 @@ class Fields:
         region: index of each triangle's region in the section; shape (M,).
         temperature: at the nodes, with the surface resistances of the heat flow; shape (N,) [°C].
         temperature_f_rsi: at the nodes, with the surface resistances of the temperature factor; shape (N,) [°C].
-        stream: stream function at each triangle's six nodes; shape (M, 6) [W/m]. It differs between neighbours
+        stream: stream function at each triangle's six nodes; shape (M, 6) [W/m], of a solid of revolution the heat
+            that passes within the radius [W]. It differs between neighbours
             only across a cut (a section with a hole). Equal steps carry equal heat.
         conductivity: tensor of each region; shape (R, 2, 2) [W/(m·K)].
     """
@@ -106,7 +107,10 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class FlankingResult:
-    """U-value of a flanking element with its layers, from the first environment to the second."""
+    """U-value of a flanking element with its layers, from the first environment to the second.
+
+    Of a round duct's element in a solid of revolution U and all resistances are per area of its outermost cylinder.
+    """
 
     name: str
     u_value: float
@@ -121,7 +125,13 @@ class FlankingResult:
 
 @dataclass(frozen=True, slots=True)
 class TraceTerm:
-    """One U·l that is taken off L2D."""
+    """One U·l that is taken off L2D, or one U·A that is taken off L3D.
+
+    Attributes:
+        name: of the flanking element.
+        u_value: U [W/(m²·K)].
+        length: l [m], of a solid of revolution A [m²].
+    """
 
     name: str
     u_value: float
@@ -175,13 +185,23 @@ class InstallationResult:
 
 @dataclass(frozen=True, slots=True)
 class Chi:
-    """Point thermal transmittance χ = (L2D − ΣU·l)·depth of one repeated piece [W/K]."""
+    """Point thermal transmittance χ = (L2D − ΣU·l)·depth of one repeated piece [W/K].
+
+    Of a solid of revolution it is L3D − ΣU·A: `l2d` is L3D [W/K] then, and the depth is 1.
+    """
 
     value: Bounded
     l2d: Bounded
     terms: tuple[TraceTerm, ...]
     depth: float
     spacing: float | None
+    of_revolution: bool = False
+    per_area: float | None = None
+
+    @property
+    def added_transmittance(self) -> Bounded | None:
+        """What the pieces on a square metre add to U, ΔU = n·χ [W/(m²·K)]; None where their number is not given."""
+        return None if self.per_area is None else self.value.times(self.per_area)
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import numpy as np
 
 from bridge2d.detail import Section
@@ -23,11 +25,45 @@ def check_section(section: Section) -> None:
         SectionError: the regions do not form one piece, a surface does not lie on the outline, a flanking element's
             cut plane does not cross plane layers, or a probe lies outside.
     """
+    check_revolution(section)
     partition(section)
     for number in range(len(section.flanking)):
         flanking_result(section, number)
     check_probes(section)
     check_airtight(section)
+
+
+def check_revolution(section: Section) -> None:
+    """Refuse what a solid of revolution cannot have.
+
+    Args:
+        section: the section.
+
+    Raises:
+        SectionError: a region or surface lies beyond the axis, a surface lies on it, or a region is a frame's cavity.
+    """
+    if not section.revolution:
+        return
+    for number, region in enumerate(section.regions):
+        if any(x < 0 for ring in (region.polygon, *region.holes) for x, _ in ring):
+            raise SectionError(
+                f"{region.name!r} reaches beyond the axis of revolution; x is the radius, give x ≥ 0",
+                ("region", number),
+            )
+        if region.cavity is not None:
+            raise SectionError(
+                f"{region.name!r} is a cavity of a frame, whose rule is for long straight ones; in a solid of "
+                "revolution give it a material or a conductivity",
+                ("region", number),
+            )
+    for number, surface in enumerate(section.surfaces):
+        on_axis = [x <= 0 for x, _ in surface.edge]
+        if any(a and b for a, b in itertools.pairwise(on_axis)) or any(x < 0 for x, _ in surface.edge):
+            raise SectionError(
+                f"an edge of {surface.environment!r} lies on or beyond the axis of revolution, x = 0, where there is "
+                "no surface; give x > 0",
+                ("surface", number),
+            )
 
 
 def check_probes(section: Section) -> None:

@@ -28,7 +28,7 @@ from bridge2d.results import (
     SectionResult,
     TemperatureFactor,
 )
-from bridge2d.section_check import check_probes
+from bridge2d.section_check import check_probes, check_revolution
 from bridge2d.standards import iso_10211
 
 if TYPE_CHECKING:
@@ -66,6 +66,7 @@ def solve_section(section: Section, tolerance: float, mesher: str = "auto") -> S
         SectionError: the section cannot be computed.
         MissingLibraryError: gmsh is needed and cannot start.
     """
+    check_revolution(section)
     check_probes(section)
     section, cavities = frozen(section, mesher)
     flanking = tuple(flanking_result(section, k) for k in range(len(section.flanking)))

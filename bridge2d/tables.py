@@ -26,6 +26,7 @@ from bridge2d.results import (
 
 JSON_UNITS = {
     "l2d": "W/(m·K)",
+    "l3d": "W/K",
     "coupling": "W/(m·K)",
     "heat_flows": "W/m",
     "psi": "W/(m·K)",
@@ -33,6 +34,8 @@ JSON_UNITS = {
     "u_installed": "W/(m²·K)",
     "chi": "W/K",
     "u_value": "W/(m²·K)",
+    "added_transmittance": "W/(m²·K)",
+    "per_area": "1/m²",
     "temperature": "°C",
     "surface_resistance": "m²·K/W",
     "length": "mm",
@@ -42,7 +45,9 @@ JSON_UNITS = {
     "seconds": "s",
 }
 """Units of the JSON of `solve`; lengths are those of the detail file."""
-ALONE = ("l2d", "coupling", "heat_flows", "flanking", "probes", "watched", "mesh", "passes", "balance", "checks")
+REVOLUTION_UNITS = {"l3d": "W/K", "coupling": "W/K", "heat_flows": "W", "passes": "W/K", "areas": "m²"}
+"""Units of a section of revolution, where they differ."""
+ALONE = ("l2d", "l3d", "coupling", "heat_flows", "flanking", "probes", "watched", "mesh", "passes", "balance", "checks")
 """What stands at the top level where there is one section, and is null there where there are several."""
 
 Json = dict[str, Any]
@@ -91,13 +96,16 @@ def _section_json(section: SectionResult) -> Json:
         "name": section.section.name,
         "title": section.section.title,
         "mesher": section.mesher,
-        "l2d": _bounded(section.l2d) if section.l2d else None,
+        "revolution": section.section.revolution,
+        "l2d": _bounded(section.l2d) if section.l2d and not section.section.revolution else None,
+        "l3d": _bounded(section.l2d) if section.l2d and section.section.revolution else None,
+        **({"units": REVOLUTION_UNITS} if section.section.revolution else {}),
         "coupling": [{"from": c.start, "to": c.end, **_bounded(c.coefficient)} for c in section.coupling],
         "heat_flows": [
             {"environment": h.environment, "flow": h.flow.value, "lower": h.flow.lower, "upper": h.flow.upper}
             for h in section.heat_flows
         ],
-        "flanking": [_flanking_json(element) for element in section.flanking],
+        "flanking": [_flanking_json(element, section.section.revolution) for element in section.flanking],
         "f_rsi": [_factor_json(factor) for factor in section.f_rsi],
         "probes": [_probe_json(probe) for probe in section.probes],
         "watched": [_probe_json(line) for line in section.watched],
@@ -119,6 +127,10 @@ def _bounded(number: Bounded) -> Json:
 
 def _terms_json(terms: tuple[TraceTerm, ...]) -> list[Json]:
     return [{"name": t.name, "u_value": t.u_value, "length": _millimetres(t.length)} for t in terms]
+
+
+def _areas_json(terms: tuple[TraceTerm, ...]) -> list[Json]:
+    return [{"name": t.name, "u_value": t.u_value, "area": t.length} for t in terms]
 
 
 def _trace_json(psi: Psi) -> Json:
@@ -161,18 +173,21 @@ def _chi_json(result: DetailResult) -> Json | None:
         return None
     return {
         **_bounded(chi.value),
-        "l2d": _bounded(chi.l2d),
-        "terms": _terms_json(chi.terms),
+        "l3d" if chi.of_revolution else "l2d": _bounded(chi.l2d),
+        "terms": _areas_json(chi.terms) if chi.of_revolution else _terms_json(chi.terms),
         "depth": _millimetres(chi.depth),
         "spacing": _millimetres(chi.spacing) if chi.spacing is not None else None,
+        "per_area": chi.per_area,
+        "added_transmittance": _bounded(chi.added_transmittance) if chi.added_transmittance else None,
     }
 
 
-def _flanking_json(element: FlankingResult) -> Json:
+def _flanking_json(element: FlankingResult, of_revolution: bool = False) -> Json:
+    lengths = {system: _millimetres(length) for system, length in element.lengths.items()}
     return {
         "name": element.name,
         "u_value": element.u_value,
-        "lengths": {system: _millimetres(length) for system, length in element.lengths.items()},
+        **({"areas": dict(element.lengths)} if of_revolution else {"lengths": lengths}),
         "environments": list(element.environments),
         "layers": [
             {"name": layer.name, "thickness": _millimetres(layer.thickness), "conductivity": layer.conductivity}
@@ -242,7 +257,7 @@ def _finite(value: Any) -> Any:
 
 Row = tuple[str, str, str]
 """Name, value with unit, and whether it is bounded, estimated or given."""
-_QUANTITY = {"psi": n.PSI, "chi": n.CHI, "f_rsi": n.F_RSI}
+_QUANTITY = {"psi": n.PSI, "chi": n.CHI_OF_REVOLUTION, "f_rsi": n.F_RSI}
 
 
 def as_text(result: DetailResult) -> str:
@@ -294,7 +309,17 @@ def _detail_rows(result: DetailResult) -> list[Row]:
     ]
     if result.chi is not None:
         value = result.chi.value
-        rows.append(("χ of one piece", n.format_bounded(n.CHI, value.lower, value.upper), "bounded"))
+        rows.append(
+            (
+                "χ of one piece",
+                n.format_bounded(n.point_transmittance(result.chi.of_revolution), value.lower, value.upper),
+                "bounded",
+            )
+        )
+    if result.chi is not None and result.chi.added_transmittance is not None:
+        added = result.chi.added_transmittance
+        name = f"ΔU of {result.chi.per_area:g} per m²"
+        rows.append((name, n.format_bounded(n.ADDED_TRANSMITTANCE, added.lower, added.upper), "bounded"))
     many = len(result.sections) > 1
     for factor in result.f_rsi:
         where = f" ({factor.section})" if many and factor.section else ""
@@ -330,22 +355,29 @@ def _installed_rows(result: DetailResult) -> list[Row]:
 
 def _section_rows(section: SectionResult) -> list[Row]:
     rows: list[Row] = []
+    revolution = section.section.revolution
+    coupling = n.coupling(revolution)
     if section.l2d is not None:
-        rows.append(("L2D", n.format_bounded(n.L2D, section.l2d.lower, section.l2d.upper), "bounded"))
+        rows.append(
+            (coupling.plain_symbol, n.format_bounded(coupling, section.l2d.lower, section.l2d.upper), "bounded")
+        )
     else:
         rows.extend(
             (
                 f"coupling {c.start} – {c.end}",
-                n.format_bounded(n.L2D, c.coefficient.lower, c.coefficient.upper),
+                n.format_bounded(coupling, c.coefficient.lower, c.coefficient.upper),
                 "bounded",
             )
             for c in section.coupling
         )
     for flow in section.heat_flows:
-        value = n.format_bounded(n.LINEAR_HEAT_FLOW, flow.flow.lower, flow.flow.upper)
+        value = n.format_bounded(n.heat_flow(revolution), flow.flow.lower, flow.flow.upper)
         rows.append((f"heat flow from {flow.environment}", value, "bounded"))
     for element in section.flanking:
-        lengths = ", ".join(f"{_spoken(k)} {_millimetres(v):g} mm" for k, v in element.lengths.items())
+        if revolution:
+            lengths = f"A = {n.format_value(n.AREA, element.lengths['external'])}"
+        else:
+            lengths = ", ".join(f"{_spoken(k)} {_millimetres(v):g} mm" for k, v in element.lengths.items())
         rows.append((f"U of {element.name}", n.format_value(n.U_VALUE, element.u_value), f"exact; {lengths}"))
     for probe in (*section.probes, *section.watched):
         kind = "temperature at" if probe in section.probes else "lowest temperature along"

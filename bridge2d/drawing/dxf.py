@@ -110,7 +110,7 @@ def _draw(document: Drawing, result: SectionResult) -> None:
     _draw_lines(space, AIRTIGHT, ((piece.name, piece.line) for piece in section.airtight), height)
     _draw_lines(space, SURFACES, ((surface.environment, surface.edge) for surface in section.surfaces), height)
     _draw_dimensions(document, space, section, height)
-    if section.mirrored:
+    if section.half:
         _draw_other_half(space, section)
 
 
@@ -122,7 +122,7 @@ def _box(section: Section) -> tuple[Pair, Pair]:
     """Lower left and upper right corner of all regions, both halves of a mirrored section [mm]."""
     corners = _mm(point for region in section.regions for point in region.polygon)
     low, high = (tuple(f(p[k] for p in corners) for k in (0, 1)) for f in (min, max))
-    left = min(low[0], -high[0]) if section.mirrored else low[0]
+    left = min(low[0], -high[0]) if section.half else low[0]
     return (left, low[1]), (high[0], high[1])
 
 

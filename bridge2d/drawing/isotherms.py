@@ -34,7 +34,7 @@ from bridge2d.drawing.marks import coldest_points, probe_marks
 from bridge2d.drawing.scene import Clip, Item, Path, Placed, Run, Scene, Text, runs
 from bridge2d.drawing.section_geometry import Box, SectionGeometry, section_geometry
 from bridge2d.drawing.sheet import Sheet
-from bridge2d.nomenclature import STREAM_FUNCTION, format_value
+from bridge2d.nomenclature import HEAT_FLOW, STREAM_FUNCTION, format_value
 from bridge2d.results import SectionResult
 
 STEPS = ((10.0, 1.0), (30.0, 2.0), (math.inf, 5.0))
@@ -53,14 +53,17 @@ class IsothermPicture(NamedTuple):
     Attributes:
         scene: the picture with its scale of temperatures.
         step: between labelled isotherms [K].
-        heat_step: heat between neighbouring heat-flow lines [W/m]; 0 where there are none.
+        heat_step: heat between neighbouring heat-flow lines [W/m], in a solid of revolution within the ring that they
+            make [W]; 0 where there are none.
         critical: the heavy isotherm; None where none is drawn.
+        of_revolution: whether the section is that of a solid of revolution.
     """
 
     scene: Scene
     step: float
     heat_step: float
     critical: CriticalLine | None
+    of_revolution: bool = False
 
 
 def isotherm_picture(
@@ -100,7 +103,13 @@ def isotherm_picture(
         along += one_label(placed, sheet, heavy, runs(Run(critical.label, "bold")))
     along += line_labels(placed, sheet, lines, span.levels, span)
     drawing = Scene(placed.width, placed.height, (*items, *along, *labels.items))
-    return IsothermPicture(_with_foot(drawing, placed, width, span, labels.notes), span.step, heat_step, critical)
+    return IsothermPicture(
+        _with_foot(drawing, placed, width, span, labels.notes),
+        span.step,
+        heat_step,
+        critical,
+        result.section.revolution,
+    )
 
 
 def _labelled(
@@ -156,14 +165,14 @@ def _heat_lines(result: SectionResult, placed: Frame) -> tuple[list[FloatArray],
     halves = 2 if result.section.mirrored else 1
     step = _round_step(halves * (high - low) / WANTED_HEAT_LINES)
     first = low
-    if result.section.mirrored:  # the axis is a heat-flow line: begin there, so that both halves match
+    if result.section.half:  # the axis is a heat-flow line: begin there, so that both halves match
         axis = np.abs(fields.points[fields.triangles][..., 0]) < 1e-9
         on_axis = np.sort(fields.stream[axis])
         first = float(on_axis[len(on_axis) // 2]) if len(on_axis) else low
     count_low, count_high = math.ceil((low - first) / step - 0.5), math.floor((high - first) / step - 0.5)
     levels = [first + (k + 0.5) * step for k in range(count_low, count_high + 1)]
     lines = [points for found in isolines(stream, levels) for points, _ in found]
-    if result.section.mirrored:
+    if result.section.half:
         lines += [points * (-1.0, 1.0) for points in lines]
     return list(for_paper([placed.paper(points) for points in lines])), step
 
@@ -244,4 +253,4 @@ def _with_foot(drawing: Scene, placed: Frame, width: float, span: Span, notes: S
 
 def heat_step_text(picture: IsothermPicture) -> str:
     """Heat between neighbouring heat-flow lines as the caption says it."""
-    return format_value(STREAM_FUNCTION, picture.heat_step)
+    return format_value(HEAT_FLOW if picture.of_revolution else STREAM_FUNCTION, picture.heat_step)

@@ -40,7 +40,7 @@ def _airtight_on_paper(placed: Frame) -> dict[str, list[FloatArray]]:
     for piece in section.airtight:
         if piece.through:
             continue
-        halves = both_halves(piece.line, section.mirrored)
+        halves = both_halves(piece.line, section.half)
         found.setdefault(piece.name, []).extend(placed.paper(half) for half in halves)
     return found
 

@@ -82,8 +82,8 @@ def section_geometry(result: SectionResult) -> SectionGeometry:
         result: the section with its last mesh.
     """
     section, fields = result.section, result.fields
-    points, triangles, region, nodes, reflected = _whole(fields, section.mirrored)
-    faces = tuple(Face(s, _both(np.array(s.edge, dtype=float), section.mirrored)) for s in section.surfaces)
+    points, triangles, region, nodes, reflected = _whole(fields, section.half)
+    faces = tuple(Face(s, _both(np.array(s.edge, dtype=float), section.half)) for s in section.surfaces)
     keys: dict[tuple[Material, float | None], list[str]] = {}
     group_of = np.zeros((2, len(section.regions)), dtype=np.int64)
     for number, item in enumerate(section.regions):

@@ -17,6 +17,8 @@ NAMES = (
     "partition_end",
     "floor_slab",
     "roof_edge",
+    "fixing",
+    "sleeve",
     "free_section",
 )
 """Every junction: the name in a detail file is the name of the module that exposes `JUNCTION`."""

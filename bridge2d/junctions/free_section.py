@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from typing import Annotated, Any, Literal
 
@@ -9,7 +10,9 @@ from pydantic import BaseModel, ConfigDict, Field, PlainValidator, StrictBool, W
 
 from bridge2d import outlines
 from bridge2d.detail import (
+    CHI_HALF_WIDTH,
     DIMENSION_SYSTEMS,
+    PSI_HALF_WIDTH,
     AirtightPiece,
     Cavity,
     Combination,
@@ -162,8 +165,8 @@ class FlankingBlock(_Block):
 
     name: LineOfText = Field(description='write name = "wall"')
     cut: Line = Field(description="write cut = [[0, 0], [0, 300]], from one surface to the other")
-    lengths: dict[Literal["external", "internal", "overall_internal"], Length] = Field(
-        description="write lengths = { external = 500, internal = 485 }"
+    lengths: dict[Literal["external", "internal", "overall_internal"], Length] | None = Field(
+        None, description="write lengths = { external = 500, internal = 485 }; left out in a solid of revolution"
     )
     symmetric: StrictBool = Field(False, description="whether the cut is a plane of symmetry")
 
@@ -172,6 +175,8 @@ class FlankingBlock(_Block):
         """The cut is one straight line, and there is a length that is not negative."""
         if len(self.cut) != 2:
             raise QuantityError(f"has {len(self.cut)} points", "a cut is one straight line of two points", ("cut",))
+        if self.lengths is None:
+            return self
         if not self.lengths:
             raise QuantityError("holds no length", "write lengths = { external = 500, internal = 485 }", ("lengths",))
         for system, length in self.lengths.items():
@@ -198,6 +203,7 @@ class AirtightBlock(_Block):
 class FreeSection(Parameters):
     """The blocks of a free section."""
 
+    revolution: StrictBool = Field(False, description="whether x is the radius of a solid of revolution")
     drawing: DrawingBlock | None = None
     region: tuple[RegionBlock, ...] = ()
     environment: tuple[EnvironmentBlock, ...] = ()
@@ -230,6 +236,16 @@ class FreeSection(Parameters):
         if not self.environment:
             right = "add one [[environment]] block for each side, with name, temperature, surface_resistance and edge"
             raise QuantityError("there is no [[environment]] block, so no heat can flow", right)
+        for number, block in enumerate(self.flanking):
+            if self.revolution and block.lengths is not None:
+                right = "leave lengths out; its area is πr², r being where the cut stands"
+                raise QuantityError("an element round an axis has no length", right, ("flanking", number, "lengths"))
+            if not self.revolution and block.lengths is None:
+                right = "write lengths = { external = 500, internal = 485 }"
+                raise QuantityError("the key lengths is missing", right, ("flanking", number))
+        if self.revolution and len(self.flanking) > 1:
+            right = "keep the one at the greatest radius"
+            raise QuantityError("a solid of revolution has one flanking element", right, ("flanking", 1))
         temperatures = self._temperatures()
         if len(temperatures) < 2:
             right = "add an [[environment]] of another name and temperature on the other side"
@@ -289,10 +305,15 @@ def build(parameters: FreeSection) -> Detail:
         ),
         surfaces=_surfaces(parameters.environment, temperatures),
         flanking=tuple(_flanking(block) for block in parameters.flanking),
+        revolution=parameters.revolution,
+        psi_half_width=CHI_HALF_WIDTH if parameters.revolution else PSI_HALF_WIDTH,
         probes=tuple(Probe(block.name, block.point) for block in parameters.probe),
         airtight=tuple(AirtightPiece(block.name, block.line, block.through) for block in parameters.airtight),
     )
     has_psi = bool(section.flanking) and len(section.environments) == 2
+    if parameters.revolution:
+        combination = Combination(chi_section=SECTION if has_psi else "")
+        return Detail("", "free_section", (section,), combination)
     return Detail("", "free_section", (section,), Combination(psi_section=SECTION if has_psi else ""))
 
 
@@ -315,6 +336,11 @@ def _surfaces(blocks: tuple[EnvironmentBlock, ...], temperatures: dict[str, floa
 
 
 def _flanking(block: FlankingBlock) -> FlankingElement:
+    if block.lengths is None:  # round an axis: the disc within the cut
+        area = math.pi * max(x for x, _ in block.cut) ** 2
+        return FlankingElement(
+            block.name, (block.cut[0], block.cut[1]), dict.fromkeys(DIMENSION_SYSTEMS, area), block.symmetric
+        )
     given: dict[str, float] = {str(system): length for system, length in block.lengths.items()}
     lengths = {system: given[system] for system in DIMENSION_SYSTEMS if system in given}
     return FlankingElement(block.name, (block.cut[0], block.cut[1]), lengths, block.symmetric)
@@ -374,6 +400,9 @@ edge = [[1500, 410], [57.5, 410], [57.5, 1500]]
 name = "wall with inside insulation"
 cut = [[1500, 0], [1500, 410]]
 lengths = { external = 1500, internal = 1442.5, overall_internal = 1500 }
+
+# revolution = true at the top makes x the radius of a solid of revolution about x = 0: heat flows are then in W, the
+# flanking element (one, without lengths) has the area of the disc within its cut, and χ = L3D − U·A takes Ψ's place.
 
 # A probe prints the temperature of a point.
 [[probe]]

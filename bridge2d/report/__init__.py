@@ -91,7 +91,7 @@ def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Bloc
     chapters: list[tuple[str, list[Block]]] = [
         ("Sections", drawings(result.sections, numbers, detail.requirements)),
         ("Surface and timber temperatures" if has_timber(detail) else "Surface temperatures", temperatures(result)),
-        ("How Ψ comes about" if result.psi else "Coupling coefficients", computed.trace(result)),
+        (computed.trace_title(result), computed.trace(result)),
         ("How sure the numbers are", computed.bracket(result)),
         ("Airtight layer", airtight(result)),
         ("Flanking elements", given.flanking(result) if any(s.flanking for s in result.sections) else []),
@@ -99,7 +99,7 @@ def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Bloc
         ("Materials", given.materials(numbers)),
         ("Conditions", given.conditions(detail)),
         ("Checks after ISO 10211", computed.checks(result)),
-        ("From three dimensions to two", computed.model(result)),
+        (computed.model_title(result), computed.model(result)),
         ("What this sheet does not say", cautions(result)),
         ("How it was computed", computed.computation(result, loaded.input_hash, loaded.path.name)),
     ]

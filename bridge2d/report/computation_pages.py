@@ -25,14 +25,27 @@ from bridge2d.report.words import (
 from bridge2d.results import Bounded, Chi, DetailResult, Psi, SectionResult, TraceTerm
 
 
+def trace_title(result: DetailResult) -> str:
+    """Title of the chapter with the trace."""
+    if result.psi:
+        return "How Ψ comes about"
+    return "How χ comes about" if result.chi else "Coupling coefficients"
+
+
+def model_title(result: DetailResult) -> str:
+    """Title of the chapter on the model."""
+    round_ = all(section.section.revolution for section in result.sections)
+    return "A solid of revolution" if round_ else "From three dimensions to two"
+
+
 def trace(result: DetailResult) -> list[Block]:
     """Ψ and χ term by term."""
     if not result.psi and not result.chi:
         return [*(paragraph(words) for words in why_no_psi(result)), *couplings(result)]
     found: list[Block] = [
         paragraph(
-            "More decimals are printed here than are meant, so that the sum can be followed by hand. L2D is the "
-            "middle of its bracket; U and lengths have none."
+            "More decimals are printed here than are meant, so that the sum can be followed by hand. The coupling "
+            "coefficient is the middle of its bracket; U, lengths and areas have none."
         )
     ]
     if result.chi:
@@ -63,15 +76,23 @@ def why_no_psi(result: DetailResult) -> list[str]:
     return list(dict.fromkeys(found))
 
 
-def _terms(l2d: Bounded, terms: Sequence[TraceTerm]) -> list[tuple[Words, ...]]:
-    rows: list[tuple[Words, ...]] = [(symbol(n.L2D), "middle of its bracket", exact(n.L2D, l2d.value))]
+def _terms(l2d: Bounded, terms: Sequence[TraceTerm], of_revolution: bool = False) -> list[tuple[Words, ...]]:
+    coupling = n.coupling(of_revolution)
+    rows: list[tuple[Words, ...]] = [(symbol(coupling), "middle of its bracket", exact(coupling, l2d.value))]
     for term in terms:
         product = term.u_value * term.length
+        size = exact(n.AREA, term.length) if of_revolution else metres(term.length)
         rows.append(
             (
-                runs(f"{n.MINUS} ", Run("U", "italic"), "·", Run("l", "italic"), f"  {term.name}"),
-                f"{exact(n.U_VALUE, term.u_value)} × {metres(term.length)}",
-                exact(n.L2D, -product),
+                runs(
+                    f"{n.MINUS} ",
+                    Run("U", "italic"),
+                    "·",
+                    Run("A" if of_revolution else "l", "italic"),
+                    f"  {term.name}",
+                ),
+                f"{exact(n.U_VALUE, term.u_value)} × {size}",
+                exact(coupling, -product),
             )
         )
     return rows
@@ -81,6 +102,16 @@ COLUMNS: list[tuple[Words, float] | tuple[Words, float, str]] = [("term", 60), (
 
 
 def _chi(chi: Chi) -> list[Block]:
+    if chi.of_revolution:
+        rows = _terms(chi.l2d, chi.terms, of_revolution=True)
+        rows.append((runs(symbol(n.CHI), " of one piece"), "sum", exact(n.CHI_OF_REVOLUTION, chi.value.value)))
+        rows.append((runs(symbol(n.CHI), ", as stated"), "", bounded(n.CHI_OF_REVOLUTION, chi.value)))
+        heavy = (len(rows) - 2, len(rows) - 1)
+        if chi.added_transmittance is not None:
+            words = f"{chi.per_area:g} pieces per m² × {symbol(n.CHI)[0].text}"
+            rows.append((symbol(n.ADDED_TRANSMITTANCE), words, bounded(n.ADDED_TRANSMITTANCE, chi.added_transmittance)))
+        head = Heading(runs("Point thermal transmittance χ = L3D − ΣU·A"), level=2)
+        return [head, table(COLUMNS, rows, heavy=heavy)]
     rows = _terms(chi.l2d, chi.terms)
     rest = chi.value.value / chi.depth
     rows.append(("sum", "", exact(n.L2D, rest)))
@@ -118,12 +149,13 @@ def couplings(result: DetailResult) -> list[Block]:
     for section in result.sections:
         name = section.section.title or section.section.name
         is_l2d = len(section.section.environments) == 2
+        kind, heat = n.coupling(section.section.revolution), n.heat_flow(section.section.revolution)
         for coupling in section.coupling:
-            what = symbol(n.L2D) if is_l2d else runs("coupling coefficient")
+            what = symbol(kind) if is_l2d else runs("coupling coefficient")
             between = runs(what, f" between {coupling.start} and {coupling.end}")
-            rows.append((name, between, bounded(n.L2D, coupling.coefficient)))
+            rows.append((name, between, bounded(kind, coupling.coefficient)))
         rows += [
-            (name, f"heat flow from {flow.environment} into the section", bounded(n.LINEAR_HEAT_FLOW, flow.flow))
+            (name, f"heat flow from {flow.environment} into the section", bounded(heat, flow.flow))
             for flow in section.heat_flows
         ]
     if not rows:
@@ -157,6 +189,7 @@ Columns = list[tuple[Words, float] | tuple[Words, float, str]]
 
 def _passes(section: SectionResult) -> Block:
     """Sizes of the meshes, and the bounds where L2D has any."""
+    coupling = n.coupling(section.section.revolution)
     columns: Columns = [("pass", 14), ("triangles", 24, "end"), ("unknowns", 24, "end")]
     rows: list[tuple[Words, ...]] = [
         (str(number), str(one.triangles), str(one.unknowns)) for number, one in enumerate(section.passes, start=1)
@@ -165,12 +198,12 @@ def _passes(section: SectionResult) -> Block:
     if len(bounds) < len(rows):
         return table(columns, rows, width=14.0 + 24.0 + 24.0)
     columns += [
-        (runs("lower bound of ", symbol(n.L2D)), 40, "end"),
-        (runs("upper bound of ", symbol(n.L2D)), 40, "end"),
+        (runs("lower bound of ", symbol(coupling)), 40, "end"),
+        (runs("upper bound of ", symbol(coupling)), 40, "end"),
         ("relative width", 26, "end"),
     ]
     shown = [
-        (exact(n.L2D, low), exact(n.L2D, high), _share((high - low) / max(abs(high + low) / 2, 1e-30)))
+        (exact(coupling, low), exact(coupling, high), _share((high - low) / max(abs(high + low) / 2, 1e-30)))
         for low, high in bounds
     ]
     return table(columns, [(*row, *more) for row, more in zip(rows, shown, strict=True)])
@@ -210,7 +243,9 @@ def checks(result: DetailResult) -> list[Block]:
 def model(result: DetailResult) -> list[Block]:
     """How three dimensions became two."""
     notes = result.detail.notes or (
-        "The section is taken to go on unchanged in the third dimension; heat flows in its plane only.",
+        "The section is taken to go on unchanged in the third dimension; heat flows in its plane only."
+        if not all(section.section.revolution for section in result.sections)
+        else "The section is turned about its axis x = 0: a solid of revolution, solved as one.",
     )
     return [paragraph(with_firm_units(note), mark="–", after=1.6) for note in notes]
 

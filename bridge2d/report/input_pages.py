@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 
 from bridge2d import nomenclature as n
@@ -107,7 +108,7 @@ def conditions(detail: Detail) -> list[Block]:
                         value(n.EXTERNAL_TEMPERATURE, environment.temperature),
                         value(n.RESISTANCE, flow),
                         value(n.RESISTANCE, factor),
-                        metres(girth),
+                        value(n.AREA, girth) if section.revolution else metres(girth),
                     )
                 )
     columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
@@ -116,7 +117,7 @@ def conditions(detail: Detail) -> list[Block]:
         (symbol(n.TEMPERATURE), 20),
         (runs(Run("R", "italic"), Run("s", subscript=True), " for the heat flow"), 28),
         (runs(Run("R", "italic"), Run("s", subscript=True), " for ", symbol(n.F_RSI)), 28),
-        ("length of surface", 26),
+        ("area of surface" if all(s.revolution for s in detail.sections) else "length of surface", 26),
     ]
     note = (
         "Two sets of surface resistances, because they answer two questions. Heat flows, U and Ψ take the "
@@ -129,12 +130,15 @@ def conditions(detail: Detail) -> list[Block]:
 
 
 def _surfaces(section: Section, environment: str) -> list[tuple[float, float, float]]:
-    """Pairs of surface resistances of an environment, with the length of surface that has them [m]."""
+    """Pairs of surface resistances of an environment, with the length [m] or area [m²] of surface that has them."""
     girths: dict[tuple[float, float], float] = {}
     for surface in section.surfaces:
         if surface.environment == environment:
             pairs = zip(surface.edge[:-1], surface.edge[1:], strict=True)
-            girth = sum(((b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2) ** 0.5 for a, b in pairs)
+            girth = sum(
+                math.hypot(b[0] - a[0], b[1] - a[1]) * (math.pi * (a[0] + b[0]) if section.revolution else 1.0)
+                for a, b in pairs
+            )
             key = (surface.resistance, surface.f_rsi_resistance)
             girths[key] = girths.get(key, 0.0) + girth * (2.0 if section.mirrored else 1.0)
     return [(*key, girth) for key, girth in girths.items()]
@@ -163,7 +167,7 @@ def flanking(result: DetailResult) -> list[Block]:
             else:
                 seen[key] = title
                 found.append(_layers(element))
-            found.append(paragraph(_lengths(element), size=8.0, after=4.0))
+            found.append(paragraph(_lengths(element, section.section.revolution), size=8.0, after=4.0))
     return found
 
 
@@ -195,9 +199,11 @@ def _layers(element: FlankingResult) -> Block:
     return table(columns, rows, heavy=(len(rows) - 2, len(rows) - 1))
 
 
-def _lengths(element: FlankingResult) -> str:
+def _lengths(element: FlankingResult, of_revolution: bool) -> str:
     shown = [f"{SYSTEMS[key]} {metres(long)}" for key, long in element.lengths.items() if key in SYSTEMS]
     words = f"Length: {', '.join(shown)}. " if shown else ""
+    if of_revolution:
+        words = f"Area: {exact(n.AREA, element.lengths['external'])}. "
     plane = (
         "its cut-off plane is a plane of symmetry"
         if element.symmetric

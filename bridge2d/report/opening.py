@@ -78,7 +78,18 @@ def _transmittances(result: DetailResult) -> list[Row]:
         for psi in result.psi
     ]
     if result.chi:
-        rows.append((symbol(n.CHI), f"{n.CHI.spoken} of one piece", bounded(n.CHI, result.chi.value), "bracket"))
+        rows.append(
+            (
+                symbol(n.CHI),
+                f"{n.CHI.spoken} of one piece",
+                bounded(n.point_transmittance(result.chi.of_revolution), result.chi.value),
+                "bracket",
+            )
+        )
+    if result.chi and result.chi.added_transmittance:
+        name = f"added to U by {result.chi.per_area:g} pieces per m²"
+        added = bounded(n.ADDED_TRANSMITTANCE, result.chi.added_transmittance)
+        rows.append((symbol(n.ADDED_TRANSMITTANCE), name, added, "bracket"))
     return rows
 
 
@@ -100,12 +111,13 @@ def _flows(section: SectionResult) -> list[Row]:
     """L2D of a section, or its heat flows where it has none."""
     name = section.section.title or section.section.name
     if section.l2d:
-        return [(symbol(n.L2D), f"{n.L2D.spoken}, {name}", bounded(n.L2D, section.l2d), "bracket")]
+        coupling = n.coupling(section.section.revolution)
+        return [(symbol(coupling), f"{coupling.spoken}, {name}", bounded(coupling, section.l2d), "bracket")]
     return [
         (
-            symbol(n.LINEAR_HEAT_FLOW),
+            symbol(n.heat_flow(section.section.revolution)),
             f"heat flow from {flow.environment}, {name}",
-            bounded(n.LINEAR_HEAT_FLOW, flow.flow),
+            bounded(n.heat_flow(section.section.revolution), flow.flow),
             "bracket",
         )
         for flow in section.heat_flows

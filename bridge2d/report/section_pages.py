@@ -75,6 +75,8 @@ def _two_pictures(
     title = result.section.title or result.section.name
     geometry = section_geometry(result)
     whole = ", drawn whole; only the half at x ≥ 0 was computed" if result.section.mirrored else ""
+    if result.section.revolution:
+        whole = ", a cut through the axis of a solid of revolution; x is the radius"
     head = Heading(runs(title), level=2)
     blocks: list[Block] = []
     for height in DRAWING_HEIGHTS:

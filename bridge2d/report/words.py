@@ -85,7 +85,7 @@ def psi_symbol(system: str) -> tuple[Run, ...]:
 
 def quantity_of(one: RequirementResult) -> n.Quantity:
     """What a requirement limits."""
-    return {"psi": n.PSI, "chi": n.CHI, "f_rsi": n.F_RSI}[one.requirement.quantity]
+    return {"psi": n.PSI, "chi": n.CHI_OF_REVOLUTION, "f_rsi": n.F_RSI}[one.requirement.quantity]
 
 
 def verdict(one: RequirementResult) -> tuple[str, str]:
