@@ -19,7 +19,7 @@ DIMENSION_SYSTEMS = ("external", "internal", "overall_internal")
 
 PSI_HALF_WIDTH = 0.0005
 """Widest half of the bracket around L2D, unless a section asks for another [W/(m·K)]."""
-CHI_HALF_WIDTH = 0.00001
+CHI_HALF_WIDTH = 0.00002
 """Widest half of the bracket around the L3D of a solid of revolution, unless it asks for another [W/K]."""
 
 

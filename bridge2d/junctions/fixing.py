@@ -265,7 +265,7 @@ def _section(p: Fixing) -> Section:
             *walls.inside_surface(p, (end, wall.thickness), (0.0, wall.thickness)),
         ),
         (FlankingElement("wall", ((end, 0.0), (end, wall.thickness)), disc_area(end)),),
-        probes=(Probe("the fixing's room end", (0.0, levels.over)), Probe("its end in the masonry", (0.0, levels.tip))),
+        probes=(Probe("the fixing's room end", (0.0, levels.over)),),
         airtight=_airtight(p, wall, levels, end),
         dimensions=_dimensions(p, wall, levels, end),
         psi_half_width=CHI_HALF_WIDTH,

