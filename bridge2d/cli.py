@@ -139,6 +139,10 @@ def _parser() -> _Parser:
     materials = commands.add_parser("materials", help="list the catalogue of materials", allow_abbrev=False)
     materials.add_argument("word", metavar="WORD", nargs="?", default="", help="part of a name or kind")
     materials.set_defaults(run=_materials)
+
+    sets = commands.add_parser("requirements", help="list the named sets of limits", allow_abbrev=False)
+    sets.add_argument("word", metavar="WORD", nargs="?", default="", help="part of a name, a country or a use")
+    sets.set_defaults(run=_requirements)
     return parser
 
 
@@ -385,6 +389,13 @@ def _materials(arguments: argparse.Namespace) -> int:
     from bridge2d.listings import material_table
 
     print(material_table(arguments.word))
+    return DONE
+
+
+def _requirements(arguments: argparse.Namespace) -> int:
+    from bridge2d.listings import requirement_table
+
+    print(requirement_table(arguments.word))
     return DONE
 
 

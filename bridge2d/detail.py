@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from bridge2d.climate import Climate
 from bridge2d.materials import Material
 
 Point = tuple[float, float]
@@ -311,6 +312,7 @@ class Detail:
         project, revision, author, date: for the report's header, as the file gives them.
         installations: sides of an element set into an opening; their Ψ have no dimension systems.
         window: the element that they belong to; None where it has no U of its own.
+        climate: twelve months that its temperature factors and timber are looked at with; None where none is given.
     """
 
     title: str
@@ -327,3 +329,4 @@ class Detail:
     date: str = ""
     installations: tuple[Installation, ...] = ()
     window: InstalledWindow | None = None
+    climate: Climate | None = None

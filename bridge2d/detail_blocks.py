@@ -1,15 +1,16 @@
-"""What every detail file may hold beside its junction's own parameters: title, project, revision, requirements."""
+"""What every detail file may hold beside its junction's own parameters: title, project, revision, limits, climate."""
 
 from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, PlainValidator, WithJsonSchema, model_validator
 
 from bridge2d import units
 from bridge2d.detail import Requirement
 from bridge2d.errors import QuantityError
 from bridge2d.junctions.declaration import LineOfText
+from bridge2d.junctions.quantities import read_line_of_text
 
 QUANTITIES = {"psi": units.read_conductivity, "chi": units.read_point_transmittance, "f_rsi": units.read_ratio}
 """How the limit of each quantity is read."""
@@ -65,6 +66,33 @@ def _default_name(quantity: str, sense: str, dimensions: str | None) -> str:
     return f"{sense} {symbol}" + (f", {dimensions.replace('_', ' ')} dimensions" if dimensions else "")
 
 
+def _read_names(typed: object) -> tuple[str, ...]:
+    """Names of requirement sets: one, or a list."""
+    right = 'write requirements = ["din-4108-2"]; `bridge2d requirements` lists the sets'
+    names = [typed] if isinstance(typed, str) else typed
+    if not isinstance(names, list):
+        raise QuantityError("is no list of names", right)
+    found: list[str] = []
+    for number, name in enumerate(names):
+        if isinstance(name, dict):
+            right = "a limit of its own stands under [[requirement]]; requirements names sets"
+            raise QuantityError("stands where names of sets are expected", right, (number,))
+        try:
+            found.append(read_line_of_text(name))
+        except QuantityError as error:
+            raise QuantityError(error.message, right, (number,)) from None
+        if found.count(found[-1]) > 1:
+            raise QuantityError(f"names {found[-1]!r:.60} twice", "name each set once", (number,))
+    return tuple(found)
+
+
+Names = Annotated[
+    tuple[str, ...],
+    PlainValidator(_read_names),
+    WithJsonSchema({"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}),
+]
+
+
 class Head(BaseModel):
     """What every detail file may hold beside its junction's own parameters."""
 
@@ -78,6 +106,9 @@ class Head(BaseModel):
     date: LineOfText = ""
     parameters: dict[str, Any] = Field(default_factory=dict)
     requirement: tuple[RequirementBlock, ...] = ()
+    requirements: Names = Field((), description="names of requirement sets")
+    requirement_sets: LineOfText | None = Field(None, description="a file of own sets beside the detail file")
+    climate: dict[str, Any] | None = None
 
 
 HEAD = tuple(Head.model_fields)

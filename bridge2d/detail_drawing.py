@@ -5,7 +5,6 @@ detail file with [drawing] -> shapes by layer -> rings -> **regions before those
 
 from __future__ import annotations
 
-import stat
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,12 +17,15 @@ from bridge2d.detail_findings import explained, findings
 from bridge2d.detail_text import Source
 from bridge2d.dxf.rings import Ring, closed_rings, corners, place
 from bridge2d.errors import InputError, SectionError
+from bridge2d.files_beside import Kind, bytes_beside
 from bridge2d.junctions.drawing_block import DrawingBlock
 from bridge2d.junctions.free_section import MOST_REGIONS, FreeSection, RegionBlock
 from bridge2d.outlines import FARTHEST, MOST_POINTS
 
 LARGEST_DRAWING = 20_000_000
 """A drawing of more bytes is refused."""
+DRAWING = Kind("drawing", "nib.dxf", LARGEST_DRAWING)
+"""What a drawing is, as a file beside the detail file."""
 SQUARE = [[0, 0], [100, 0], [100, 100], [0, 100]]
 """Stands in for the outline while a layer's keys are checked before the drawing is opened."""
 
@@ -77,7 +79,7 @@ def with_drawing(
         return parameters, None
     for layer in block.layers:
         _region(block, layer, SQUARE, [], source)
-    file, data = _data(block.file, source, attached)
+    file, data = bytes_beside(block.file, DRAWING, ("drawing", "file"), source, attached)
     from bridge2d.dxf.findings import overlaps
     from bridge2d.dxf.reading import read_shapes
 
@@ -157,33 +159,3 @@ def _refuse_too_many(rings: tuple[Ring, ...], parameters: FreeSection, file: str
     if points > MOST_POINTS:
         right = f"a detail may have at most {MOST_POINTS}; keep only the section that is to be computed"
         raise InputError(f"the drawing's outlines have {points} corners, curves divided", file=file, right=right)
-
-
-# -- the file ------------------------------------------------------------------------------------------------------
-
-
-def _data(name: str, source: Source, attached: Mapping[str, bytes] | None) -> tuple[str, bytes]:
-    """Path for messages, and bytes, of the drawing."""
-    path = ("drawing", "file")
-    right = 'give a drawing in the folder of the detail file, such as "nib.dxf"'
-    if attached is not None:
-        if name not in attached:
-            raise source.error(path, f"the drawing {name!r} is not at hand", "send it along with the detail file")
-        return name, attached[name]
-    folder = Path(source.file).parent
-    try:
-        real, home = (folder / name).resolve(), folder.resolve()
-        if Path(name).is_absolute() or not real.is_relative_to(home):
-            raise source.error(path, f"the drawing {name[:60]!r} lies outside the detail file's folder", right)
-        found = real.stat()
-        if not stat.S_ISREG(found.st_mode):
-            raise source.error(path, f"{name[:60]!r} is not an ordinary file", right)
-        if found.st_size > LARGEST_DRAWING:
-            size, most = found.st_size / 1e6, LARGEST_DRAWING / 1e6
-            raise source.error(path, f"the drawing has {size:.1f} MB", f"a drawing may have {most:.0f} MB")
-        return str(folder / name), real.read_bytes()
-    except FileNotFoundError:
-        raise source.error(path, f"there is no drawing {name[:60]!r}", right) from None
-    except (OSError, ValueError, RuntimeError) as error:
-        reason = getattr(error, "strerror", None) or "its name is none that a file can have"
-        raise source.error(path, f"the drawing cannot be read: {reason}", right) from None

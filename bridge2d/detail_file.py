@@ -10,7 +10,7 @@ import hashlib
 import json
 import os
 from collections.abc import Mapping
-from dataclasses import dataclass, fields, is_dataclass, replace
+from dataclasses import dataclass, field, fields, is_dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -20,6 +20,7 @@ from pydantic import BaseModel, ValidationError
 
 from bridge2d.detail import AirtightPiece, Detail, FlankingElement, Probe, Region, Section
 from bridge2d.detail_blocks import HEAD, Head
+from bridge2d.detail_chosen import chosen_climate, chosen_limits
 from bridge2d.detail_findings import explained, findings, unknown_key
 from bridge2d.detail_text import Source, parse, read_text
 from bridge2d.errors import InputError, QuantityError, SectionError, nearest
@@ -45,6 +46,7 @@ class LoadedDetail:
             do not change it.
         data: the file's data as it stands there.
         drawn: what the detail took from a drawing; None where it has none.
+        files: bytes of all other files that it was read from, by the name that the text gives them.
     """
 
     detail: Detail
@@ -53,6 +55,7 @@ class LoadedDetail:
     input_hash: str
     data: Mapping[str, Any]
     drawn: Drawn | None = None
+    files: Mapping[str, bytes] = field(default_factory=dict)
 
 
 def load(path: str | Path, geometry: bool = True) -> LoadedDetail:
@@ -77,8 +80,8 @@ def read(text: str, path: Path, geometry: bool = True, attached: Mapping[str, by
         text: TOML.
         path: the name that messages give it.
         geometry: whether to check the sections too.
-        attached: drawings at hand by the name that the text gives them, and then no other file is opened; None reads a
-            drawing from the folder of the path.
+        attached: drawings, tables and sets at hand by the name that the text gives them, and then no other file is
+            opened; None reads them from the folder of the path.
 
     Raises:
         InputError: whatever is wrong with it.
@@ -93,6 +96,8 @@ def read(text: str, path: Path, geometry: bool = True, attached: Mapping[str, by
 
         parameters, drawn = with_drawing(cast("FreeSection", parameters), source, attached)
     detail = _built(junction, parameters, source)
+    chosen, origins, sets = chosen_limits(head, source, attached)
+    climate, tables = chosen_climate(head, source, attached)
     detail = replace(
         detail,
         title=head.title or path.stem,
@@ -100,19 +105,21 @@ def read(text: str, path: Path, geometry: bool = True, attached: Mapping[str, by
         revision=head.revision,
         author=head.author,
         date=head.date,
-        requirements=tuple(block.requirement() for block in head.requirement),
+        requirements=chosen,
+        climate=climate,
         parameters=() if junction.blocks else _rows(parameters),
     )
     if junction.blocks:
         detail = replace(detail, sections=tuple(replace(s, title=s.title or detail.title) for s in detail.sections))
-    _check_requirements(detail, source)
+    _check_requirements(detail, origins, source)
     if geometry:
         _check_sections(detail, source, drawn)
     if drawn is not None:
         from bridge2d.detail_drawing import drawing_notes
 
         detail = replace(detail, notes=(*detail.notes, *drawing_notes(detail, drawn)))
-    return LoadedDetail(detail, text, path, _input_hash(head, parameters), data, drawn)
+    input_hash = _input_hash(head, parameters, detail)
+    return LoadedDetail(detail, text, path, input_hash, data, drawn, {**sets, **tables})
 
 
 def _check_sections(detail: Detail, source: Source, drawn: Drawn | None) -> None:
@@ -225,12 +232,11 @@ def _rows(parameters: Parameters) -> tuple[tuple[str, str, str], ...]:
     return tuple((info.symbol, info.label, info.show(getattr(parameters, info.name))) for info in declared)
 
 
-def _check_requirements(detail: Detail, source: Source) -> None:
+def _check_requirements(detail: Detail, origins: tuple[KeyPath, ...], source: Source) -> None:
     """Refuse a limit on what this detail does not have."""
     combination = detail.combination
     flanking = next((s.flanking for s in detail.sections if s.name == combination.psi_section), ())
-    for number, requirement in enumerate(detail.requirements):
-        path = ("requirement", number)
+    for path, requirement in zip(origins, detail.requirements, strict=True):
         if requirement.quantity == "chi" and not combination.chi_section:
             raise source.error(path, "this junction has no χ", "limit psi or f_rsi instead")
         if requirement.quantity == "psi" and not detail.installations:
@@ -240,7 +246,10 @@ def _check_requirements(detail: Detail, source: Source) -> None:
             lacking = next((f.name for f in flanking if requirement.dimensions not in f.lengths), None)
             if lacking is not None:
                 message = f"the flanking element {lacking!r} has no {requirement.dimensions} length, so Ψ has none"
-                raise source.error((*path, "dimensions"), message, "add that length or choose another system")
+                own = path[0] == "requirement"
+                raise source.error(
+                    (*path, "dimensions") if own else path, message, "add that length or choose another system"
+                )
 
 
 def _located(
@@ -282,7 +291,7 @@ def _has_no_subject(message: str) -> bool:
     return message.split(" ", 1)[0] in ("has", "stands", "touches", "is", "does")
 
 
-def _input_hash(head: Head, parameters: Parameters) -> str:
+def _input_hash(head: Head, parameters: Parameters, detail: Detail) -> str:
     """SHA-256 of a canonical form of the input, see `LoadedDetail`."""
     everything = {
         "junction": head.junction,
@@ -290,8 +299,10 @@ def _input_hash(head: Head, parameters: Parameters) -> str:
         "project": head.project,
         "revision": head.revision,
         "parameters": _canonical(parameters),
-        "requirements": [_canonical(block.requirement()) for block in head.requirement],
+        "requirements": [_canonical(requirement) for requirement in detail.requirements],
     }
+    if detail.climate is not None:
+        everything["climate"] = _canonical(detail.climate)
     text = json.dumps(everything, sort_keys=True, ensure_ascii=True, separators=(",", ":"), allow_nan=False)
     return hashlib.sha256(text.encode("ascii")).hexdigest()
 

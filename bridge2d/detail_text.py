@@ -14,6 +14,8 @@ from bridge2d.errors import InputError
 from bridge2d.toml_lines import Path as KeyPath
 from bridge2d.toml_lines import key_lines, line_of
 
+LISTS = ("requirements",)
+"""Keys at the top that hold plain values in a list, not blocks."""
 LARGEST_FILE = 2_000_000
 """A detail file of more bytes is refused."""
 
@@ -44,7 +46,7 @@ class Source:
         """A key path as a person reads it: `[[region]] 3 "concrete", polygon, point 4`."""
         words: list[str] = []
         rest = list(path)
-        if len(rest) >= 2 and isinstance(rest[1], int):
+        if len(rest) >= 2 and isinstance(rest[1], int) and rest[0] not in LISTS:
             block, number = str(rest[0]), rest[1]
             words.append(f"[[{block}]] {number + 1}{self._block_name(block, number)}")
             rest = rest[2:]
@@ -55,7 +57,8 @@ class Source:
         if numbers and keys[-1:] == ["holes"]:
             words.append(f"hole {numbers.pop(0) + 1}")
         if numbers:
-            words.append(f"{'point' if keys[-1:] != ['conductivity'] else 'number'} {numbers[0] + 1}")
+            what = "value" if keys[:1] == ["climate"] or keys[:1] == list(LISTS) else "point"
+            words.append(f"{'number' if keys[-1:] == ['conductivity'] else what} {numbers[0] + 1}")
         return ", ".join(words)
 
     def _block_name(self, block: str, number: int) -> str:

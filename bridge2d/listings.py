@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from bridge2d import units
+from bridge2d.detail import Requirement
 from bridge2d.errors import InputError, nearest
 from bridge2d.junctions import junctions
 from bridge2d.junctions.declaration import Junction, MaterialChoice, ParameterInfo, describe
@@ -129,6 +130,35 @@ def material_table(word: str = "") -> str:
     return _aligned(rows)
 
 
+def requirement_table(word: str = "") -> str:
+    """The sets of limits, or those that a word matches.
+
+    Args:
+        word: part of a name, a title or what a set applies to; empty for all.
+
+    Raises:
+        InputError: nothing matches.
+    """
+    from bridge2d.requirement_sets import matching
+
+    rows = [("name", "limit", "known", "what it is")]
+    details: dict[tuple[str, ...], list[str]] = {}
+    for one in matching(word):
+        limits = ", ".join(_limit_text(limit) for limit in one.requirements)
+        rows.append((one.name, limits, {True: "read", False: "remembered", None: ""}[one.read], one.title))
+        texts = (one.applies, *dict.fromkeys(limit.source for limit in one.requirements))
+        details.setdefault(tuple(text for text in texts if text), []).append(one.name)
+    lines = [line for texts, names in details.items() for line in (", ".join(names), *(f"  {one}" for one in texts))]
+    # As with materials, sources are shown where somebody looks for something.
+    return _aligned(rows) + ("\n\n" + "\n".join(lines) if word else "")
+
+
+def _limit_text(limit: Requirement) -> str:
+    symbol = {"psi": f"Ψ {limit.dimensions.replace('_', ' ')}", "chi": "χ", "f_rsi": "fRsi"}[limit.quantity]
+    sense = "≤" if limit.sense == "maximum" else "≥"
+    return f"{symbol} {sense} {limit.limit:.2f}" if limit.quantity == "f_rsi" else f"{symbol} {sense} {limit.limit:g}"
+
+
 def _aligned(rows: Sequence[tuple[str, ...]]) -> str:
     """Rows of text in columns; the last one runs free."""
     widths = [max(len(row[column]) for row in rows) for column in range(len(rows[0]) - 1)]
@@ -145,12 +175,14 @@ def schema(junction: Junction) -> dict[str, Any]:
     Args:
         junction: the junction.
     """
+    from bridge2d.climate_block import ClimateBlock
     from bridge2d.detail_blocks import Head
 
     head, own = Head.model_json_schema(), junction.parameters.model_json_schema()
     definitions = {**head.pop("$defs", {}), **own.pop("$defs", {})}
     properties = dict(head["properties"])
     properties["junction"] = {"const": junction.name}
+    properties["climate"] = ClimateBlock.model_json_schema()
     if junction.blocks:
         del properties["parameters"]
         properties |= own["properties"]
@@ -201,6 +233,7 @@ def new_file(junction: Junction) -> str:
         '# revision = "A"',
         '# author = "who answers for it"',
         '# date = "2026-11-25"',
+        '# requirements = ["din-4108-2"]   # limits by the name of a set; `bridge2d requirements` lists the sets',
         "",
         *_comment(
             "A limit that the result has to keep; exit status 1 says that it does not. Quantities: f_rsi with a "

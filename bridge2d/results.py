@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from bridge2d.climate import ByMonth
 from bridge2d.detail import Detail, Point, Requirement, Section
 
 if TYPE_CHECKING:  # the doors handle results without loading numpy
@@ -336,6 +337,7 @@ class DetailResult:
         installations: Ψ of every side of an installed element.
         psi_installation: their mean, weighted by length [W/(m·K)]; None where there are none.
         u_installed: U of the installed window [W/(m²·K)]; None where there is none.
+        by_month: what the detail's climate asks for, month by month; None where it has none.
     """
 
     detail: Detail
@@ -350,3 +352,4 @@ class DetailResult:
     installations: tuple[InstallationResult, ...] = ()
     psi_installation: Bounded | None = None
     u_installed: Bounded | None = None
+    by_month: ByMonth | None = None

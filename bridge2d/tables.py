@@ -11,6 +11,7 @@ from typing import Any
 
 from bridge2d import nomenclature as n
 from bridge2d.airtight_words import airtight_json, airtight_lines
+from bridge2d.months_words import months_json, months_lines
 from bridge2d.results import (
     Bounded,
     Check,
@@ -43,6 +44,8 @@ JSON_UNITS = {
     "area": "m²",
     "point": "mm",
     "seconds": "s",
+    "vapour_pressure": "Pa",
+    "saturation_pressure": "Pa",
 }
 """Units of the JSON of `solve`; lengths are those of the detail file."""
 REVOLUTION_UNITS = {"l3d": "W/K", "coupling": "W/K", "heat_flows": "W", "passes": "W/K", "areas": "m²"}
@@ -79,6 +82,7 @@ def as_json(result: DetailResult) -> Json:
         "chi": _chi_json(result),
         "f_rsi": [_factor_json(factor) for factor in result.f_rsi],
         "requirements": [_requirement_json(one) for one in result.requirements],
+        "climate": months_json(result.by_month),
         "sections": sections,
         "warnings": [warning for section in result.sections for warning in section.warnings],
         "notes": list(detail.notes),
@@ -280,6 +284,8 @@ def as_text(result: DetailResult) -> str:
         blocks.append(_airtight_lines(section))
     if result.requirements:
         blocks.append(["Requirements", *(requirement_line(one) for one in result.requirements)])
+    if result.by_month is not None:
+        blocks.append(["Climate by month", *(f"  {line}" for line in months_lines(result.by_month))])
     blocks.append([f"Caution: {caution}" for caution in detail.cautions])
     blocks.append(
         [

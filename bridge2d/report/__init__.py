@@ -83,6 +83,7 @@ def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Bloc
     from bridge2d.report.airtight_pages import airtight
     from bridge2d.report.cautions import cautions
     from bridge2d.report.installation_pages import with_installation
+    from bridge2d.report.month_pages import months
     from bridge2d.report.section_pages import drawings, temperatures
     from bridge2d.report.words import has_timber
 
@@ -91,6 +92,7 @@ def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Bloc
     chapters: list[tuple[str, list[Block]]] = [
         ("Sections", drawings(result.sections, numbers, detail.requirements)),
         ("Surface and timber temperatures" if has_timber(detail) else "Surface temperatures", temperatures(result)),
+        ("Climate by month", months(result)),
         (computed.trace_title(result), computed.trace(result)),
         ("How sure the numbers are", computed.bracket(result)),
         ("Airtight layer", airtight(result)),

@@ -1,14 +1,14 @@
 """ISO 13788: humidity at internal surfaces, from the room's air to the lowest admissible temperature factor.
 
 Used beside the results: it says which f_Rsi a room asks for. Clause numbers are remembered, of the edition of 2012, and
-so are the constants; the formulas of the saturation pressure are the standard's annex E.
+so are the constants where nothing else is said; the formulas of the saturation pressure are the standard's annex E.
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from bridge2d.standards._limits import require_between
+from bridge2d.standards._limits import require_between, require_not_negative
 from bridge2d.standards.iso_10211 import temperature_factor
 
 CRITICAL_HUMIDITY = 0.8
@@ -25,6 +25,14 @@ NO_EXCESS_TEMPERATURE = 20.0
 """Outdoor temperature at which the excess has fallen to zero [°C]."""
 SAFETY_FACTOR = 1.10
 """Factor on the excess that covers what a monthly mean hides [1]."""
+SATURATED = 1.0
+"""Relative humidity at the surface that is just admissible where only condensation counts, as on frames [1]."""
+COLDEST_DAY_HUMIDITY = 0.95
+"""Relative humidity outside that goes with the mean annual minimum of the daily temperature [1]."""
+CONTINENTAL_TEMPERATURE = ((10.0, 20.0), (20.0, 25.0))
+"""Temperature outside and inside [°C] at both ends of the slope; constant beyond (values as in EN 15026)."""
+CONTINENTAL_HUMIDITY = {"normal": ((-10.0, 0.30), (20.0, 0.60)), "high": ((-10.0, 0.40), (20.0, 0.70))}
+"""Temperature outside [°C] and relative humidity inside [1] likewise, by occupancy (values as in EN 15026)."""
 
 LOWEST_TEMPERATURE = -60.0
 """Lowest temperature that the formulas are used for [°C]; ours, not the standard's."""
@@ -132,6 +140,9 @@ def lowest_surface_temperature(pressure: float, critical_humidity: float = CRITI
 
     ISO 13788:2012, 5.3, equation (4), and annex E
 
+    Mould grows from 80 % on; on window frames, whose finish lets no water in, 100 % is admissible (ISO 13788:2001,
+    annex D, quoted in "Tautropfen statt Eisblumen", GEB, geb-info.de, read there).
+
     Args:
         pressure: vapour pressure of the room's air [Pa].
         critical_humidity: relative humidity at the surface that is just admissible [1]; 1 asks for no condensation.
@@ -163,10 +174,103 @@ def lowest_admissible_f_rsi(
     return temperature_factor(lowest, internal, external)
 
 
+def lowest_admissible_factor(pressure: float, internal: float, external: float, critical_humidity: float) -> float:
+    """Lowest admissible temperature factor for a room of known vapour pressure, (θsi,min − θe)/(θi − θe) [1].
+
+    ISO 13788:2012, 5.3, equation (5)
+
+    Above 1 no surface is warm enough: the room has to be warmer or drier. Below 0 any surface is.
+
+    Args:
+        pressure: vapour pressure of the room's air [Pa].
+        internal: temperature of the room [°C].
+        external: temperature outside [°C].
+        critical_humidity: relative humidity at the surface that is just admissible [1].
+
+    Raises:
+        ValueError: a value is out of its range, or it is as warm outside as inside.
+    """
+    lowest = lowest_surface_temperature(pressure, critical_humidity)
+    return temperature_factor(lowest, internal, external)
+
+
+def relative_humidity(pressure: float, temperature: float) -> float:
+    """Relative humidity of air of a vapour pressure beside a surface, φ = p/p_sat(θ) [1].
+
+    ISO 13788:2012, 3.1 and annex E
+
+    Args:
+        pressure: vapour pressure of the air [Pa].
+        temperature: temperature of the surface [°C].
+
+    Returns:
+        above 1 where the air condenses on the surface.
+
+    Raises:
+        ValueError: the temperature is not from -60 to 80.
+    """
+    return pressure / saturation_pressure(temperature)
+
+
+def continental_temperature(external: float) -> float:
+    """Temperature of rooms in a continental climate: 20 °C up to 10 °C outside, 25 °C from 20 °C outside [°C].
+
+    ISO 13788:2012, annex A.1; the values are those of EN 15026:2007, annex C, remembered
+
+    Args:
+        external: temperature outside, a monthly mean [°C].
+
+    Raises:
+        ValueError: the temperature is not from -60 to 80.
+    """
+    return _on_slope(external, *CONTINENTAL_TEMPERATURE)
+
+
+def continental_humidity(external: float, occupancy: str) -> float:
+    """Relative humidity of rooms in a continental climate, rising from -10 °C to 20 °C outside [1].
+
+    ISO 13788:2012, annex A.1; the values are those of EN 15026:2007, annex C, remembered
+
+    Args:
+        external: temperature outside, a monthly mean [°C].
+        occupancy: "normal" (30 % to 60 %) or "high" (40 % to 70 %).
+
+    Raises:
+        ValueError: there is no such occupancy, or the temperature is not from -60 to 80.
+    """
+    if occupancy not in CONTINENTAL_HUMIDITY:
+        raise ValueError(f"the occupancy is {occupancy!r}; it has to be 'normal' or 'high'")
+    return _on_slope(external, *CONTINENTAL_HUMIDITY[occupancy])
+
+
+def _on_slope(external: float, start: tuple[float, float], end: tuple[float, float]) -> float:
+    """A quantity that is constant outside of two temperatures and changes evenly between them."""
+    require_between("the temperature outside", external, LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE, "°C")
+    share = min(max((external - start[0]) / (end[0] - start[0]), 0.0), 1.0)
+    return start[1] + share * (end[1] - start[1])
+
+
+def falling_excess(at_zero: float, external: float) -> float:
+    """Vapour pressure excess that falls from its value at θe = 0 °C to none at 20 °C [Pa].
+
+    ISO 13788:2012, annex A.2; class 5 has no upper limit, so a value of its own is needed
+
+    Args:
+        at_zero: excess at 0 °C and below [Pa].
+        external: temperature outside, a monthly mean [°C].
+
+    Raises:
+        ValueError: the excess is negative, or the temperature not from -60 to 80.
+    """
+    require_not_negative("the vapour pressure excess", at_zero, "Pa")
+    require_between("the temperature outside", external, LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE, "°C")
+    return at_zero * min(max(1.0 - external / NO_EXCESS_TEMPERATURE, 0.0), 1.0)
+
+
 def vapour_excess(humidity_class: int, external: float) -> float:
     """Vapour pressure excess of a humidity class, falling from θe = 0 °C to none at 20 °C [Pa].
 
-    ISO 13788:2012, annex A, figure A.1
+    ISO 13788:2012, annex A.2
 
     Args:
         humidity_class: 1 to 4; the upper limit of the class is taken.
@@ -177,9 +281,7 @@ def vapour_excess(humidity_class: int, external: float) -> float:
     """
     if humidity_class not in VAPOUR_EXCESS:
         raise ValueError(f"the humidity class is {humidity_class}; it has to be 1, 2, 3 or 4")
-    require_between("the temperature outside", external, LOWEST_TEMPERATURE, HIGHEST_TEMPERATURE, "°C")
-    share = 1.0 - external / NO_EXCESS_TEMPERATURE
-    return VAPOUR_EXCESS[humidity_class] * min(max(share, 0.0), 1.0)
+    return falling_excess(VAPOUR_EXCESS[humidity_class], external)
 
 
 def internal_vapour_pressure(

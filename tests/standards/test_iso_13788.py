@@ -98,6 +98,86 @@ def test_a_month_as_warm_as_the_room_asks_for_nothing():
     assert iso_13788.critical_month([(25.0, 0.9), (0.0, 0.8)], 20.0, 2).index == 1
 
 
+POZNAN = [  # month: θe [°C], p_e [Pa], lowest admissible factor at 20 °C and 50 %, as published
+    (0.2, 534, 0.628),
+    (-1.8, 456, 0.661),
+    (2.7, 585, 0.573),
+    (8.3, 748, 0.372),
+    (13.0, 927, -0.048),
+    (16.8, 1336, -1.327),
+    (18.2, 1501, -3.215),
+    (18.4, 1530, -3.553),
+    (13.5, 1254, -0.138),
+    (7.0, 882, 0.432),
+    (2.2, 648, 0.586),
+    (-0.1, 561, 0.634),
+]
+
+
+@pytest.mark.parametrize(("external", "pressure", "expected"), POZNAN)
+def test_a_published_year_at_a_constant_humidity(external, pressure, expected):
+    # published: calculation by PN-EN ISO 13788:2013, chapter 5, for Poznań (typical year of 1971 to 2000), read in a
+    # public repository of a sample house; θe is printed to 0.1 K there, which moves f by less than this tolerance
+    room = iso_13788.vapour_pressure(20.0, 0.5)
+    found = iso_13788.lowest_admissible_factor(room, 20.0, external, 0.8)
+    assert room == pytest.approx(1168, abs=1.0)
+    assert found == pytest.approx(expected, abs=0.0015 + 0.05 * abs(1 - found) / (19.95 - external))
+    assert iso_13788.lowest_surface_temperature(room) == pytest.approx(12.6, abs=0.05)
+    assert pressure < iso_13788.saturation_pressure(external)
+
+
+def test_a_published_year_in_class_3():
+    # published, as above: class 3 with the factor 1.10, critical month December, f = 0.800
+    factors = []
+    for external, pressure, _ in POZNAN:
+        room = pressure + 1.1 * iso_13788.vapour_excess(3, external)
+        factors.append(iso_13788.lowest_admissible_factor(room, 20.0, external, 0.8))
+    assert max(range(12), key=lambda k: factors[k]) == 11
+    assert factors[11] == pytest.approx(0.800, abs=0.002)
+
+
+def test_lowest_admissible_factor_is_that_of_the_humidity():
+    # exact: the same formula from the room's vapour pressure
+    room = iso_13788.vapour_pressure(20.0, 0.5)
+    assert iso_13788.lowest_admissible_factor(room, 20.0, -5.0, 0.8) == iso_13788.lowest_admissible_f_rsi(
+        20.0, 0.5, -5.0
+    )
+    # exact: for condensation the surface may fall to the dew point
+    assert iso_13788.lowest_admissible_factor(room, 20.0, -5.0, 1.0) == pytest.approx(
+        (iso_13788.dew_point(20.0, 0.5) + 5.0) / 25.0, rel=1e-12
+    )
+
+
+@given(st.floats(-40.0, 40.0), st.floats(0.05, 1.0))
+def test_relative_humidity_is_the_inverse_of_the_pressure(temperature, humidity):
+    pressure = iso_13788.vapour_pressure(temperature, humidity)
+    assert iso_13788.relative_humidity(pressure, temperature) == pytest.approx(humidity, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("external", "temperature", "normal", "high"),
+    [
+        (-20.0, 20.0, 0.3, 0.4),
+        (-10.0, 20.0, 0.3, 0.4),
+        (5.0, 20.0, 0.45, 0.55),
+        (15.0, 22.5, 0.55, 0.65),
+        (25.0, 25.0, 0.6, 0.7),
+    ],
+)
+def test_rooms_of_a_continental_climate(external, temperature, normal, high):
+    # remembered: EN 15026, annex C; exact between its points
+    assert iso_13788.continental_temperature(external) == pytest.approx(temperature)
+    assert iso_13788.continental_humidity(external, "normal") == pytest.approx(normal)
+    assert iso_13788.continental_humidity(external, "high") == pytest.approx(high)
+
+
+@pytest.mark.parametrize("number", [1, 2, 3, 4])
+def test_the_excess_of_a_class_falls_like_any_other(number):
+    limit = iso_13788.VAPOUR_EXCESS[number]
+    for external in (-5.0, 0.0, 7.0, 20.0, 30.0):
+        assert iso_13788.vapour_excess(number, external) == iso_13788.falling_excess(limit, external)
+
+
 def test_surface_resistances_for_the_factor():
     # remembered: 4.4.1, table 2
     assert iso_13788.factor_surface_resistance(glazing=False) == 0.25
@@ -117,6 +197,11 @@ def test_surface_resistances_for_the_factor():
         (lambda: iso_13788.vapour_excess(7, 0.0), "7"),
         (lambda: iso_13788.vapour_excess(3, -99.0), "-99.0"),
         (lambda: iso_13788.internal_vapour_pressure(0.0, 0.8, 3, safety=0.5), "0.5"),
+        (lambda: iso_13788.continental_humidity(0.0, "low"), "low"),
+        (lambda: iso_13788.continental_temperature(99.0), "99.0"),
+        (lambda: iso_13788.falling_excess(-1.0, 0.0), "-1.0"),
+        (lambda: iso_13788.lowest_admissible_factor(1000.0, 20.0, 20.0, 0.8), "20.0"),
+        (lambda: iso_13788.relative_humidity(1000.0, 90.0), "90.0"),
         (lambda: iso_13788.critical_month([(22.0, 0.5)], 20.0, 3), "20.0"),
     ],
 )
