@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from bridge2d import units
+from bridge2d.comparison_block import ComparisonBlock
 from bridge2d.detail import Requirement
 from bridge2d.errors import QuantityError
 from bridge2d.junctions.declaration import LineOfText
@@ -78,6 +79,7 @@ class Head(BaseModel):
     date: LineOfText = ""
     parameters: dict[str, Any] = Field(default_factory=dict)
     requirement: tuple[RequirementBlock, ...] = ()
+    comparison: ComparisonBlock | None = None
 
 
 HEAD = tuple(Head.model_fields)

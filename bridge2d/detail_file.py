@@ -18,6 +18,7 @@ os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")  # looking for plugins ta
 
 from pydantic import BaseModel, ValidationError
 
+from bridge2d.comparison_block import ComparisonTerms
 from bridge2d.detail import AirtightPiece, Detail, FlankingElement, Probe, Region, Section
 from bridge2d.detail_blocks import HEAD, Head
 from bridge2d.detail_findings import explained, findings, unknown_key
@@ -45,6 +46,7 @@ class LoadedDetail:
             do not change it.
         data: the file's data as it stands there.
         drawn: what the detail took from a drawing; None where it has none.
+        comparison: what the file says of the option that it is, for a comparison; no part of the input that counts.
     """
 
     detail: Detail
@@ -53,6 +55,7 @@ class LoadedDetail:
     input_hash: str
     data: Mapping[str, Any]
     drawn: Drawn | None = None
+    comparison: ComparisonTerms | None = None
 
 
 def load(path: str | Path, geometry: bool = True) -> LoadedDetail:
@@ -112,7 +115,8 @@ def read(text: str, path: Path, geometry: bool = True, attached: Mapping[str, by
         from bridge2d.detail_drawing import drawing_notes
 
         detail = replace(detail, notes=(*detail.notes, *drawing_notes(detail, drawn)))
-    return LoadedDetail(detail, text, path, _input_hash(head, parameters), data, drawn)
+    terms = head.comparison.terms() if head.comparison else None
+    return LoadedDetail(detail, text, path, _input_hash(head, parameters), data, drawn, terms)
 
 
 def _check_sections(detail: Detail, source: Source, drawn: Drawn | None) -> None:
