@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from bridge2d import __version__
+from bridge2d.compare_command import compare, compare_options
 from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
 
 if TYPE_CHECKING:
@@ -109,6 +110,11 @@ def _parser() -> _Parser:
     report.add_argument("-o", dest="output", metavar="FILE.pdf", help="the PDF; beside the detail unless given")
     _solving_options(report)
     report.set_defaults(run=_report)
+
+    options = commands.add_parser("compare", help="two or more options side by side", allow_abbrev=False)
+    compare_options(options)
+    _solving_options(options)
+    options.set_defaults(run=compare)
 
     draw = commands.add_parser("draw", help="compute a section and write a drawing or its fields", allow_abbrev=False)
     _detail_argument(draw)

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field, PlainValidator, WithJsonSchema, model_validator
 
 from bridge2d import units
+from bridge2d.comparison_block import ComparisonBlock
 from bridge2d.detail import Requirement
 from bridge2d.errors import QuantityError
 from bridge2d.junctions.declaration import LineOfText
@@ -109,6 +110,7 @@ class Head(BaseModel):
     requirements: Names = Field((), description="names of requirement sets")
     requirement_sets: LineOfText | None = Field(None, description="a file of own sets beside the detail file")
     climate: dict[str, Any] | None = None
+    comparison: ComparisonBlock | None = None
 
 
 HEAD = tuple(Head.model_fields)

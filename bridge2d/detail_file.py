@@ -18,6 +18,7 @@ os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")  # looking for plugins ta
 
 from pydantic import BaseModel, ValidationError
 
+from bridge2d.comparison_block import ComparisonTerms
 from bridge2d.detail import AirtightPiece, Detail, FlankingElement, Probe, Region, Section
 from bridge2d.detail_blocks import HEAD, Head
 from bridge2d.detail_chosen import chosen_climate, chosen_limits
@@ -47,6 +48,7 @@ class LoadedDetail:
         data: the file's data as it stands there.
         drawn: what the detail took from a drawing; None where it has none.
         files: bytes of all other files that it was read from, by the name that the text gives them.
+        comparison: what the file says of the option that it is, for a comparison; no part of the input that counts.
     """
 
     detail: Detail
@@ -56,6 +58,7 @@ class LoadedDetail:
     data: Mapping[str, Any]
     drawn: Drawn | None = None
     files: Mapping[str, bytes] = field(default_factory=dict)
+    comparison: ComparisonTerms | None = None
 
 
 def load(path: str | Path, geometry: bool = True) -> LoadedDetail:
@@ -119,7 +122,8 @@ def read(text: str, path: Path, geometry: bool = True, attached: Mapping[str, by
 
         detail = replace(detail, notes=(*detail.notes, *drawing_notes(detail, drawn)))
     input_hash = _input_hash(head, parameters, detail)
-    return LoadedDetail(detail, text, path, input_hash, data, drawn, {**sets, **tables})
+    terms = head.comparison.terms() if head.comparison else None
+    return LoadedDetail(detail, text, path, input_hash, data, drawn, {**sets, **tables}, terms)
 
 
 def _check_sections(detail: Detail, source: Source, drawn: Drawn | None) -> None:

@@ -8,6 +8,8 @@ import pypdf
 import pytest
 
 from bridge2d.calculate import calculate
+from bridge2d.comparison import fingerprint
+from bridge2d.comparison.terms import gathered
 from bridge2d.detail_file import load
 
 ROOT = Path(__file__).parent.parent
@@ -34,3 +36,16 @@ def test_report_belongs_to_the_detail(path: Path) -> None:
     report = ROOT / "reports" / f"{path.stem}.pdf"
     text = "\n".join(page.extract_text() for page in pypdf.PdfReader(report).pages)
     assert load(path).input_hash in text.replace("\n", ""), "run .ci/reports"
+
+
+def test_comparison_belongs_to_its_details() -> None:
+    """The fingerprint needs no computation: the details' inputs, and what their [comparison] blocks say."""
+    hatches = [ROOT / "details" / f"tollhouse_hatch_{option}.toml" for option in "ab"]
+    report = ROOT / "reports" / "tollhouse_hatches.pdf"
+    if not all(path.exists() for path in hatches):
+        assert not report.exists(), "its details are missing"
+        return
+    loaded = [load(path) for path in hatches]
+    expected = fingerprint([one.input_hash for one in loaded], gathered(loaded, {}))
+    text = "\n".join(page.extract_text() for page in pypdf.PdfReader(report).pages)
+    assert expected in text.replace("\n", ""), "run .ci/reports"

@@ -21,6 +21,8 @@ FREE_SCALES = tuple(m * p for p in (0.1, 1, 10, 100) for m in (1, 1.2, 1.5, 1.8,
 """Scales of pictures from which nobody takes a length."""
 AIR = 8.5
 """Paper left beside a surface for what stands in the air [mm]."""
+LITTLE_AIR = 4.5
+"""The same where the picture is small and has few labels [mm]."""
 EDGE = 3.5
 """Paper left beside a side that no air touches [mm]."""
 LABEL = 6.8
@@ -88,6 +90,8 @@ def frame(
     dimensions: Sequence[Dimension] = (),
     *,
     usual_scale: bool = False,
+    at_least: float = 0.0,
+    beside: float = AIR,
 ) -> Frame:
     """Place a section on paper at the largest scale that fits.
 
@@ -97,11 +101,14 @@ def frame(
         height: greatest height of the picture [mm].
         dimensions: whose chains stand around it.
         usual_scale: whether the scale is one that drawings have, from which lengths are taken.
+        at_least: the scale is 1 to this or smaller, for pictures that share one.
+        beside: paper left beside a surface to begin with [mm].
     """
-    air = {side: AIR if _has_air(geometry, side) else EDGE for side in SIDES}
+    air = {side: beside if _has_air(geometry, side) else EDGE for side in SIDES}
     paper = max(
         (geometry.window[2] - geometry.window[0]) * 1000.0 / width,
         (geometry.window[3] - geometry.window[1]) * 1000.0 / height,
+        at_least,
     )
     scales = SCALES if usual_scale else FREE_SCALES
     for scale in [s for s in scales if s >= paper] or scales[-1:]:
@@ -258,9 +265,9 @@ def groups_for_paper(groups: Sequence[Sequence[FloatArray]], closed: bool = Fals
 # -- labels --------------------------------------------------------------------------------------------------------
 
 
-def scale_bar(placed: Frame, x: float, y: float) -> list[Item]:
-    """A bar with its length, and the scale in figures; 3.5 mm high from its lower left corner [mm]."""
-    length = next((m for m in (1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01) if 1000.0 * m / placed.scale <= 32.0), 0.005)
+def scale_bar(placed: Frame, x: float, y: float, longest: float = 32.0) -> list[Item]:
+    """A bar with its length, at most as long as asked, and the scale in figures; 3.5 mm high from a corner [mm]."""
+    length = next((m for m in (1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01) if 1000.0 * m / placed.scale <= longest), 0.005)
     bar = 1000.0 * length / placed.scale
     found: list[Item] = []
     found += [rectangle(x + k * bar / 4, y, bar / 4, 1.0, fill=("#ffffff" if k % 2 else INK)) for k in range(4)]

@@ -97,6 +97,27 @@ def _along_line(placed: Frame, sheet: Sheet, lines: list[FloatArray], words: tup
     return None
 
 
+def level_scale(x: float, base: float, length: float, span: Span) -> list[Item]:
+    """A level scale of temperatures, for pictures that share it; its lower left end at a place [mm]."""
+    found: list[Item] = []
+
+    def at(level: float) -> float:
+        return x + length * span.share(level)
+
+    for a, b in pairwise([span.low, *span.levels, span.high]):
+        colour = span.band_colour(a)
+        found.append(
+            Path((rectangle_ring(at(a), base, at(b), base + 3.0),), closed=True, fill=colour, stroke=colour, width=0.05)
+        )
+    found.append(Path((rectangle_ring(x, base, x + length, base + 3.0),), closed=True, stroke=INK, width=0.13))
+    every = max(math.ceil(len(span.levels) * 6.0 / length), 1)
+    for level in span.levels[::every]:
+        found.append(Path((np.array([[at(level), base], [at(level), base - 0.8]]),), stroke=INK, width=0.13))
+        found.append(Text(at(level), base - 3.2, runs(f"{level:g}".replace("-", MINUS)), 6.2, "middle"))
+    found.append(Text(x + length + 1.5, base + 0.5, runs("°C"), 6.2))
+    return found
+
+
 def temperature_scale(x: float, base: float, length: float, span: Span) -> list[Item]:
     """An upright scale of temperatures; its lower end at a place [mm]."""
     found: list[Item] = []

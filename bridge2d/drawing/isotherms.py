@@ -14,8 +14,10 @@ from bridge2d.drawing.colours import GREY, HEAT_LINE, ink_on, temperature_colour
 from bridge2d.drawing.contour import LinearField, isolines, linear_field, rings_above
 from bridge2d.drawing.critical import CriticalLine, critical_line, is_among_surfaces
 from bridge2d.drawing.frame import (
+    AIR,
     ATTEMPTS,
     LABEL,
+    LITTLE_AIR,
     NOTE,
     Frame,
     break_lines,
@@ -45,6 +47,10 @@ LEGEND = 16.0
 """Width of the scale of temperatures beside the drawing [mm]."""
 SCALE_BAR = 58.0
 """Width kept for the scale bar [mm]."""
+BARE_WIDTH = 36.0
+"""Least width of a bare picture, which its scale bar with its words needs [mm]."""
+BARE_SCALE_BAR = 14.0
+"""Greatest length of the scale bar under a bare picture, which may be narrow [mm]."""
 
 
 class IsothermPicture(NamedTuple):
@@ -57,6 +63,8 @@ class IsothermPicture(NamedTuple):
             make [W]; 0 where there are none.
         critical: the heavy isotherm; None where none is drawn.
         of_revolution: whether the section is that of a solid of revolution.
+        scale: 1 to this.
+        notes: what has to be said under a bare picture; the others say it themselves.
     """
 
     scene: Scene
@@ -64,6 +72,8 @@ class IsothermPicture(NamedTuple):
     heat_step: float
     critical: CriticalLine | None
     of_revolution: bool = False
+    scale: float = 0.0
+    notes: tuple[Words, ...] = ()
 
 
 def isotherm_picture(
@@ -72,6 +82,10 @@ def isotherm_picture(
     height: float = 130.0,
     requirements: Sequence[Requirement] = (),
     geometry: SectionGeometry | None = None,
+    *,
+    at_least: float = 0.0,
+    span: Span | None = None,
+    bare: bool = False,
 ) -> IsothermPicture:
     """Isotherms and heat-flow lines of a section.
 
@@ -81,13 +95,17 @@ def isotherm_picture(
         height: greatest height of the picture [mm].
         requirements: the detail's limits; one of f_Rsi says which isotherm is drawn heavy, see `critical_line`.
         geometry: the section's shapes, where they are known already.
+        at_least: the scale is 1 to this or smaller, for pictures that share one.
+        span: range of temperatures that the colours stand for; this section's own unless given.
+        bare: whether scale of temperatures, notes, probes and environments are left out, because several pictures
+            stand beside each other.
     """
     geometry = geometry or section_geometry(result)
-    placed, sheet, labels = _labelled(result, geometry, width - LEGEND, height - FOOT - 2.0)
+    room = width if bare else width - LEGEND
+    placed, sheet, labels = _labelled(result, geometry, room, height - FOOT - 2.0, at_least, bare)
     fields = result.fields
     temperature = linear_field(geometry.points, geometry.triangles, fields.temperature[geometry.nodes])
-    low, high = float(fields.temperature.min()), float(fields.temperature.max())
-    span = Span(low, high, next(size for reach, size in STEPS if high - low <= reach))
+    span = span or common_span([result])
     lines = [[placed.paper(points) for points, _ in found] for found in isolines(temperature, span.levels)]
     heat, heat_step = _heat_lines(result, placed)
     critical, heavy = _critical(result, placed, requirements)
@@ -103,20 +121,33 @@ def isotherm_picture(
         along += one_label(placed, sheet, heavy, runs(Run(critical.label, "bold")))
     along += line_labels(placed, sheet, lines, span.levels, span)
     drawing = Scene(placed.width, placed.height, (*items, *along, *labels.items))
-    return IsothermPicture(
-        _with_foot(drawing, placed, width, span, labels.notes),
-        span.step,
-        heat_step,
-        critical,
-        result.section.revolution,
-    )
+    if bare:
+        foot = scale_bar(placed, 0.0, 1.2, BARE_SCALE_BAR)
+        wide = max(drawing.width, BARE_WIDTH)
+        scene = Scene(wide, FOOT + drawing.height, (Placed(drawing, 0.0, FOOT), *foot))
+        beyond = continuation_note(geometry)
+        notes = (*((runs(beyond),) if beyond else ()), *labels.notes)
+        return IsothermPicture(scene, span.step, heat_step, critical, result.section.revolution, placed.scale, notes)
+    scene = _with_foot(drawing, placed, width, span, labels.notes)
+    return IsothermPicture(scene, span.step, heat_step, critical, result.section.revolution, placed.scale)
+
+
+def common_span(results: Sequence[SectionResult]) -> Span:
+    """The range of temperatures of some sections together, with the step between isotherms that suits it.
+
+    Args:
+        results: the sections' numbers.
+    """
+    low = min(float(one.fields.temperature.min()) for one in results)
+    high = max(float(one.fields.temperature.max()) for one in results)
+    return Span(low, high, next(size for reach, size in STEPS if high - low <= reach))
 
 
 def _labelled(
-    result: SectionResult, geometry: SectionGeometry, width: float, height: float
+    result: SectionResult, geometry: SectionGeometry, width: float, height: float, at_least: float, bare: bool
 ) -> tuple[Frame, Sheet, Labelled]:
     """The section on paper with its labels, the paper around it widened until all have room."""
-    placed = frame(geometry, width, height)
+    placed = frame(geometry, width, height, at_least=at_least, beside=LITTLE_AIR if bare else AIR)
     for attempt in range(ATTEMPTS):
         final = attempt == ATTEMPTS - 1
         sheet = Sheet(placed.width, placed.height)
@@ -124,8 +155,8 @@ def _labelled(
         labels = together(
             [
                 coldest_points(result, placed, sheet, masks, final=final),
-                environment_labels(placed, sheet, masks, final=final),
-                probe_marks(result, placed, sheet, final=final),
+                *([] if bare else [environment_labels(placed, sheet, masks, final=final)]),
+                *([] if bare else [probe_marks(result, placed, sheet, final=final)]),
             ]
         )
         if not labels.crowded:

@@ -103,7 +103,9 @@ def environment_words(placed: Frame, environment: Environment) -> list[Words]:
     ]
 
 
-def environment_labels(placed: Frame, sheet: Sheet, masks: Mapping[str, BoolArray], *, final: bool) -> Labelled:
+def environment_labels(
+    placed: Frame, sheet: Sheet, masks: Mapping[str, BoolArray], *, final: bool, short: bool = False
+) -> Labelled:
     """Labels of the environments in their air.
 
     Args:
@@ -111,22 +113,29 @@ def environment_labels(placed: Frame, sheet: Sheet, masks: Mapping[str, BoolArra
         sheet: the paper.
         masks: the environments' air, see `air_masks`.
         final: whether a label that has no room there may stand elsewhere with a leader, or under the picture.
+        short: whether the surface resistance is left out.
     """
     return together(
-        _environment_label(placed, sheet, masks, environment, final=final)
+        _environment_label(placed, sheet, masks, environment, final=final, short=short)
         for environment in placed.geometry.section.environments
     )
 
 
 def _environment_label(
-    placed: Frame, sheet: Sheet, masks: Mapping[str, BoolArray], environment: Environment, *, final: bool
+    placed: Frame,
+    sheet: Sheet,
+    masks: Mapping[str, BoolArray],
+    environment: Environment,
+    *,
+    final: bool,
+    short: bool,
 ) -> Labelled:
     faces = [f for f in placed.geometry.faces if f.surface.environment == environment.name]
     if not faces:
         return Labelled()
-    words = environment_words(placed, environment)
+    words = environment_words(placed, environment)[: 1 if short else 2]
     target = longest_face_middle(placed, faces)
-    one_line = [runs(words[0], "   ", words[1])]
+    one_line = words if short else [runs(words[0], "   ", words[1])]
     mask = masks[environment.name]
     settings = ((words, 0.0), (one_line, 0.0), (one_line, 90.0), (words, 90.0))
     texts = place_block(sheet, mask, settings, target, ACCENT)

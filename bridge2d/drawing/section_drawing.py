@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,8 +13,10 @@ from bridge2d.drawing.callouts import Labelled, Words, backing, together
 from bridge2d.drawing.colours import ACCENT, GREY, INK, RULE
 from bridge2d.drawing.dimensions import draw_chains
 from bridge2d.drawing.frame import (
+    AIR,
     ATTEMPTS,
     LABEL,
+    LITTLE_AIR,
     NOTE,
     Frame,
     break_lines,
@@ -49,6 +52,8 @@ from bridge2d.results import SectionResult
 
 FOOT = 6.0
 """Height of the strip with the scale bar [mm]."""
+BARE_SCALE_BAR = 14.0
+"""Greatest length of the scale bar under a drawing that may be narrow [mm]."""
 LEGEND_ROW = 6.3
 LEGEND_COLUMN = 56.0
 LEGEND_NOTE = 4.0
@@ -94,8 +99,60 @@ def dimensioned_section(
     return _sheet_of(drawing, foot, labels.notes, legend, key, width, legend_beside=is_beside)
 
 
+class BareSection(NamedTuple):
+    """The drawing of a section without a legend, what has to be said under it, and the scale, 1 to this."""
+
+    scene: Scene
+    scale: float
+    notes: tuple[Words, ...]
+
+
+def bare_section(
+    result: SectionResult,
+    width: float,
+    height: float,
+    numbers: Mapping[Material, int],
+    geometry: SectionGeometry,
+    dimensions: Sequence[Dimension],
+    at_least: float = 0.0,
+) -> BareSection:
+    """The section without a legend and with few labels, so that several stand beside each other.
+
+    Args:
+        result: the section's numbers.
+        width: of the paper [mm].
+        height: greatest height of the drawing with its scale bar [mm].
+        numbers: of the materials; all of the section's are among them.
+        geometry: the section's shapes.
+        dimensions: those that are drawn.
+        at_least: the scale is 1 to this or smaller, for drawings that share one.
+    """
+    placed, sheet, labels = _labelled(result, geometry, dimensions, (width, height - FOOT), at_least)
+    foot: list[Item] = list(scale_bar(placed, 0.0, 1.0, BARE_SCALE_BAR))
+    nothing = Scene(0.0, 0.0, ())
+    drawing = _drawn(placed, sheet, numbers, labels)
+    scene = _sheet_of(drawing, foot, (), nothing, None, drawing.width, legend_beside=True)
+    return BareSection(scene, placed.scale, labels.notes)
+
+
+def materials_legend(geometries: Sequence[SectionGeometry], numbers: Mapping[Material, int], width: float) -> Scene:
+    """Number, hatch, name and conductivity of each material of some sections.
+
+    Args:
+        geometries: the sections' shapes.
+        numbers: of the materials.
+        width: of the paper [mm].
+    """
+    everything = geometries[0]._replace(pieces=tuple(piece for one in geometries for piece in one.pieces))
+    return _legend(everything, numbers, max(int(width // LEGEND_COLUMN), 1))
+
+
 def _labelled(
-    result: SectionResult, geometry: SectionGeometry, dimensions: Sequence[Dimension], size: tuple[float, float]
+    result: SectionResult,
+    geometry: SectionGeometry,
+    dimensions: Sequence[Dimension],
+    size: tuple[float, float],
+    at_least: float | None = None,
 ) -> tuple[Frame, Sheet, Labelled]:
     """The section on paper with its labels, the paper around it widened until all have room.
 
@@ -103,21 +160,23 @@ def _labelled(
     """
     beyond = continuation_note(geometry)
     notes: tuple[Words, ...] = (runs(beyond),) if beyond else ()
-    placed = frame(geometry, size[0], size[1] - NOTE * len(notes), dimensions, usual_scale=True)
+    height = size[1] - NOTE * len(notes)
+    usual = at_least is None  # drawings that share a scale are small: fewer labels, and any scale
+    air = AIR if usual else LITTLE_AIR
+    placed = frame(geometry, size[0], height, dimensions, usual_scale=usual, at_least=at_least or 0.0, beside=air)
     for attempt in range(ATTEMPTS):
         final = attempt == ATTEMPTS - 1
         sheet = Sheet(placed.width, placed.height)
         keep_off_edges(placed, sheet)
         under = _chains(placed, sheet) + airtight_lines(placed, sheet)
         masks = air_masks(placed, sheet)
-        labels = together(
-            [
-                Labelled(tuple(under), notes),
-                coldest_points(result, placed, sheet, masks, final=final),
-                environment_labels(placed, sheet, masks, final=final),
-                airtight_labels(placed, sheet, masks),
-            ]
-        )
+        full = [
+            Labelled(tuple(under), notes),
+            *([coldest_points(result, placed, sheet, masks, final=final)] if usual else []),
+            environment_labels(placed, sheet, masks, final=final, short=not usual),
+            *([airtight_labels(placed, sheet, masks)] if usual else []),
+        ]
+        labels = together(full)
         if not labels.crowded:
             break
         placed = widened(placed, labels.crowded, size[0], dimensions)

@@ -59,8 +59,12 @@ CAUTIONS = (
 )
 
 
-def cautions(result: DetailResult) -> list[Block]:
-    """What this sheet does not say: the detail's own cautions, and of the general ones those that they leave open."""
+def caution_texts(result: DetailResult) -> list[tuple[str, str]]:
+    """Topic and words of the detail's own cautions, and of those general ones that they leave open.
+
+    Args:
+        result: all numbers of the detail.
+    """
     own = result.detail.cautions
     found = [(_topic(words), words) for words in own]
     for caution in CAUTIONS:
@@ -69,9 +73,14 @@ def cautions(result: DetailResult) -> list[Block]:
             found.append((caution.title, caution.words))
     order = [caution.title for caution in CAUTIONS]
     found.sort(key=lambda one: order.index(one[0]) if one[0] else -1)
+    return found
+
+
+def cautions(result: DetailResult) -> list[Block]:
+    """What this sheet does not say: the detail's own cautions, and of the general ones those that they leave open."""
     return [
         paragraph(runs(Run(f"{title}  " if title else "", "bold"), with_firm_units(words)), mark="–", after=1.6)
-        for title, words in found
+        for title, words in caution_texts(result)
     ]
 
 

@@ -33,6 +33,7 @@ class Table(NamedTuple):
         width: [mm].
         size: type size [pt].
         after: space below [mm].
+        pad: space around the lines of a row, above and below together [mm].
     """
 
     columns: tuple[Column, ...]
@@ -41,6 +42,7 @@ class Table(NamedTuple):
     width: float = WIDTH
     size: float = SMALL
     after: float = 4.0
+    pad: float = 1.7
 
     @property
     def _leading(self) -> float:
@@ -58,7 +60,7 @@ class Table(NamedTuple):
         return found
 
     def _row_height(self, cells: Sequence[tuple[tuple[Run, ...], ...]]) -> float:
-        return self._leading * max(len(lines) for lines in cells) + 1.7
+        return self._leading * max(len(lines) for lines in cells) + self.pad
 
     def _head(self) -> list[tuple[tuple[Run, ...], ...]]:
         return self._cells([column.heading for column in self.columns])
@@ -104,7 +106,7 @@ class Table(NamedTuple):
         found: list[Item] = []
         for lines, width, column in zip(cells, self._widths(), self.columns, strict=True):
             x = left + {"start": 0.0, "middle": 0.5 * width, "end": width - 2.6}[column.anchor]
-            base = top - 0.85 - 0.5 * self._leading - 0.34 * self.size * MILLIMETRES_PER_POINT
+            base = top - 0.5 * self.pad - 0.5 * self._leading - 0.34 * self.size * MILLIMETRES_PER_POINT
             found += [
                 Text(x, base - k * self._leading, words, self.size, column.anchor, colour=colour)
                 for k, words in enumerate(lines)

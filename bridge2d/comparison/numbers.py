@@ -1,0 +1,417 @@
+"""The rows of numbers: Ψ, χ, U, temperature factors, coldest points, and what the junctions lose in all."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from bridge2d import nomenclature as n
+from bridge2d.comparison.records import (
+    EXACT,
+    NOISE,
+    Amount,
+    Basis,
+    Option,
+    Row,
+    bracket,
+    difference,
+    estimate,
+)
+from bridge2d.detail import DIMENSION_SYSTEMS
+from bridge2d.results import DetailResult, TemperatureFactor
+
+LESS, MORE, NEITHER = -1, 1, 0
+"""Which way is the better one."""
+INDEX = {"external": "e", "internal": "i", "overall_internal": "oi"}
+"""Subscripts of Ψ by dimension system (ISO 14683)."""
+
+
+def row(
+    options: Sequence[Option],
+    key: str,
+    quantity: n.Quantity,
+    name: str,
+    sense: int,
+    found: Callable[[Option], Amount | None],
+    *,
+    symbol: str = "",
+    plain: str = "",
+    important: bool = False,
+) -> Row:
+    """One number of all options with its differences.
+
+    Args:
+        options: the options, the first one first.
+        key: name in the JSON.
+        quantity: what it is.
+        name: in words of the trade.
+        sense: which way is better.
+        found: the number of an option.
+        symbol: the trade's letter; the quantity's unless given.
+        plain: in words of who builds.
+        important: whether it leads the table on paper.
+    """
+    values = tuple(found(option) for option in options)
+    between = replace(quantity, unit=quantity.difference_unit) if quantity.difference_unit else quantity
+    differences = (None, *(difference(value, values[0], sense, between) for value in values[1:]))
+    return Row(key, quantity, symbol or quantity.symbol, name, plain, values, differences, between, important)
+
+
+def number_rows(options: Sequence[Option], basis: Basis) -> tuple[Row, ...]:
+    """All rows that at least one option has a number for.
+
+    Args:
+        options: the options.
+        basis: what they share.
+    """
+    rows = [*_psi_rows(options, basis), *_piece_row(options, basis), *_window_rows(options)]
+    rows += [*_temperature_rows(options), *_loss_rows(options, basis)]
+    rows += _watched_rows(options) + _flanking_rows(options)
+    if not any(option.result.psi or option.result.chi for option in options):
+        rows = _coupling_rows(options) + rows
+    return tuple(one for one in rows if any(value is not None for value in one.values))
+
+
+def psi_of(option: Option, dimensions: str) -> Amount | None:
+    """Ψ of an option in a dimension system; of an installed window their mean [W/(m·K)]."""
+    result = option.result
+    if result.psi_installation is not None:
+        return bracket(result.psi_installation)
+    return next((bracket(psi.value) for psi in result.psi if psi.dimensions == dimensions), None)
+
+
+def _psi_rows(options: Sequence[Option], basis: Basis) -> list[Row]:
+    sense = NEITHER if plane_parts_differ(options) else LESS
+    rows = [
+        row(
+            options,
+            f"psi {system}",
+            n.PSI,
+            f"{n.PSI.spoken}, {system.replace('_', ' ')} dimensions",
+            sense,
+            lambda option, system=system: psi_of(option, system),  # type: ignore[misc]
+            symbol=f"Ψ_{INDEX[system]}",
+            plain=f"heat loss per metre, {system.replace('_', ' ')}",
+            important=system == basis.dimensions,
+        )
+        for system in DIMENSION_SYSTEMS
+        if any(psi.dimensions == system for option in options for psi in option.result.psi)
+    ]
+    if rows and all(option.result.installations for option in options if option.result.psi):
+        return _installation_rows(options)
+    chi = row(
+        options,
+        "chi",
+        n.CHI,
+        f"{n.CHI.spoken} of one piece",
+        sense,
+        lambda option: bracket(option.result.chi.value) if option.result.chi else None,
+        plain="heat loss of one piece",
+    )
+    return [*rows, chi]
+
+
+def _installation_rows(options: Sequence[Option]) -> list[Row]:
+    """Ψ of every side and their mean; the dimension systems make no difference there."""
+    names = dict.fromkeys(side.name for option in options for side in option.result.installations)
+    rows = [
+        row(
+            options,
+            f"psi of installation {name}",
+            n.PSI,
+            f"Ψ of installation, {name}",
+            LESS,
+            lambda option, name=name: next(  # type: ignore[misc]
+                (bracket(side.psi) for side in option.result.installations if side.name == name), None
+            ),
+        )
+        for name in names
+    ]
+    mean = row(
+        options,
+        "psi of installation",
+        n.PSI,
+        "Ψ of installation, mean by length",
+        LESS,
+        lambda option: psi_of(option, ""),
+        plain="heat loss per metre of the joint, mean",
+        important=True,
+    )
+    return [mean, *rows]
+
+
+def _window_rows(options: Sequence[Option]) -> list[Row]:
+    def alone(option: Option) -> Amount | None:
+        window = option.result.detail.window
+        return Amount(window.u_window, window.u_window) if window else None
+
+    def installed(option: Option) -> Amount | None:
+        return bracket(option.result.u_installed) if option.result.u_installed else None
+
+    return [
+        row(options, "u alone", n.U_VALUE, "U before it is installed", LESS, alone),
+        row(
+            options, "u installed", n.U_VALUE, "U as installed", LESS, installed, plain="U as installed, joint included"
+        ),
+    ]
+
+
+def _coupling_rows(options: Sequence[Option]) -> list[Row]:
+    """Coupling coefficients, where no option has a Ψ."""
+
+    def found(option: Option, key: tuple[str, str, str]) -> Amount | None:
+        return next(
+            (
+                bracket(one.coefficient)
+                for section in option.result.sections
+                for one in section.coupling
+                if (section.section.name, one.start, one.end) == key
+            ),
+            None,
+        )
+
+    keys = dict.fromkeys(
+        (section.section.name, one.start, one.end)
+        for option in options
+        for section in option.result.sections
+        for one in section.coupling
+    )
+    return [
+        row(
+            options,
+            f"coupling {' '.join(key)}",
+            n.L2D,
+            f"coupling coefficient {key[1]} – {key[2]}, {key[0]}",
+            LESS,
+            lambda option, key=key: found(option, key),  # type: ignore[misc]
+        )
+        for key in keys
+    ]
+
+
+# -- temperatures --------------------------------------------------------------------------------------------------
+
+
+def coldest(result: DetailResult, environment: str = "") -> TemperatureFactor | None:
+    """The lowest temperature factor, of one environment or of all."""
+    known = [one for one in result.f_rsi if not environment or one.environment == environment]
+    return min(known, key=lambda one: one.value, default=None)
+
+
+def kelvin(result: DetailResult, factor: TemperatureFactor) -> float:
+    """A factor's tolerance as one of the temperature [K]: times the span from the coldest environment."""
+    section = next(s.section for s in result.sections if s.section.name == factor.section)
+    given = {e.name: e.temperature for e in section.environments}
+    return factor.tolerance * abs(given[factor.environment] - min(given.values()))
+
+
+def rooms(options: Sequence[Option]) -> list[str]:
+    """Environments whose lowest factors are compared: by name where all options share the names, else all as one."""
+    names = [list(dict.fromkeys(one.environment for one in option.result.f_rsi)) for option in options]
+    return names[0] if len(names[0]) > 1 and all(set(one) == set(names[0]) for one in names) else [""]
+
+
+def _temperature_rows(options: Sequence[Option]) -> list[Row]:
+    def factor(option: Option, room: str) -> Amount | None:
+        found = coldest(option.result, room)
+        return estimate(found.value, found.tolerance) if found else None
+
+    def temperature(option: Option, room: str) -> Amount | None:
+        found = coldest(option.result, room)
+        return estimate(found.temperature, kelvin(option.result, found)) if found else None
+
+    rows = []
+    for room in rooms(options):
+        of = f" of {room}" if room else ""
+        rows += [
+            row(
+                options,
+                f"f_rsi {room}".strip(),
+                n.F_RSI,
+                f"{n.F_RSI.spoken}{of}, lowest",
+                MORE,
+                lambda option, room=room: factor(option, room),  # type: ignore[misc]
+                plain=f"temperature factor{of}, lowest",
+                important=True,
+            ),
+            row(
+                options,
+                f"coldest point {room}".strip(),
+                n.SURFACE_TEMPERATURE,
+                f"temperature of the coldest inside surface{of}",
+                MORE,
+                lambda option, room=room: temperature(option, room),  # type: ignore[misc]
+                plain=f"coldest spot inside{of}",
+                important=True,
+            ),
+        ]
+    return rows
+
+
+def _watched_rows(options: Sequence[Option]) -> list[Row]:
+    """The lowest temperature along every watched line, such as a timber's end."""
+
+    def found(option: Option, name: str) -> Amount | None:
+        lines = [line for section in option.result.sections for line in section.watched if line.name == name]
+        line = min(lines, key=lambda one: one.temperature_f_rsi, default=None)
+        return estimate(line.temperature_f_rsi, line.tolerance) if line else None
+
+    names = dict.fromkeys(
+        line.name for option in options for section in option.result.sections for line in section.watched
+    )
+    return [
+        row(
+            options,
+            f"watched {name}",
+            n.TEMPERATURE,
+            f"lowest temperature along {name}",
+            MORE,
+            lambda option, name=name: found(option, name),  # type: ignore[misc]
+        )
+        for name in names
+    ]
+
+
+def _flanking_rows(options: Sequence[Option]) -> list[Row]:
+    """U of the plane elements, where it is not the same in all options."""
+
+    def found(option: Option, name: str) -> Amount | None:
+        value = flanking(option).get(name)
+        return Amount(value, value, EXACT) if value is not None else None
+
+    names = dict.fromkeys(name for option in options for name in flanking(option))
+    rows = [
+        row(
+            options,
+            f"u {name}",
+            n.U_VALUE,
+            f"U of {name}",
+            LESS,
+            lambda option, name=name: found(option, name),  # type: ignore[misc]
+        )
+        for name in names
+    ]
+    return [one for one in rows if any(d is None or abs(d.amount.value) > NOISE for d in one.differences[1:])]
+
+
+def flanking(option: Option) -> dict[str, float]:
+    """U of every flanking element by name [W/(m²·K)]."""
+    return {element.name: element.u_value for section in option.result.sections for element in section.flanking}
+
+
+# -- what is lost in all -------------------------------------------------------------------------------------------
+
+
+def loss(option: Option, basis: Basis) -> Amount | None:
+    """H = Ψ·l over the option's length [W/K], or χ times the number of pieces where χ is no part of Ψ.
+
+    ISO 13789 calls it the heat transfer by thermal bridges.
+    """
+    result, terms = option.result, option.terms
+    psi = psi_of(option, basis.dimensions)
+    if psi is not None and option.length is not None:
+        return psi.times(option.length)
+    if psi is None and result.chi is not None and terms.number is not None:
+        return bracket(result.chi.value).times(terms.number)
+    return None
+
+
+def per_metre(option: Option, basis: Basis) -> Amount | None:
+    """Heat that a metre of the junction loses in a year, Ψ times the heating degree hours [kWh/(m·a)]."""
+    psi, hours = psi_of(option, basis.dimensions), basis.heating_degree_hours
+    return psi.times(hours) if psi is not None and hours is not None else None
+
+
+def annual(option: Option, basis: Basis) -> Amount | None:
+    """Heat that the junction loses in a year over its length [kWh/a]."""
+    found, hours = loss(option, basis), basis.heating_degree_hours
+    return found.times(hours) if found is not None and hours is not None else None
+
+
+def plane_parts_differ(options: Sequence[Option]) -> bool:
+    """Whether a plane element that options share has another U in one of them; Ψ alone then says too little."""
+    first = flanking(options[0])
+    return any(
+        name in first and abs(first[name] - value) > NOISE
+        for option in options[1:]
+        for name, value in flanking(option).items()
+    )
+
+
+def _with_plane_parts(option: Option, first: Option, basis: Basis) -> Amount | None:
+    """Ψ + ΣU·l with the option's own U-values over the lengths of the first option's section [W/(m·K)].
+
+    So the same piece of building is compared, whatever was modelled of it.
+    """
+    psi, mine = psi_of(option, basis.dimensions), flanking(option)
+    trace = next((one for one in first.result.psi if one.dimensions == basis.dimensions), None)
+    if psi is None or trace is None or any(term.name not in mine for term in trace.terms):
+        return None
+    taken = sum(mine[term.name] * term.length for term in trace.terms)
+    return Amount(psi.lower + taken, psi.upper + taken, psi.kind)
+
+
+def _piece_row(options: Sequence[Option], basis: Basis) -> list[Row]:
+    """The junction with the plane parts beside it, where these are not the same in all options."""
+    if not plane_parts_differ(options) or any(option.result.installations for option in options):
+        return []
+    trace = next((one for one in options[0].result.psi if one.dimensions == basis.dimensions), None)
+    lengths = sum(term.length for term in trace.terms) if trace else 0.0
+    piece = replace(n.L2D, key="piece", symbol=" ", spoken="heat loss of a piece of building")
+    return [
+        row(
+            options,
+            "piece",
+            piece,
+            f"junction and {n.format_value(METRES, lengths)} of plane parts beside it",
+            LESS,
+            lambda option: _with_plane_parts(option, options[0], basis),
+            plain=f"with {n.format_value(METRES, lengths)} of plane parts beside it",
+            important=True,
+        )
+    ]
+
+
+def _loss_rows(options: Sequence[Option], basis: Basis) -> list[Row]:
+    sense = NEITHER if plane_parts_differ(options) else LESS
+    hours = f"{basis.heating_degree_hours:g} kKh/a" if basis.heating_degree_hours else ""
+    lengths = {option.length for option in options}
+    over = f" over {n.format_value(METRES, options[0].length)}" if len(lengths) == 1 and options[0].length else ""
+    number = options[0].terms.number
+    over += f" ({number} openings)" if over and number and number > 1 else ""
+    share = over.strip().removeprefix("over ") or "length given"
+    return [
+        row(
+            options,
+            "loss",
+            n.JUNCTION_LOSS,
+            f"heat loss per kelvin{over or ' over the length given'}",
+            sense,
+            lambda option: loss(option, basis),
+            plain=f"heat loss per kelvin, {share}",
+        ),
+        row(
+            options,
+            "annual per metre",
+            n.ANNUAL_HEAT_PER_METRE,
+            f"heat loss per metre and year at {hours}",
+            sense,
+            lambda option: per_metre(option, basis),
+            symbol=" ",
+            plain=f"per metre and year, {hours}",
+        ),
+        row(
+            options,
+            "annual",
+            n.ANNUAL_HEAT,
+            f"heat loss in a year{over or ' over the length given'}, at {hours}",
+            sense,
+            lambda option: annual(option, basis),
+            plain=f"heat loss in a year, {share}",
+            important=True,
+        ),
+    ]
+
+
+METRES = n.Quantity("building_length", "l", "length in the building", "m", 2)
+"""Lengths of a building need no more than centimetres."""

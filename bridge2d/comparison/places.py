@@ -1,0 +1,107 @@
+"""What is said of places: where the coldest point is, and whether the room air's dew point is reached."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bridge2d import nomenclature as n
+from bridge2d.comparison.numbers import coldest, kelvin
+from bridge2d.comparison.records import Option, WordRow
+from bridge2d.detail import Point
+from bridge2d.results import AirtightResult
+from bridge2d.standards import iso_13788
+
+NO_HUMIDITY = "humidity of the room air not given"
+
+
+def place_row(options: Sequence[Option]) -> WordRow | None:
+    """Where the coldest inside surface of each option is; None where no option has one."""
+    found = [coldest(option.result) for option in options]
+    if not any(found):
+        return None
+    words: list[str] = []
+    data: list[dict[str, object] | None] = []
+    for option, factor in zip(options, found, strict=True):
+        if factor is None:
+            words.append("none")
+            data.append(None)
+            continue
+        many = len(option.result.sections) > 1
+        words.append(f"{factor.section}, x, y = {_place(factor.point)}" if many else f"x, y = {_place(factor.point)}")
+        point = [round(1000.0 * x, 6) for x in factor.point]
+        data.append({"section": factor.section, "environment": factor.environment, "point": point})
+    return WordRow("coldest place", "where the coldest inside surface is", tuple(words), tuple(data))
+
+
+def _place(point: Point) -> str:
+    x, y = (f"{round(1000.0 * c, 1) + 0.0:g}".replace("-", n.MINUS) for c in point)
+    return f"{x}, {y} mm"
+
+
+def dew_rows(options: Sequence[Option]) -> tuple[WordRow | None, ...]:
+    """Whether the dew point is reached on the coldest surface, and along the airtight layer."""
+    on_surface = [_on_surface(option) for option in options]
+    along = [_along(option) for option in options]
+    return (
+        _row("dew point on the surface", "is the dew point reached on the inside surface?", on_surface),
+        _row("dew point along the airtight layer", "is the dew point reached along the airtight layer?", along),
+    )
+
+
+Found = tuple[str, dict[str, object] | None]
+
+
+def _row(key: str, name: str, found: Sequence[Found]) -> WordRow | None:
+    if all(data is None for _, data in found):
+        return None
+    return WordRow(key, name, tuple(words for words, _ in found), tuple(data for _, data in found))
+
+
+def _on_surface(option: Option) -> Found:
+    """The coldest surface against the dew point of its own room."""
+    worst: Found = (NO_HUMIDITY, None)
+    least = float("inf")
+    for factor in option.result.f_rsi:
+        section = next(s.section for s in option.result.sections if s.section.name == factor.section)
+        room = next(e for e in section.environments if e.name == factor.environment)
+        if room.humidity is None:
+            continue
+        try:
+            dew = iso_13788.dew_point(room.temperature, room.humidity)
+        except ValueError:  # air so cold and dry that the standard's formula says nothing of it
+            continue
+        if factor.temperature - dew < least:
+            least = factor.temperature - dew
+            worst = _against(dew, factor.temperature, kelvin(option.result, factor))
+    return worst
+
+
+def _along(option: Option) -> Found:
+    """The coldest place along the airtight layers against the dew point; a broken layer is said so."""
+    layers = [section.airtight for section in option.result.sections if section.airtight is not None]
+    if not layers:
+        return "no airtight layer drawn", None
+    broken = any(layer.breaks for layer in layers)
+    known = [layer for layer in layers if layer.dew_point is not None]
+    if not known:
+        return NO_HUMIDITY, None
+    worst: AirtightResult = min(known, key=lambda layer: layer.temperature - (layer.dew_point or 0.0))
+    words, data = _against(worst.dew_point or 0.0, worst.temperature, worst.tolerance)
+    assert data is not None
+    return (f"{words}; layer BROKEN" if broken else words), {**data, "unbroken": not broken}
+
+
+def _against(dew: float, temperature: float, tolerance: float) -> Found:
+    """Whether a temperature reaches the dew point, with the margin."""
+    margin = temperature - dew
+    reached = None if abs(margin) <= tolerance else margin < 0
+    shown = n.format_estimate(n.TEMPERATURE_DIFFERENCE, abs(margin), tolerance)
+    side = "below" if margin < 0 else "above"
+    word = {True: "yes", False: "no", None: "cannot be told"}[reached]
+    data: dict[str, object] = {
+        "dew_point": dew,
+        "temperature": temperature,
+        "tolerance": tolerance,
+        "reached": reached,
+    }
+    return f"{word}: {shown} {side} {n.format_value(n.DEW_POINT, dew)}", data

@@ -1,0 +1,233 @@
+"""The comparison's records: frozen, plain numbers and words; screen, JSON and paper see nothing else."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from bridge2d.nomenclature import Quantity, format_bounded, format_estimate, format_value
+from bridge2d.results import Bounded, RequirementResult
+
+if TYPE_CHECKING:
+    from bridge2d.comparison_block import ComparisonTerms
+    from bridge2d.detail import Requirement
+    from bridge2d.results import DetailResult
+
+BOUNDED, ESTIMATED, EXACT = "bounded", "estimated", "exact"
+"""How sure a number is: a bracket that holds, a tolerance from two refinements, or given."""
+BETTER, WORSE = "better", "worse"
+HIGHER, LOWER = "higher", "lower"
+CERTAINLY = "certainly "
+"""Stands before a verdict that rests on brackets alone."""
+UNDECIDED = "cannot be told apart"
+SAME = "the same"
+NOISE = 1e-12
+"""Exact numbers that differ by less than this are the same; they are sums in another order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A number with the range in which it lies, and how sure that range is (`BOUNDED`, `ESTIMATED`, `EXACT`)."""
+
+    lower: float
+    upper: float
+    kind: str = EXACT
+
+    @property
+    def value(self) -> float:
+        """Middle of the range."""
+        return 0.5 * (self.lower + self.upper)
+
+    def minus(self, other: Amount) -> Amount:
+        """Difference to another number; the ranges add, and the less sure kind counts."""
+        kind = next((k for k in (ESTIMATED, BOUNDED) if k in (self.kind, other.kind)), EXACT)
+        return Amount(self.lower - other.upper, self.upper - other.lower, kind)
+
+    def times(self, factor: float) -> Amount:
+        """Product with an exact number, which may be negative."""
+        ends = self.lower * factor, self.upper * factor
+        return Amount(min(ends), max(ends), self.kind)
+
+    def shown(self, quantity: Quantity, *, signed: bool = False) -> str:
+        """The number with its bracket or tolerance and its unit, as everywhere in this project.
+
+        Args:
+            quantity: what it is of.
+            signed: whether a plus stands before what is above zero, as before a difference.
+        """
+        if self.kind == ESTIMATED:
+            text = format_estimate(quantity, self.value, 0.5 * (self.upper - self.lower))
+        elif self.kind == BOUNDED:
+            text = format_bounded(quantity, self.lower, self.upper)
+        else:
+            text = format_value(quantity, self.value)
+        if signed and self.value > 0:
+            return f"≈ +{text.removeprefix('≈ ')}" if self.kind == ESTIMATED else f"+{text}"
+        return text
+
+
+def bracket(number: Bounded) -> Amount:
+    """A guaranteed bracket as an amount."""
+    return Amount(number.lower, number.upper, BOUNDED)
+
+
+def estimate(value: float, tolerance: float) -> Amount:
+    """An estimate with its tolerance as an amount."""
+    return Amount(value - tolerance, value + tolerance, ESTIMATED)
+
+
+@dataclass(frozen=True, slots=True)
+class Difference:
+    """How an option differs from the first one, and what may be said of that for certain; no verdict where empty."""
+
+    amount: Amount
+    verdict: str
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One number of every option.
+
+    Attributes:
+        key: name in the JSON.
+        quantity: what it is, with unit and decimals.
+        symbol: the trade's letter with the subscript of this row; empty where there is none.
+        name: in the words of the trade.
+        plain: the same, short, for who builds; may be empty.
+        values: of each option; None where it has none.
+        differences: of each option to the first one; None for the first one and where one of both is missing.
+        important: whether it leads the table on paper.
+    """
+
+    key: str
+    quantity: Quantity
+    symbol: str
+    name: str
+    plain: str
+    values: tuple[Amount | None, ...]
+    differences: tuple[Difference | None, ...]
+    difference_quantity: Quantity
+    important: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class WordRow:
+    """Something of every option that is said in words, with the same as plain values for the JSON."""
+
+    key: str
+    name: str
+    values: tuple[str, ...]
+    data: tuple[dict[str, object] | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class InputRow:
+    """A parameter, or a part of a section, that is not the same in all options; empty where an option lacks it."""
+
+    symbol: str
+    label: str
+    values: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LimitRow:
+    """A limit, and how each option stands to it; None where an option has no such number."""
+
+    requirement: Requirement
+    results: tuple[RequirementResult | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One option: its name, what is said of it, and all its numbers."""
+
+    name: str
+    description: str
+    file: str
+    input_hash: str
+    terms: ComparisonTerms
+    result: DetailResult
+
+    @property
+    def length(self) -> float | None:
+        """Length of the junction in the building [m]: as given, or of that many openings; None where nothing is."""
+        if self.terms.length is not None or self.terms.number is None:
+            return self.terms.length
+        sides = sum(side.length for side in self.result.installations)
+        return self.terms.number * sides if sides else None
+
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """What all options share.
+
+    Attributes:
+        dimensions: dimension system of Ψ and of the lengths; empty where no option has a Ψ, or none is needed.
+        heating_degree_hours: of a year [kKh/a]; None where they are not given.
+        lifetime: years over which costs are spread [a]; None where it is not given.
+        currency: of all costs.
+    """
+
+    dimensions: str
+    heating_degree_hours: float | None
+    lifetime: float | None
+    currency: str
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """Two or more options side by side.
+
+    Attributes:
+        options: the first one is what the others are held against.
+        basis: what they share.
+        rows, words: the numbers, and what is said in words.
+        inputs: what differs in the input.
+        limits: verdicts.
+        remarks: what has to be kept in mind when reading the differences.
+        fingerprint: SHA-256 of the options' inputs and of what is said of them.
+    """
+
+    options: tuple[Option, ...]
+    basis: Basis
+    rows: tuple[Row, ...]
+    words: tuple[WordRow, ...]
+    inputs: tuple[InputRow, ...]
+    limits: tuple[LimitRow, ...]
+    remarks: tuple[str, ...]
+    fingerprint: str
+
+
+def difference(amount: Amount | None, first: Amount | None, sense: int, quantity: Quantity) -> Difference | None:
+    """How a number differs from the first option's.
+
+    Args:
+        amount: the option's.
+        first: the first option's.
+        sense: 1 where more is better, −1 where less is, 0 where neither is said.
+        quantity: of the difference; what is printed of it has to bear the verdict out.
+    """
+    if amount is None or first is None:
+        return None
+    found = amount.minus(first)
+    return Difference(found, _verdict(found, sense, quantity))
+
+
+def _verdict(found: Amount, sense: int, quantity: Quantity) -> str:
+    if found.kind == EXACT and abs(found.value) < NOISE:
+        return SAME
+    if found.kind != EXACT and _contains_zero_as_printed(found, quantity):
+        return UNDECIDED
+    more = found.value > 0
+    words = (BETTER, WORSE) if sense else (HIGHER, LOWER)
+    word = words[more != (sense >= 0)]
+    return CERTAINLY + word if found.kind == BOUNDED else word
+
+
+def _contains_zero_as_printed(found: Amount, quantity: Quantity) -> bool:
+    """Whether the range holds zero with its ends rounded outward to the decimals that are printed."""
+    scale = 10.0**quantity.decimals
+    middle = round(found.value * scale)
+    half = math.ceil(max(middle - found.lower * scale, found.upper * scale - middle))
+    return half >= abs(middle)

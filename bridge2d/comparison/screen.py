@@ -1,0 +1,181 @@
+"""The comparison as text for the screen and as JSON for other programs."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+
+from bridge2d import __version__
+from bridge2d import nomenclature as n
+from bridge2d.comparison.records import Amount, Comparison, Difference, LimitRow, Row
+from bridge2d.results import RequirementResult
+from bridge2d.tables import Json, as_json
+
+WIDTH = 110
+QUANTITY = {"psi": n.PSI, "chi": n.CHI, "f_rsi": n.F_RSI}
+"""What a limit is of."""
+
+
+def verdict_word(one: RequirementResult | None) -> str:
+    """How an option stands to a limit, in words."""
+    if one is None:
+        return "no such number"
+    if one.met:
+        return "met"
+    return "not met" if one.certain else "undecided"
+
+
+def as_text(comparison: Comparison) -> str:
+    """The comparison as aligned text; every number with its bracket or tolerance.
+
+    Args:
+        comparison: the options.
+    """
+    options = comparison.options
+    names = [option.name for option in options]
+    wide = max(len(name) for name in names)
+    head = [f"Comparison of {', '.join(names[:-1])} and {names[-1]}"]
+    head += [f"  {o.name:<{wide}}  {o.description} ({o.file})" for o in options]
+    blocks = [head, _input_lines(comparison, wide), _number_lines(comparison, wide)]
+    blocks.append([line for row in comparison.words for line in _said(row.name, names, row.values, wide)])
+    if comparison.limits:
+        blocks.append(["Limits", *(line for row in comparison.limits for line in _limit_lines(row, names, wide))])
+    blocks.append([line for words in comparison.remarks for line in _wrapped(f"Note: {words}")])
+    cautions = dict.fromkeys(words for option in options for words in option.result.detail.cautions)
+    blocks.append([line for words in cautions for line in _wrapped(f"Caution: {words}")])
+    blocks.append([*_wrapped(HOW_SURE.format(first=names[0])), f"bridge2d {__version__}"])
+    return "\n\n".join("\n".join(block) for block in blocks if block)
+
+
+HOW_SURE = (
+    "Differences are to option {first}. ±: the true value of the section lies within it, for certain; brackets add in "
+    "a difference. ≈: estimated, with a tolerance. “Cannot be told apart”: the brackets or tolerances overlap."
+)
+
+
+def _wrapped(words: str) -> list[str]:
+    return textwrap.wrap(words, WIDTH, subsequent_indent="  ")
+
+
+def _input_lines(comparison: Comparison, wide: int) -> list[str]:
+    names = [option.name for option in comparison.options]
+    if not comparison.inputs:
+        return ["What is different in the input: nothing"]
+    lines = ["What is different in the input"]
+    for row in comparison.inputs:
+        label = f"{row.symbol.replace('_', '')}, {row.label}" if row.symbol else row.label
+        lines += _said(label, names, row.values, wide)
+    return lines
+
+
+def _said(label: str, names: Sequence[str], values: Sequence[str], wide: int) -> list[str]:
+    return [f"  {label}", *(f"    {name:<{wide}}  {text}" for name, text in zip(names, values, strict=True))]
+
+
+def _number_lines(comparison: Comparison, wide: int) -> list[str]:
+    names = [option.name for option in comparison.options]
+    lines = ["What comes out"]
+    for row in comparison.rows:
+        symbol = row.symbol.strip().replace("_", "")
+        lines.append(f"  {symbol + ', ' if symbol else ''}{row.name}")
+        for name, amount, between in zip(names, row.values, row.differences, strict=True):
+            value = amount.shown(row.quantity) if amount else "–"
+            shown = between.amount.shown(row.difference_quantity, signed=True) if between else ""
+            found, verdict = (f"{name} − {names[0]}: {shown}", between.verdict) if between else ("", "")
+            lines.append(f"    {name:<{wide}}  {value:<32}  {found:<42}  {verdict}".rstrip())
+    return lines
+
+
+def limit_text(row: LimitRow) -> str:
+    """A limit with its sign and unit: "f_Rsi ≥ 0.700"."""
+    asked = row.requirement
+    quantity = QUANTITY[asked.quantity]
+    sense = "≤" if asked.sense == "maximum" else "≥"
+    where = f", {asked.dimensions.replace('_', ' ')} dimensions" if asked.dimensions else ""
+    return f"{quantity.plain_symbol}{where} {sense} {n.format_value(quantity, asked.limit)}"
+
+
+def _limit_lines(row: LimitRow, names: Sequence[str], wide: int) -> list[str]:
+    quantity = QUANTITY[row.requirement.quantity]
+    lines = [f"  {row.requirement.name}: {limit_text(row)} ({row.requirement.source})"]
+    for name, one in zip(names, row.results, strict=True):
+        found = f", found {n.format_value(quantity, one.value)}" if one else ""
+        word = verdict_word(one)
+        lines.append(f"    {name:<{wide}}  {word.upper() if one and not one.met else word}{found}")
+    return lines
+
+
+# -- JSON ----------------------------------------------------------------------------------------------------------
+
+
+def comparison_json(comparison: Comparison) -> Json:
+    """The comparison as plain JSON values; `results` of each option is what `solve --json` prints.
+
+    Args:
+        comparison: the options.
+    """
+    basis = comparison.basis
+    return {
+        "version": __version__,
+        "fingerprint": comparison.fingerprint,
+        "dimensions": basis.dimensions or None,
+        "heating_degree_hours": basis.heating_degree_hours,
+        "lifetime": basis.lifetime,
+        "currency": basis.currency or None,
+        "options": [
+            {
+                "option": option.name,
+                "description": option.description,
+                "file": option.file,
+                "input_hash": option.input_hash,
+                "length": round(1000.0 * option.length, 6) if option.length is not None else None,
+                "cost_per_metre": option.terms.cost_per_metre,
+                "results": as_json(option.result),
+            }
+            for option in comparison.options
+        ],
+        "input": [{"symbol": r.symbol or None, "label": r.label, "values": list(r.values)} for r in comparison.inputs],
+        "rows": [_row_json(row) for row in comparison.rows],
+        "words": [
+            {"key": row.key, "name": row.name, "values": list(row.values), "data": list(row.data)}
+            for row in comparison.words
+        ],
+        "limits": [_limit_json(row) for row in comparison.limits],
+        "remarks": list(comparison.remarks),
+    }
+
+
+def _row_json(row: Row) -> Json:
+    return {
+        "key": row.key,
+        "name": row.name,
+        "symbol": row.symbol.strip() or None,
+        "unit": row.quantity.unit,
+        "values": [_amount_json(amount) for amount in row.values],
+        "differences": [_difference_json(one) for one in row.differences],
+    }
+
+
+def _amount_json(amount: Amount | None) -> Json | None:
+    if amount is None:
+        return None
+    return {"value": amount.value, "lower": amount.lower, "upper": amount.upper, "kind": amount.kind}
+
+
+def _difference_json(one: Difference | None) -> Json | None:
+    return {**(_amount_json(one.amount) or {}), "verdict": one.verdict or None} if one else None
+
+
+def _limit_json(row: LimitRow) -> Json:
+    asked = row.requirement
+    return {
+        "name": asked.name,
+        "quantity": asked.quantity,
+        "dimensions": asked.dimensions or None,
+        "sense": asked.sense,
+        "limit": asked.limit,
+        "source": asked.source,
+        "options": [
+            {"value": one.value, "met": one.met, "certain": one.certain} if one else None for one in row.results
+        ],
+    }

@@ -1,0 +1,193 @@
+"""The tables of a comparison on paper: what differs, what comes out, which limits are kept."""
+
+from __future__ import annotations
+
+from bridge2d.comparison.records import (
+    BETTER,
+    BOUNDED,
+    CERTAINLY,
+    EXACT,
+    WORSE,
+    Amount,
+    Comparison,
+    Difference,
+    LimitRow,
+    Row,
+)
+from bridge2d.comparison.screen import QUANTITY
+from bridge2d.drawing.colours import GREY
+from bridge2d.drawing.scene import Run, runs, symbol_runs
+from bridge2d.report.tables import Table, table
+from bridge2d.report.text import Words
+from bridge2d.report.words import firm, psi_symbol, symbol, typed, value, verdict
+from bridge2d.results import RequirementResult
+
+SIZE = 7.0
+"""Type size [pt]."""
+NARROW_SIZE = 6.4
+"""The same where columns are narrow [pt]."""
+PAD = 1.2
+"""Space around the lines of a row [mm]."""
+TWO = 2
+"""So many options have room for their difference in a column of its own."""
+SYMBOL = 9.0
+"""Width of the column of symbols [mm]."""
+VALUE = 36.0
+"""Width of a column of numbers, where there are two options [mm]."""
+
+
+def _made(columns: list[tuple[Words, float]], rows: list[tuple[Words, ...]], width: float) -> Table:
+    return table(columns, rows, width=width)._replace(size=SIZE, after=2.0, pad=PAD)
+
+
+def input_table(comparison: Comparison, width: float) -> Table:
+    """What is different in the input: only the parameters that differ.
+
+    Args:
+        comparison: the options.
+        width: of the table [mm].
+    """
+    names = [option.name for option in comparison.options]
+    first = 58.0
+    each = (width - SYMBOL - first) / len(names)
+    columns: list[tuple[Words, float]] = [("", SYMBOL), (_bold("What is different"), first)]
+    columns += [(_bold(name), each) for name in names]
+    rows: list[tuple[Words, ...]] = [
+        (symbol_runs(row.symbol) if row.symbol else "", row.label, *(typed(text) for text in row.values))
+        for row in comparison.inputs
+    ]
+    return _made(columns, rows or [("", "nothing: the input is the same", *("" for _ in names))], width)
+
+
+def _bold(words: str) -> tuple[Run, ...]:
+    return runs(Run(words, "bold"))
+
+
+def number_table(comparison: Comparison, width: float) -> Table:
+    """What comes out: numbers with bracket or tolerance, differences and what may be said of them.
+
+    Args:
+        comparison: the options.
+        width: of the table [mm].
+    """
+    names = [option.name for option in comparison.options]
+    rows = [row for row in comparison.rows if _is_printed(row, comparison)]
+    if len(names) == TWO:
+        return _two(rows, names, width)
+    narrow = width - SYMBOL - len(names) * (VALUE + 2.6) < 50.0
+    first = 38.0 if narrow else 56.0
+    each = (width - SYMBOL - first) / len(names)
+    columns: list[tuple[Words, float]] = [("", SYMBOL), (_bold("What comes out"), first)]
+    columns += [(_bold(name), each) for name in names]
+    cells: list[tuple[Words, ...]] = []
+    for row in rows:
+        cells.append((_symbol(row), row.plain or row.name, *(_value(amount, row) for amount in row.values)))
+        if any(one is not None and _is_telling(one) for one in row.differences):
+            against = runs(Run(f"against {names[0]}", colour=GREY))
+            cells.append(("", against, *(_between(one, row) for one in row.differences)))
+    made = _made(columns, cells, width)
+    return made._replace(size=NARROW_SIZE) if narrow else made
+
+
+def _two(rows: list[Row], names: list[str], width: float) -> Table:
+    """The table of two options, with a column for the difference and one for what may be said of it."""
+    shares = (*(VALUE for _ in names), VALUE, 23.0)
+    heads = (*names, f"{names[1]} − {names[0]}", f"{names[1]} is")
+    columns: list[tuple[Words, float]] = [("", SYMBOL), (_bold("What comes out"), width - SYMBOL - sum(shares))]
+    columns += [(_bold(head), share) for head, share in zip(heads, shares, strict=True)]
+    cells: list[tuple[Words, ...]] = []
+    for row in rows:
+        between = row.differences[1]
+        difference = _signed(between, row) if between else ""
+        word = runs(_verdict_run(between)) if between else ""
+        values = (_value(one, row) for one in row.values)
+        cells.append((_symbol(row), row.plain or row.name, *values, difference, word))
+    return _made(columns, cells, width)
+
+
+def _is_printed(row: Row, comparison: Comparison) -> bool:
+    """Whether a row stands on paper: Ψ of the other dimension systems stands on the screen alone."""
+    dimensions = comparison.basis.dimensions
+    return row.important or not (dimensions and row.key.startswith("psi ") and "installation" not in row.key)
+
+
+def _is_telling(one: Difference) -> bool:
+    """Whether a difference says more than the two numbers above it."""
+    return one.amount.kind != EXACT or one.verdict in (BETTER, WORSE)
+
+
+def _symbol(row: Row) -> Words:
+    return symbol_runs(row.symbol) if row.symbol.strip() else ""
+
+
+def _value(amount: Amount | None, row: Row) -> Words:
+    if amount is None:
+        return "–"
+    text = _firm_numbers(amount.shown(row.quantity))
+    return runs(Run(text, "bold")) if row.important and amount.kind == BOUNDED else text
+
+
+def _signed(one: Difference, row: Row) -> str:
+    return _firm_numbers(one.amount.shown(row.difference_quantity, signed=True))
+
+
+def _between(one: Difference | None, row: Row) -> Words:
+    """A difference with its verdict in one cell."""
+    if one is None:
+        return ""
+    verdict_words = (" ", _verdict_run(one)) if one.verdict else ()
+    return runs(Run(_signed(one, row), colour=GREY), *verdict_words)
+
+
+def _verdict_run(one: Difference) -> Run:
+    """What may be said of a difference; bold where it is certain."""
+    certain = one.verdict.startswith(CERTAINLY)
+    return Run(firm(one.verdict) if certain else one.verdict, "bold" if certain else "regular")
+
+
+def _firm_numbers(text: str) -> str:
+    """A number with its unit that no line break divides; a tolerance may stand on the next line."""
+    first, bracket, rest = text.partition(" (tolerance")
+    return (
+        firm(first) + (f" {firm((bracket + rest).strip())}" if rest else "") if first[:1] in "≈+−0123456789" else text
+    )
+
+
+def limit_table(comparison: Comparison, width: float) -> Table:
+    """Every limit and how each option stands to it, then what is said of places and of the dew point.
+
+    Args:
+        comparison: the options.
+        width: of the table [mm].
+    """
+    names = [option.name for option in comparison.options]
+    first = 70.0
+    each = (width - first) / len(names)
+    head = "Limits, and the dew point of the room air" if comparison.limits else "Dew point of the room air"
+    columns: list[tuple[Words, float]] = [(_bold(head), first)]
+    columns += [(_bold(name), each) for name in names]
+    rows: list[tuple[Words, ...]] = [
+        (
+            runs(f"{row.requirement.name}: ", _asked(row), Run(f" – {row.requirement.source}", colour=GREY)),
+            *(_stands(one) for one in row.results),
+        )
+        for row in comparison.limits
+    ]
+    rows += [(word.name, *word.values) for word in comparison.words]
+    return _made(columns, rows, width)
+
+
+def _asked(row: LimitRow) -> tuple[Run, ...]:
+    asked = row.requirement
+    quantity = QUANTITY[asked.quantity]
+    name = psi_symbol(asked.dimensions) if asked.dimensions else symbol(quantity)
+    sense = "≤" if asked.sense == "maximum" else "≥"
+    return runs(name, firm(f" {sense} "), value(quantity, asked.limit))
+
+
+def _stands(one: RequirementResult | None) -> Words:
+    if one is None:
+        return "–"
+    sign, words = verdict(one)
+    quantity = QUANTITY[one.requirement.quantity]
+    return runs(Run(firm(f"{sign} {words}"), "bold"), f" {value(quantity, one.value)}")

@@ -1,0 +1,497 @@
+"""Options side by side: brackets add, verdicts are borne out by them, terms agree, and a sheet holds all."""
+
+from __future__ import annotations
+
+import io
+import json
+import re
+from functools import cache
+from pathlib import Path
+
+import pymupdf
+import pytest
+from pypdf import PdfReader
+
+from bridge2d import nomenclature as n
+from bridge2d.calculate import calculate
+from bridge2d.cli import main
+from bridge2d.comparison import compared
+from bridge2d.comparison.records import (
+    BOUNDED,
+    ESTIMATED,
+    EXACT,
+    SAME,
+    UNDECIDED,
+    Amount,
+    Comparison,
+    difference,
+)
+from bridge2d.comparison.screen import as_text, comparison_json
+from bridge2d.comparison.summary import summary
+from bridge2d.comparison.terms import gathered
+from bridge2d.detail_file import read
+from bridge2d.errors import InputError
+from bridge2d.report.comparison_pages import comparison_bytes
+from bridge2d.report.comparison_pictures import pictures, shapes
+
+PARTY = """junction = "party_wall"
+title = "Party wall (invented)"
+project = "The Tollhouse (invented)"
+[parameters]
+masonry_thickness = 380
+return_length = {length}
+return_thickness = {thickness}
+{more}
+[[requirement]]
+quantity = "f_rsi"
+minimum = 0.70
+name = "mould"
+source = "brief, invented"
+[[requirement]]
+quantity = "psi"
+dimensions = "external"
+maximum = 0.2
+name = "party walls"
+source = "brief, invented"
+{terms}
+"""
+TERMS = """[comparison]
+option = "{option}"
+description = "{description}"
+length = "10 m"
+cost_per_metre = {cost}
+currency = "EUR"
+heating_degree_hours = 80
+lifetime = 40
+"""
+FREE = """junction = "free_section"
+title = "Nib (invented)"
+[[region]]
+name = "brick"
+conductivity = 0.77
+polygon = [[0, 0], [330, 0], [330, 1000], [0, 1000]]
+[[region]]
+name = "board"
+conductivity = {board}
+polygon = [[330, 0], [410, 0], [410, {high}], [330, {high}]]
+[[environment]]
+name = "outside"
+temperature = -5
+surface_resistance = 0.04
+edge = [[0, 0], [0, 1000]]
+[[environment]]
+name = "room"
+temperature = 20
+surface_resistance = {resistance}
+edge = [[410, 0], [410, {high}]{rest}]
+[[flanking]]
+name = "wall"
+cut = [[0, 0], [410, 0]]
+lengths = {{ {system} = 1000 }}
+"""
+
+
+def party(option: str = "", length: int = 0, cost: float = 0, more: str = "", description: str = "an option") -> str:
+    terms = TERMS.format(option=option, description=description, cost=cost) if option else ""
+    return PARTY.format(length=length, thickness=40 if length else 0, more=more, terms=terms)
+
+
+def free(board: float = 0.04, high: int = 1000, system: str = "external", resistance: float = 0.13) -> str:
+    rest = ", [330, 600], [330, 1000]" if high < 1000 else ""
+    return FREE.format(board=board, high=high, system=system, resistance=resistance, rest=rest)
+
+
+@cache
+def options(*texts: str) -> Comparison:
+    """A comparison of detail files, computed coarsely: for words and pictures."""
+    loaded = [read(text, Path(f"option_{k}.toml"), geometry=False) for k, text in enumerate(texts)]
+    results = [calculate(one.detail, 1e-2, input_hash=one.input_hash) for one in loaded]
+    return compared(loaded, results, gathered(loaded, {}))
+
+
+@pytest.fixture
+def two() -> Comparison:
+    return options(party("A"), party("B", length=500, cost=64))
+
+
+def row(comparison: Comparison, key: str):
+    (found,) = [one for one in comparison.rows if one.key == key]
+    return found
+
+
+# -- numbers and verdicts ------------------------------------------------------------------------------------------
+
+
+def test_brackets_add_in_a_difference():
+    # exact interval arithmetic
+    found = Amount(0.30, 0.34, BOUNDED).minus(Amount(0.10, 0.11, BOUNDED))
+    assert (found.lower, found.upper) == (pytest.approx(0.19), pytest.approx(0.24))
+    assert Amount(1, 2, BOUNDED).minus(Amount(0, 1, ESTIMATED)).kind == ESTIMATED
+    assert Amount(1, 1).minus(Amount(0, 1, BOUNDED)).kind == BOUNDED
+
+
+@pytest.mark.parametrize(
+    ("amount", "first", "sense", "says"),
+    [
+        (Amount(0.10, 0.11, BOUNDED), Amount(0.20, 0.21, BOUNDED), -1, "certainly better"),
+        (Amount(0.30, 0.31, BOUNDED), Amount(0.20, 0.21, BOUNDED), -1, "certainly worse"),
+        (Amount(0.30, 0.31, BOUNDED), Amount(0.20, 0.21, BOUNDED), 1, "certainly better"),
+        (Amount(0.30, 0.31, BOUNDED), Amount(0.20, 0.21, BOUNDED), 0, "certainly higher"),
+        (Amount(0.205, 0.215, BOUNDED), Amount(0.20, 0.21, BOUNDED), -1, UNDECIDED),
+        (Amount(0.20, 0.20, BOUNDED), Amount(0.20, 0.20, BOUNDED), -1, UNDECIDED),
+        (Amount(0.30, 0.31, ESTIMATED), Amount(0.20, 0.21, BOUNDED), 1, "better"),
+        (Amount(0.2, 0.2), Amount(0.2, 0.2), -1, SAME),
+        (Amount(0.3, 0.3), Amount(0.2, 0.2), -1, "worse"),
+        (Amount(0.1, 0.1), Amount(0.2, 0.2), 0, "lower"),
+    ],
+)
+def test_a_verdict_follows_from_both_brackets(amount: Amount, first: Amount, sense: int, says: str):
+    found = difference(amount, first, sense, n.PSI)
+    assert found is not None
+    assert found.verdict == says
+
+
+def test_what_is_printed_bears_the_verdict_out():
+    """0.00009 to 0.00011 above: printed 0.0001 ± 0.0001, in which zero lies."""
+    found = difference(Amount(0.10009, 0.10011, BOUNDED), Amount(0.1, 0.1, BOUNDED), -1, n.PSI)
+    assert found is not None
+    assert found.amount.shown(n.PSI, signed=True) == "+0.0001 ± 0.0001 W/(m·K)"
+    assert found.verdict == UNDECIDED
+
+
+def test_a_difference_is_that_of_the_options(two: Comparison):
+    found = row(two, "psi external")
+    a, b = (option.result.psi[0].value for option in two.options)
+    amount = found.differences[1].amount
+    assert amount.lower == pytest.approx(b.lower - a.upper)
+    assert amount.upper == pytest.approx(b.upper - a.lower)
+    assert found.differences[1].verdict == "certainly better"
+    assert found.differences[0] is None
+    assert row(two, "f_rsi").differences[1].verdict == "better"
+
+
+def test_heat_in_a_year_and_its_price(two: Comparison):
+    """H = Ψ·l, Q = H times degree hours, price = extra cost per metre over heat saved per metre: exact."""
+    a, b = (option.result.psi[0].value for option in two.options)
+    loss, heat = row(two, "loss").values[1], row(two, "annual").values[1]
+    assert (loss.lower, loss.upper) == (pytest.approx(10 * b.lower), pytest.approx(10 * b.upper))
+    assert (heat.lower, heat.upper) == (pytest.approx(800 * b.lower), pytest.approx(800 * b.upper))
+    price = row(two, "cost per saved kWh a year").values[1]
+    assert price.lower == pytest.approx(64 / (80 * (a.upper - b.lower)))
+    assert price.upper == pytest.approx(64 / (80 * (a.lower - b.upper)))
+    assert row(two, "cost per saved kWh").values[1].upper == pytest.approx(price.upper / 40)
+
+
+def test_no_price_where_nothing_is_saved():
+    worse = options(party("A", length=500, cost=64), party("B"))
+    assert not [one for one in worse.rows if one.key.startswith("cost per saved")]
+    assert "B loses more heat than A, but it is cheaper; a saved kWh has no price." in worse.remarks
+
+
+def test_other_plane_parts_take_the_verdict_off_psi():
+    """Ψ says too little where U differs: the row with the plane parts decides, and no kWh has a price."""
+    both = options(party("A"), party("B", cost=9, more="insulation_thickness = 160"))
+    assert row(both, "psi external").differences[1].verdict in ("certainly higher", "certainly lower", UNDECIDED)
+    piece = row(both, "piece")
+    a, b = (option.result for option in both.options)
+    lengths = {term.name: term.length for term in a.psi[0].terms}
+    taken = sum(term.u_value * lengths[term.name] for term in b.psi[0].terms)
+    assert piece.values[1].value == pytest.approx(b.psi[0].value.value + taken)
+    assert piece.differences[1].verdict == "certainly better"
+    assert not [one for one in both.rows if one.key.startswith("cost per saved")]
+    assert any("different U-values" in words for words in both.remarks)
+
+
+# -- what differs in the input -------------------------------------------------------------------------------------
+
+
+def test_only_parameters_that_differ_are_listed(two: Comparison):
+    assert [(one.symbol, one.values) for one in two.inputs] == [
+        ("l_r", ("0 mm", "500 mm")),
+        ("t_r", ("0 mm", "40 mm")),
+    ]
+
+
+def test_the_same_input_is_said_so():
+    twins = options(party("A"), party("B"))
+    assert twins.inputs == ()
+    assert "A and B have the very same input." in twins.remarks
+    assert row(twins, "psi external").differences[1].verdict == UNDECIDED
+
+
+def test_parts_of_free_sections_that_differ():
+    both = options(free(), free(board=0.03, high=600, resistance=0.2))
+    told = {one.label: one.values for one in both.inputs}
+    assert told["board: material"] == ("board, 0.04 W/(m·K)", "board, 0.03 W/(m·K)")
+    assert "(410, 600)" in told["board: outline"][1]
+    assert told["room: surface resistance"] == ("0.13 m²·K/W", "0.2 m²·K/W")
+    assert "brick: material" not in told
+    assert any("different surface resistances" in words for words in both.remarks)
+
+
+def test_a_different_junction_is_said_so():
+    both = options(party("A"), free())
+    assert both.inputs[0].values == ("party wall", "free section")
+    assert any("different junctions" in words for words in both.remarks)
+    assert [option.name for option in both.options] == ["A", "B"]
+
+
+# -- terms ---------------------------------------------------------------------------------------------------------
+
+
+def test_dimension_systems_are_not_mixed():
+    with pytest.raises(InputError, match=r"no dimension system \(A: external; B: internal\)"):
+        options(free(), free(system="internal"))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("heating_degree_hours = 80", "heating_degree_hours = 70", "A has 80 kKh/a, option B 70 kKh/a"),
+        ('currency = "EUR"', 'currency = "GBP"', "A has EUR, option B GBP"),
+        ("lifetime = 40", "lifetime = 30", "A has 40 years, option B 30 years"),
+        ('option = "B"', 'option = "A"', "is called 'A'"),
+    ],
+)
+def test_terms_have_to_agree(old: str, new: str, says: str):
+    with pytest.raises(InputError, match=says):
+        options(party("A"), party("B", length=500).replace(old, new))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ('length = "10 m"', "length = -3", "length: -3|-0.003 is not above 0"),
+        ("lifetime = 40", "lifetime = 0", "lifetime: 0 is not above 0"),
+        ('length = "10 m"', 'length = "10 m"\nnumber = 4', "both length and number"),
+        ('option = "A"', 'option = "a very long name"', "more than 12 characters"),
+        ("lifetime = 40", "life_time = 40", "did you mean 'lifetime'"),
+    ],
+)
+def test_a_wrong_term_is_told_with_its_line(old: str, new: str, says: str):
+    with pytest.raises(InputError, match=says) as caught:
+        read(party("A").replace(old, new), Path("a.toml"))
+    assert caught.value.line
+
+
+def test_words_of_the_call_are_read_as_those_of_the_file():
+    loaded = [read(party(), Path(f"{k}.toml"), geometry=False) for k in "ab"]
+    said = {"length": ["12400"], "cost_per_metre": ["0", "64"], "option": ["x", "y"], "heating_degree_hours": ["80"]}
+    x, y = gathered(loaded, said)
+    assert (x.length, y.length, x.cost_per_metre, y.cost_per_metre) == (12.4, 12.4, 0.0, 64.0)
+    assert (x.option, y.option, x.heating_degree_hours) == ("x", "y", 80.0)
+    assert gathered(loaded, {"length": ["12.4 m"]})[0].length == 12.4
+
+
+@pytest.mark.parametrize(
+    ("said", "says"),
+    [
+        ({"length": ["5 m"]}, r"the call says length 5.0, the file says 10.0"),
+        ({"length": ["1", "2", "3"]}, r"--length: is given 3 times for 2 files"),
+        ({"lifetime": ["long"]}, r"--lifetime"),
+        ({"length": ["5 lightyears"]}, r"--length"),
+        ({"dimensions": ["outer"]}, r"--dimensions"),
+    ],
+)
+def test_a_wrong_word_of_the_call(said: dict[str, list[str]], says: str):
+    loaded = [read(party(name), Path(f"{name}.toml"), geometry=False) for name in "AB"]
+    with pytest.raises(InputError, match=says):
+        gathered(loaded, said)
+
+
+def test_terms_do_not_change_the_input_hash():
+    assert read(party("A"), Path("a.toml"), False).input_hash == read(party(), Path("a.toml"), False).input_hash
+
+
+# -- screen, JSON, command -----------------------------------------------------------------------------------------
+
+
+def test_screen_has_every_number_with_its_bracket(two: Comparison):
+    text = re.sub(r"\s+", " ", as_text(two))
+    for one in two.rows:
+        for amount in one.values:
+            if amount is not None:
+                assert amount.shown(one.quantity) in text
+        for between in one.differences:
+            if between is not None:
+                assert between.amount.shown(one.difference_quantity, signed=True) in text
+                assert between.verdict in text
+    assert "A NOT MET, found" in text
+    assert "is the dew point reached on the inside surface? A no: ≈" in text
+
+
+def test_limits_of_all_are_held_against_all():
+    both = options(party("A"), party("B", length=500).replace("maximum = 0.2", "maximum = 0.1"))
+    assert [one.requirement.limit for one in both.limits if one.requirement.quantity == "psi"] == [0.2, 0.1]
+    assert all(len(one.results) == 2 for one in both.limits)
+
+
+def test_in_short(two: Comparison):
+    words = " ".join(summary(two))
+    assert "B certainly loses less heat than A:" in words
+    assert "A misses “party walls”; B keeps every limit." in words
+
+
+def test_json_is_plain_and_complete(two: Comparison):
+    document = comparison_json(two)
+    json.dumps(document, allow_nan=False)
+    assert [one["option"] for one in document["options"]] == ["A", "B"]
+    assert document["options"][1]["results"]["psi"][0]["dimensions"] == "external"
+    heat = next(one for one in document["rows"] if one["key"] == "annual")
+    assert heat["unit"] == "kWh/a"
+    assert heat["differences"][1]["verdict"] == "certainly better"
+    assert document["limits"][1]["options"][0]["met"] is False
+
+
+@pytest.fixture
+def files(tmp_path: Path) -> tuple[Path, Path]:
+    a, b = tmp_path / "a.toml", tmp_path / "b.toml"
+    a.write_text(party("A"), encoding="utf-8")
+    b.write_text(party("B", length=500, cost=64), encoding="utf-8")
+    return a, b
+
+
+def test_the_command_writes_a_pdf_and_says_that_a_limit_is_missed(files: tuple[Path, Path], capsys):
+    target = files[0].parent / "both.pdf"
+    assert main(["compare", *map(str, files), "-o", str(target), "--tolerance", "0.01"]) == 1
+    out = capsys.readouterr().out
+    assert f"{target}: written" in out
+    assert target.read_bytes().startswith(b"%PDF")
+
+
+def test_the_command_prints_one_json_object(files: tuple[Path, Path], capsys):
+    assert main(["compare", *map(str, files), "--json", "--tolerance", "0.01"]) == 1
+    assert len(json.loads(capsys.readouterr().out)["options"]) == 2
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["{a}"], "needs two details or more"),
+        (["{a}", "{b}", "-o", "x.txt"], "ends in .pdf"),
+        (["{a}", "{b}", "-o", "nowhere/x.pdf"], "folder does not exist"),
+        (["{a}", "nothing.toml"], "there is no such file"),
+        (["{a}", "{b}", "--heating-degree-hours", "70"], "the call says heating_degree_hours 70.0"),
+        (["{a}", "{b}", "-o", "{folder}/x.pdf", "--section", "attic"], "no option has a section 'attic'"),
+    ],
+)
+def test_a_wrong_call_is_told_in_one_message(files: tuple[Path, Path], capsys, words: list[str], says: str):
+    filled = [word.format(a=files[0], b=files[1], folder=files[0].parent) for word in words]
+    assert main(["compare", *filled, "--tolerance", "0.01"]) == 2
+    error = capsys.readouterr().err
+    assert says in error
+    assert len(error.splitlines()) == 1
+
+
+# -- paper ---------------------------------------------------------------------------------------------------------
+
+LONG = (
+    "Außenwandecke mit Innendämmung – Ściana zewnętrzna, zażółć gęślą jaźń – Γωνία εξωτερικού τοίχου, "
+    "and on and on it goes, as a title does that somebody has pasted from a tender with all of its clauses in it"
+)
+MATERIAL = (
+    'insulation_material = {{ conductivity = 0.0{number}, basis = "Holzfaserdämmplatte ściana z cegły μόνωση '
+    'τοίχου deklarowana {number}" }}'
+)
+
+
+def words_of(data: bytes) -> str:
+    with pymupdf.open(stream=data, filetype="pdf") as document:
+        text = "\n".join(page.get_text() for page in document)
+    return re.sub(r"\s+", " ", text.replace("\N{NO-BREAK SPACE}", " "))
+
+
+def texts_off_their_place(data: bytes) -> list[str]:
+    """Texts outside the margins, and texts that run over another."""
+    found = []
+    with pymupdf.open(stream=data, filetype="pdf") as document:
+        for page in document:
+            inner = pymupdf.Rect(36, 20, page.rect.width - 36, page.rect.height - 12)
+            lines = [line for block in page.get_text("dict")["blocks"] for line in block.get("lines", [])]
+            level = [line for line in lines if line["dir"] == (1.0, 0.0)]
+            spans = [(s["text"], pymupdf.Rect(s["bbox"])) for line in lines for s in line["spans"] if s["text"].strip()]
+            found += [text for text, box in spans if box not in inner]
+            flat = [(s["text"], pymupdf.Rect(s["bbox"]), s["size"]) for line in level for s in line["spans"]]
+            flat = [(text, _core(box, size)) for text, box, size in flat if text.strip()]
+            for k, (text, box) in enumerate(flat):
+                found += [f"{text} over {other}" for other, there in flat[k + 1 :] if box.intersects(there)]
+    return found
+
+
+def _core(box: pymupdf.Rect, size: float) -> pymupdf.Rect:
+    """The middle of a text's box: accents and descenders of two lines may touch."""
+    middle = 0.5 * (box.y0 + box.y1)
+    return pymupdf.Rect(box.x0 + 0.6, middle - 0.2 * size, box.x1 - 0.6, middle + 0.2 * size)
+
+
+@cache
+def sheet(count: int, paper: str, long: bool) -> bytes:
+    texts = []
+    for k, name in enumerate("ABCD"[:count]):
+        description = LONG if long else f"returned {250 * k} mm"
+        more = MATERIAL.format(number=40 + k) if long else ""
+        text = party(name, length=250 * k, cost=20 * k, more=more, description=description)
+        texts.append(text.replace("Party wall (invented)", LONG) if long else text)
+    return comparison_bytes(options(*texts), paper=paper)
+
+
+@pytest.mark.parametrize(
+    ("count", "long", "paper"),
+    [(2, False, "A4"), (2, True, "A4"), (2, True, "Letter"), (3, False, "A4"), (4, True, "Letter")],
+)
+def test_no_text_leaves_its_place(count: int, long: bool, paper: str):
+    assert len(LONG) >= 200
+    data = sheet(count, paper, long)
+    assert texts_off_their_place(data) == []
+    if long:
+        text = words_of(data)
+        for words in ("Außenwandecke", "zażółć", "εξωτερικού", "Holzfaserdämmplatte", "μόνωση"):
+            assert words in text
+
+
+def test_two_options_fit_one_page():
+    with pymupdf.open(stream=sheet(2, "A4", False), filetype="pdf") as document:
+        assert len(document) == 1
+        assert not any(page.get_images() for page in document)  # vectors alone
+
+
+def test_two_runs_give_the_same_bytes(two: Comparison):
+    data = comparison_bytes(two)
+    assert comparison_bytes(two) == data
+    information = PdfReader(io.BytesIO(data)).metadata
+    assert information is not None
+    assert "/CreationDate" not in information
+    assert information.title == "Comparison of A and B"
+
+
+def test_the_sheet_has_numbers_verdicts_cautions_and_fingerprints(two: Comparison):
+    text = words_of(comparison_bytes(two))
+    for one in two.rows:
+        if one.important:
+            for amount in one.values:
+                assert amount is None or amount.shown(one.quantity) in text
+    for words in ("certainly better", "✗ not met", "✓ met", "What this sheet does not say", "Fire:", "500 mm"):
+        assert words in text
+    assert two.fingerprint in text
+    assert all(option.input_hash[:16] in text for option in two.options)
+
+
+def test_one_scale_and_one_range_of_temperatures():
+    both = options(party("A"), party("B", length=500, cost=64))
+    drawn = pictures(both, shapes(both), (60.0, 60.0), (60.0, 60.0), 120.0)
+    assert len({one.scale for one in drawn.drawings}) == 1
+    assert len({one.scale for one in drawn.isotherms}) == 1
+    temperatures = [section.fields.temperature for section in drawn.sections]
+    assert drawn.span.low == min(one.min() for one in temperatures)
+    assert drawn.span.high == max(one.max() for one in temperatures)
+
+
+def test_too_many_options_for_one_sheet():
+    twins = options(*(party() for _ in range(7)))
+    with pytest.raises(InputError, match="room for 6 options"):
+        comparison_bytes(twins)
+
+
+def test_exact_numbers_have_no_bracket():
+    assert Amount(0.84, 0.84, EXACT).shown(n.U_VALUE) == "0.840 W/(m²·K)"
+    assert Amount(0.25, 0.75, ESTIMATED).shown(n.F_RSI, signed=True) == "≈ +0.500 (tolerance 0.250)"
