@@ -25,7 +25,9 @@ from bridge2d.detail_text import Source, parse, read_text
 from bridge2d.errors import InputError, QuantityError, SectionError, nearest
 from bridge2d.junctions import junctions
 from bridge2d.junctions.declaration import Junction, Parameters, describe
+from bridge2d.junctions.material_choice import chosen
 from bridge2d.junctions.quantities import read_line_of_text
+from bridge2d.materials import Material, catalogue
 from bridge2d.toml_lines import Path as KeyPath
 
 if TYPE_CHECKING:
@@ -45,6 +47,7 @@ class LoadedDetail:
             do not change it.
         data: the file's data as it stands there.
         drawn: what the detail took from a drawing; None where it has none.
+        materials: the catalogue's rows that it draws on.
     """
 
     detail: Detail
@@ -53,6 +56,7 @@ class LoadedDetail:
     input_hash: str
     data: Mapping[str, Any]
     drawn: Drawn | None = None
+    materials: tuple[Material, ...] = ()
 
 
 def load(path: str | Path, geometry: bool = True) -> LoadedDetail:
@@ -112,7 +116,9 @@ def read(text: str, path: Path, geometry: bool = True, attached: Mapping[str, by
         from bridge2d.detail_drawing import drawing_notes
 
         detail = replace(detail, notes=(*detail.notes, *drawing_notes(detail, drawn)))
-    return LoadedDetail(detail, text, path, _input_hash(head, parameters), data, drawn)
+    return LoadedDetail(
+        detail, text, path, _input_hash(head, parameters), data, drawn, _of_the_catalogue(detail, parameters)
+    )
 
 
 def _check_sections(detail: Detail, source: Source, drawn: Drawn | None) -> None:
@@ -223,6 +229,13 @@ def _rows(parameters: Parameters) -> tuple[tuple[str, str, str], ...]:
     """(symbol, label, value) of every parameter, for the report's table."""
     declared = describe(type(parameters))
     return tuple((info.symbol, info.label, info.show(getattr(parameters, info.name))) for info in declared)
+
+
+def _of_the_catalogue(detail: Detail, parameters: Parameters) -> tuple[Material, ...]:
+    """The catalogue's rows that a detail draws on, also where a thickness of 0 leaves the material out."""
+    names = {material.name for material in chosen(parameters)}
+    names.update(region.material.name for section in detail.sections for region in section.regions)
+    return tuple(material for name, material in catalogue().items() if name in names)
 
 
 def _check_requirements(detail: Detail, source: Source) -> None:
