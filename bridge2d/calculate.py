@@ -49,11 +49,18 @@ def calculate(detail: Detail, tolerance: float = TOLERANCE, mesher: str = "auto"
         except SectionError as error:
             error.section = section.name
             raise
-    return _combined(detail, tuple(sections), begun, input_hash)
+    return combined(detail, tuple(sections), begun, input_hash)
 
 
-def _combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float, input_hash: str) -> DetailResult:
-    """The detail's own numbers from those of its sections."""
+def combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float, input_hash: str) -> DetailResult:
+    """The detail's own numbers from those of its sections.
+
+    Args:
+        detail: says how they are put together.
+        sections: all sections' numbers.
+        begun: when the computation began, by `time.perf_counter` [s].
+        input_hash: fingerprint of the input.
+    """
     chi = point_transmittance(detail, sections)
     sides = installations(detail, sections)
     mean = mean_psi(sides)

@@ -115,6 +115,12 @@ def _parser() -> _Parser:
     compare_options(options)
     _solving_options(options)
     options.set_defaults(run=compare)
+    recheck = commands.add_parser(
+        "recheck", help="take the input out of a report, compute it again, compare", allow_abbrev=False
+    )
+    recheck.add_argument("report", metavar="FILE.pdf", help="a report that bridge2d has written")
+    recheck.add_argument("--json", action="store_true", help="one JSON object on standard output")
+    recheck.set_defaults(run=_recheck)
 
     draw = commands.add_parser("draw", help="compute a section and write a drawing or its fields", allow_abbrev=False)
     _detail_argument(draw)
@@ -256,6 +262,20 @@ def _pdf_path(arguments: argparse.Namespace) -> Path:
     if not target.parent.is_dir():
         raise InputError("its folder does not exist", file=str(target), key="-o", right="make the folder first")
     return target
+
+
+def _recheck(arguments: argparse.Namespace) -> int:
+    from bridge2d.recheck import recheck
+    from bridge2d.recheck.words import as_json, as_text
+
+    done = recheck(arguments.report)
+    if arguments.json:
+        import json
+
+        print(json.dumps(as_json(done), allow_nan=False, indent=2))
+    else:
+        print(as_text(done))
+    return DONE if done.agrees else FAILS
 
 
 DRAWINGS = (".dxf", ".svg", ".vtu")

@@ -27,7 +27,9 @@ from bridge2d.detail_text import Source, parse, read_text
 from bridge2d.errors import InputError, QuantityError, SectionError, nearest
 from bridge2d.junctions import junctions
 from bridge2d.junctions.declaration import Junction, Parameters, describe
+from bridge2d.junctions.material_choice import chosen
 from bridge2d.junctions.quantities import read_line_of_text
+from bridge2d.materials import Material, catalogue
 from bridge2d.toml_lines import Path as KeyPath
 
 if TYPE_CHECKING:
@@ -49,6 +51,7 @@ class LoadedDetail:
         drawn: what the detail took from a drawing; None where it has none.
         files: bytes of all other files that it was read from, by the name that the text gives them.
         comparison: what the file says of the option that it is, for a comparison; no part of the input that counts.
+        materials: the catalogue's rows that it draws on.
     """
 
     detail: Detail
@@ -59,6 +62,7 @@ class LoadedDetail:
     drawn: Drawn | None = None
     files: Mapping[str, bytes] = field(default_factory=dict)
     comparison: ComparisonTerms | None = None
+    materials: tuple[Material, ...] = ()
 
 
 def load(path: str | Path, geometry: bool = True) -> LoadedDetail:
@@ -123,7 +127,8 @@ def read(text: str, path: Path, geometry: bool = True, attached: Mapping[str, by
         detail = replace(detail, notes=(*detail.notes, *drawing_notes(detail, drawn)))
     input_hash = _input_hash(head, parameters, detail)
     terms = head.comparison.terms() if head.comparison else None
-    return LoadedDetail(detail, text, path, input_hash, data, drawn, {**sets, **tables}, terms)
+    rows = _of_the_catalogue(detail, parameters)
+    return LoadedDetail(detail, text, path, input_hash, data, drawn, {**sets, **tables}, terms, rows)
 
 
 def _check_sections(detail: Detail, source: Source, drawn: Drawn | None) -> None:
@@ -234,6 +239,13 @@ def _rows(parameters: Parameters) -> tuple[tuple[str, str, str], ...]:
     """(symbol, label, value) of every parameter, for the report's table."""
     declared = describe(type(parameters))
     return tuple((info.symbol, info.label, info.show(getattr(parameters, info.name))) for info in declared)
+
+
+def _of_the_catalogue(detail: Detail, parameters: Parameters) -> tuple[Material, ...]:
+    """The catalogue's rows that a detail draws on, also where a thickness of 0 leaves the material out."""
+    names = {material.name for material in chosen(parameters)}
+    names.update(region.material.name for section in detail.sections for region in section.regions)
+    return tuple(material for name, material in catalogue().items() if name in names)
 
 
 def _check_requirements(detail: Detail, origins: tuple[KeyPath, ...], source: Source) -> None:

@@ -19,6 +19,8 @@ _LOCK = Lock()
 DEBIAN_PACKAGES = "libglu1-mesa libxrender1 libxcursor1 libxft2 libxinerama1 libgomp1"
 COARSEST_SHARE = 0.12
 """Edge length of the first mesh as a share of the section's size."""
+OTHER_SHARE = 0.07
+"""The same of a mesh that begins otherwise."""
 
 
 def load_gmsh() -> ModuleType:
@@ -37,11 +39,12 @@ def load_gmsh() -> ModuleType:
     return gmsh  # type: ignore[no-any-return]
 
 
-def gmsh_mesh(overlay: Overlay) -> SectionMesh:
+def gmsh_mesh(overlay: Overlay, share: float = COARSEST_SHARE) -> SectionMesh:
     """Triangles of an overlay.
 
     Args:
         overlay: the section's faces and outline.
+        share: see COARSEST_SHARE.
 
     Raises:
         MissingLibraryError: gmsh's system libraries are missing.
@@ -55,7 +58,7 @@ def gmsh_mesh(overlay: Overlay) -> SectionMesh:
             gmsh.option.setNumber("General.NumThreads", 1)
             # Short sides of a polygon must not fill the inside with small triangles; the local gap refines.
             gmsh.option.setNumber("Mesh.MeshSizeExtendFromBoundary", 0)
-            return _meshed(gmsh, overlay)
+            return _meshed(gmsh, overlay, share)
         except Exception as error:
             if isinstance(error, SectionError):
                 raise
@@ -64,8 +67,8 @@ def gmsh_mesh(overlay: Overlay) -> SectionMesh:
             gmsh.finalize()
 
 
-def _meshed(gmsh: ModuleType, overlay: Overlay) -> SectionMesh:
-    lines = _build(gmsh, overlay)
+def _meshed(gmsh: ModuleType, overlay: Overlay, share: float) -> SectionMesh:
+    lines = _build(gmsh, overlay, share)
     gmsh.model.mesh.generate(2)
     tags, coordinates, _ = gmsh.model.mesh.getNodes()
     number = np.full(int(tags.max()) + 1, -1, dtype=np.int64)
@@ -99,12 +102,12 @@ def _meshed(gmsh: ModuleType, overlay: Overlay) -> SectionMesh:
     )
 
 
-def _build(gmsh: ModuleType, overlay: Overlay) -> dict[tuple[int, int], int]:
+def _build(gmsh: ModuleType, overlay: Overlay, share: float) -> dict[tuple[int, int], int]:
     """The overlay as gmsh's points, lines and faces; returns the line number of each pair of points."""
     geo = gmsh.model.geo
     extent = float((overlay.points.max(axis=0) - overlay.points.min(axis=0)).max())
     # One coarse size: thin layers get thin triangles, and the local gap says where more are needed.
-    size = max(COARSEST_SHARE * extent, 1.0)
+    size = max(share * extent, 1.0)
     for k, (x, y) in enumerate(overlay.points.tolist()):
         geo.addPoint(x, y, 0, size, k + 1)
     lines: dict[tuple[int, int], int] = {}

@@ -11,10 +11,13 @@ the usual ones (ISO 10456:2007, Table 3, and DIN 4108-4; remembered where the ro
 
 from __future__ import annotations
 
+import math
 import os
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass, fields
 from functools import cache
 from types import MappingProxyType
 
@@ -122,10 +125,31 @@ class UnknownMaterialError(KeyError):
         return f"The catalogue has no material {self.name[:_LONGEST_NAME]!r}; {right}"
 
 
-@cache
+_IN_STEAD: ContextVar[Mapping[str, Material] | None] = ContextVar("rows in the catalogue's stead", default=None)
+
+
 def catalogue() -> Mapping[str, Material]:
     """The catalogue's materials by name, in the file's order and so by group; read at the first call."""
+    return _IN_STEAD.get() or _catalogue()
+
+
+@cache
+def _catalogue() -> Mapping[str, Material]:
     return MappingProxyType({material.name: material for material, _ in _entries()})
+
+
+@contextmanager
+def with_rows(rows: Iterable[Material]) -> Iterator[None]:
+    """A catalogue in which some rows stand in the stead of its own, for as long as the context lasts.
+
+    Args:
+        rows: materials that count instead of those of the same names.
+    """
+    token = _IN_STEAD.set(MappingProxyType({**_catalogue(), **{material.name: material for material in rows}}))
+    try:
+        yield
+    finally:
+        _IN_STEAD.reset(token)
 
 
 def find(word: str) -> tuple[Material, ...]:
@@ -216,3 +240,71 @@ def _read_row(row: dict[str, str]) -> Material:
 def _number(text: str) -> float | None:
     """The number of a cell; None for an empty one."""
     return float(text) if text else None
+
+
+# -- rows that travel --------------------------------------------------------------------------------------------------
+
+MOST_ROWS = 1000
+"""More rows are refused."""
+_LONGEST_CELL = 2000  # characters
+
+
+def rows_text(materials: Iterable[Material]) -> str:
+    """Rows of the catalogue as CSV, every number with all its digits.
+
+    Args:
+        materials: whose rows.
+    """
+    import csv
+    import io
+
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\n")
+    names = [field.name for field in fields(Material)]
+    writer.writerow(names)
+    for material in materials:
+        cells = {name: getattr(material, name) for name in names} | {"read": "yes" if material.read else "no"}
+        writer.writerow(["" if cells[name] is None else cells[name] for name in names])
+    return text.getvalue()
+
+
+def read_rows(text: str) -> tuple[Material, ...]:
+    """The materials of rows that `rows_text` wrote.
+
+    Args:
+        text: CSV.
+
+    Raises:
+        ValueError: it is none, or a row is no material; the message says which.
+    """
+    import csv
+
+    lines = text.splitlines()
+    if len(lines) > MOST_ROWS:
+        raise ValueError(f"it has {len(lines)} rows; at most {MOST_ROWS} are read")
+    try:
+        head, *rows = csv.reader(lines, strict=True)
+    except (csv.Error, ValueError):
+        raise ValueError("it is no CSV with a heading") from None
+    if head != [field.name for field in fields(Material)]:
+        raise ValueError("its heading is not the catalogue's")
+    found = []
+    for number, row in enumerate(rows, start=2):
+        try:
+            found.append(_checked(_read_row(dict(zip(head, row, strict=True)))))
+        except ValueError:
+            raise ValueError(f"its row {number} is no material") from None
+    return tuple(found)
+
+
+def _checked(material: Material) -> Material:
+    """A material from elsewhere whose texts can be printed and whose numbers can be computed with."""
+    for text in (material.name, material.source):
+        if len(text) > _LONGEST_CELL or not text.isprintable():
+            raise ValueError(text)
+    if not material.name or material.group not in GROUPS or material.hatch not in HATCHES:
+        raise ValueError(material.name)
+    for number in (material.conductivity, material.conductivity_along, material.low, material.high):
+        if number is not None and not (math.isfinite(number) and number > 0.0):
+            raise ValueError(material.name)
+    return material

@@ -20,6 +20,10 @@ from bridge2d.partition import ADIABATIC, MICROMETRES, VOID, Grid, Overlay, Whol
 FloatArray = NDArray[np.float64]
 GROWTH = 3.0
 """How much longer than its neighbour the next interval of the graded grid is."""
+OTHER_GROWTH = 1.8
+"""The same of a grid that begins otherwise."""
+OTHER_START = "-2"
+"""After a mesher's name: the same mesher with another first mesh, none of whose inner triangles need be the same."""
 SMALLEST_ANGLE = 1e-7
 """Smallest angle that a triangle may have [rad]; below it rounding spoils the element's matrices."""
 
@@ -48,7 +52,8 @@ def mesh_section(section: Section, mesher: str = "auto") -> SectionMesh:
 
     Args:
         section: what is to be meshed.
-        mesher: "grid", "gmsh", or "auto": the grid where all edges are parallel to the axes, else gmsh.
+        mesher: "grid", "gmsh", or "auto": the grid where all edges are parallel to the axes, else gmsh. "grid-2" and
+            "gmsh-2" begin with another mesh, so that a result can be checked where the other mesher cannot be used.
 
     Returns:
         A mesh that respects every region and surface.
@@ -61,15 +66,16 @@ def mesh_section(section: Section, mesher: str = "auto") -> SectionMesh:
 
 
 def _meshed(section: Section, mesher: str) -> SectionMesh:
-    if mesher == "gmsh":
-        from bridge2d.gmsh_mesh import gmsh_mesh
+    other = mesher.endswith(OTHER_START)
+    if mesher.startswith("gmsh"):
+        from bridge2d.gmsh_mesh import COARSEST_SHARE, OTHER_SHARE, gmsh_mesh
         from bridge2d.overlay import overlay
 
-        return _sound(gmsh_mesh(overlay(section)))
+        return _sound(gmsh_mesh(overlay(section), OTHER_SHARE if other else COARSEST_SHARE))
     parts = partition(section)
     if isinstance(parts, Grid):
-        return _sound(grid_mesh(parts))
-    if mesher == "grid":
+        return _sound(grid_mesh(parts, OTHER_GROWTH if other else GROWTH))
+    if mesher.startswith("grid"):
         raise SectionError("has edges that are not parallel to the axes; the grid cannot mesh it", ("section",))
     from bridge2d.gmsh_mesh import gmsh_mesh
 
@@ -150,14 +156,15 @@ def _parents(rim: Whole, old_points: int) -> Whole:
 # -- the graded grid -----------------------------------------------------------------------------------------------
 
 
-def grid_mesh(grid: Grid) -> SectionMesh:
+def grid_mesh(grid: Grid, growth: float = GROWTH) -> SectionMesh:
     """A graded grid of triangles on an axis-parallel section.
 
     Args:
         grid: the section's partition.
+        growth: see GROWTH.
     """
-    x, from_x = graded(grid.x)
-    y, from_y = graded(grid.y)
+    x, from_x = graded(grid.x, growth)
+    y, from_y = graded(grid.y, growth)
     owner = grid.region[np.ix_(from_x, from_y)]
     nx, ny = len(x), len(y)
     i, j = np.nonzero(owner != VOID)
@@ -188,35 +195,36 @@ def grid_mesh(grid: Grid) -> SectionMesh:
     return labelled(points[used], number[triangles], region, number[rim], rim_surface, "grid")
 
 
-def graded(lines: Whole) -> tuple[Whole, Whole]:
-    """Grid lines with more between them, so that intervals grow by GROWTH from short ones to long ones.
+def graded(lines: Whole, growth: float = GROWTH) -> tuple[Whole, Whole]:
+    """Grid lines with more between them, so that intervals grow by a factor from short ones to long ones.
 
     What is left over in the middle of a long interval, and a micrometre's rounding, may change faster.
 
     Args:
         lines: sorted coordinates [µm], shape (n + 1,).
+        growth: the factor.
 
     Returns:
         The finer coordinates [µm], shape (m + 1,), and for each finer interval the number of the coarse one, (m,).
     """
     near = np.diff(lines).astype(np.float64)
     for k in range(1, near.size):
-        near[k] = min(near[k], GROWTH * near[k - 1])
+        near[k] = min(near[k], growth * near[k - 1])
     for k in range(near.size - 2, -1, -1):
-        near[k] = min(near[k], GROWTH * near[k + 1])
+        near[k] = min(near[k], growth * near[k + 1])
     finer: list[Whole] = []
     origin: list[Whole] = []
     for k in range(near.size):
-        left = near[k - 1] * GROWTH if k else np.inf
-        right = near[k + 1] * GROWTH if k + 1 < near.size else np.inf
-        steps = _steps(float(lines[k + 1] - lines[k]), float(left), float(right))
+        left = near[k - 1] * growth if k else np.inf
+        right = near[k + 1] * growth if k + 1 < near.size else np.inf
+        steps = _steps(float(lines[k + 1] - lines[k]), float(left), float(right), growth)
         finer.append(lines[k] + np.concatenate([[0], np.rint(np.cumsum(steps)[:-1])]).astype(np.int64))
         origin.append(np.full(len(steps), k, dtype=np.int64))
     return np.concatenate([*finer, lines[-1:]]), np.concatenate(origin)
 
 
-def _steps(length: float, left: float, right: float) -> FloatArray:
-    """Intervals that fill a length, the first at most `left`, the last at most `right`, growing by GROWTH between."""
+def _steps(length: float, left: float, right: float, growth: float) -> FloatArray:
+    """Intervals that fill a length, the first at most `left`, the last at most `right`, growing by a factor between."""
     start: list[float] = []
     end: list[float] = []
     rest = length
@@ -224,13 +232,13 @@ def _steps(length: float, left: float, right: float) -> FloatArray:
         if left <= right:
             start.append(left)
             rest -= left
-            left *= GROWTH
+            left *= growth
         else:
             end.append(right)
             rest -= right
-            right *= GROWTH
+            right *= growth
     neighbours = [*start[-1:], *end[-1:]]
-    if neighbours and rest < max(neighbours) / GROWTH:
+    if neighbours and rest < max(neighbours) / growth:
         # What is left over would be a sliver between longer intervals: these are stretched over it.
         steps = np.array([*start, *end[::-1]])
         return np.asarray(steps * (length / steps.sum()))

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
-from pydantic import GetCoreSchemaHandler
+from pydantic import BaseModel, GetCoreSchemaHandler
 from pydantic_core import core_schema
 
 from bridge2d import units
@@ -169,6 +169,20 @@ class MaterialChoice:
 
 MaterialName = MaterialChoice
 """Type of a parameter that names a material; its value is a `MaterialChoice`."""
+
+
+def chosen(parameters: BaseModel) -> Iterator[Material]:
+    """The materials that parameters choose.
+
+    Args:
+        parameters: of a junction.
+    """
+    for name in type(parameters).model_fields:
+        value = getattr(parameters, name)
+        if isinstance(value, MaterialChoice):
+            yield value.material
+        elif isinstance(value, BaseModel):
+            yield from chosen(value)
 
 
 _T = TypeVar("_T")

@@ -1,7 +1,7 @@
 """The PDF report of a detail.
 
 results -> drawing -> **report**. `write_report` puts the chapters together; each chapter is a function of the results,
-and all of them end as scenes in paper millimetres.
+and all of them end as scenes in paper millimetres. What `enclosures` gathers travels inside the PDF (`archive`).
 """
 
 from __future__ import annotations
@@ -10,6 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
+    from bridge2d.detail_drawing import Drawn
+    from bridge2d.materials import Material
+    from bridge2d.report.enclosures import Enclosure
     from bridge2d.report.layout import Block
     from bridge2d.results import DetailResult
 
@@ -24,6 +27,18 @@ class Loaded(Protocol):
     @property
     def input_hash(self) -> str:
         """Fingerprint of the input."""
+
+    @property
+    def text(self) -> str:
+        """The file's text."""
+
+    @property
+    def drawn(self) -> Drawn | None:
+        """What the file took from a drawing."""
+
+    @property
+    def materials(self) -> tuple[Material, ...]:
+        """The catalogue's rows that it draws on."""
 
 
 def write_report(result: DetailResult, loaded: Loaded, path: Path) -> None:
@@ -49,18 +64,23 @@ def report_bytes(result: DetailResult, loaded: Loaded) -> bytes:
         result: all numbers of the detail.
         loaded: the detail file that they come from.
     """
+    from bridge2d.report.archive import archived
+    from bridge2d.report.enclosures import enclosures
     from bridge2d.report.flow import flowed
     from bridge2d.report.missing import missing_note, missing_signs
-    from bridge2d.report.sheets import Running, pdf_bytes
+    from bridge2d.report.sheets import Running, page_words, pdf_bytes
 
     detail = result.detail
-    running = Running(detail.title, detail.project, detail.revision, result.version, loaded.input_hash)
-    blocks = _blocks(result, _chapters(result, loaded))
+    running = Running(
+        detail.title, detail.project, detail.revision, result.version, loaded.input_hash, detail.author, detail.date
+    )
+    enclosed = enclosures(result, loaded)
+    blocks = _blocks(result, _chapters(result, loaded, enclosed))
     pages = flowed(blocks)
     missing = missing_signs(pages, running)
     if missing:
         pages = flowed([*blocks, missing_note(missing)])
-    return pdf_bytes(pages, running)
+    return archived(pdf_bytes(pages, running), running, enclosed, page_words(pages, running))
 
 
 def _blocks(result: DetailResult, chapters: list[tuple[str, list[Block]]]) -> list[Block]:
@@ -76,12 +96,13 @@ def _blocks(result: DetailResult, chapters: list[tuple[str, list[Block]]]) -> li
     return blocks
 
 
-def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Block]]]:
+def _chapters(result: DetailResult, loaded: Loaded, enclosed: tuple[Enclosure, ...]) -> list[tuple[str, list[Block]]]:
     from bridge2d.drawing.shown_materials import material_numbers
     from bridge2d.report import computation_pages as computed
     from bridge2d.report import input_pages as given
     from bridge2d.report.airtight_pages import airtight
     from bridge2d.report.cautions import cautions
+    from bridge2d.report.enclosure_pages import enclosed_files
     from bridge2d.report.installation_pages import with_installation
     from bridge2d.report.month_pages import months
     from bridge2d.report.section_pages import drawings, temperatures
@@ -103,6 +124,9 @@ def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Bloc
         ("Checks after ISO 10211", computed.checks(result)),
         (computed.model_title(result), computed.model(result)),
         ("What this sheet does not say", cautions(result)),
-        ("How it was computed", computed.computation(result, loaded.input_hash, loaded.path.name)),
+        (
+            "How it was computed",
+            [*computed.computation(result, loaded.input_hash, loaded.path.name), *enclosed_files(enclosed)],
+        ),
     ]
     return with_installation([(title, parts) for title, parts in chapters if parts], result)

@@ -6,7 +6,8 @@ from io import BytesIO
 from typing import NamedTuple
 
 from bridge2d.drawing.colours import GREY, RULE
-from bridge2d.drawing.scene import Item, Scene, Text, line, runs
+from bridge2d.drawing.fonts import pieces
+from bridge2d.drawing.scene import Item, Scene, Text, all_texts, line, runs
 from bridge2d.report.flow import Pages
 from bridge2d.report.layout import LEFT, PAGE_HEIGHT, PAGE_WIDTH, RIGHT, WIDTH
 from bridge2d.report.text import shortened
@@ -22,6 +23,8 @@ class Running(NamedTuple):
     revision: str
     version: str
     input_hash: str
+    author: str = ""
+    date: str = ""
 
 
 def pdf_bytes(pages: Pages, running: Running) -> bytes:
@@ -44,7 +47,7 @@ def pdf_bytes(pages: Pages, running: Running) -> bytes:
     _describe(canvas, running)
     marks = list(pages.marks)
     for number, items in enumerate(pages.pages):
-        around = _header(running, number) + _footer(running, number + 1, len(pages.pages))
+        around = _around(running, number, len(pages.pages))
         draw_scene(canvas, Scene(PAGE_WIDTH, PAGE_HEIGHT, (*around, *items)))
         for place, mark in enumerate(marks):
             if mark.page == number:
@@ -57,6 +60,29 @@ def pdf_bytes(pages: Pages, running: Running) -> bytes:
     finally:
         rl_config.useA85 = plain
     return buffer.getvalue()
+
+
+def page_words(pages: Pages, running: Running) -> tuple[str, ...]:
+    """All words of each page in the order in which they are drawn, with the signs that are printed.
+
+    Args:
+        pages: what stands on them.
+        running: header and footer.
+    """
+    count = len(pages.pages)
+    return tuple(
+        " ".join(_printed(text) for text in all_texts((*_around(running, number, count), *items)))
+        for number, items in enumerate(pages.pages)
+    )
+
+
+def _printed(text: Text) -> str:
+    return "".join(part for run in text.runs for _, part in pieces(run.text, run.style))
+
+
+def _around(running: Running, number: int, count: int) -> tuple[Item, ...]:
+    """Header and footer of a page, counted from 0."""
+    return (*_header(running, number), *_footer(running, number + 1, count))
 
 
 def _describe(canvas: object, running: Running) -> None:

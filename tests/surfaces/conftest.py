@@ -265,7 +265,9 @@ def result(wall: SectionResult, joist: SectionResult) -> DetailResult:
 
 @pytest.fixture
 def loaded(result: DetailResult) -> SimpleNamespace:
-    return SimpleNamespace(detail=result.detail, text="", path=Path("joist.toml"), input_hash=result.input_hash)
+    return SimpleNamespace(
+        detail=result.detail, text="", path=Path("joist.toml"), input_hash=result.input_hash, drawn=None, materials=()
+    )
 
 
 # -- real details, solved for the drawings only ----------------------------------------------------------------------

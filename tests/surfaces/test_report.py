@@ -308,7 +308,9 @@ def real_report(real) -> Callable[[str], bytes]:
     @cache
     def written(name: str) -> bytes:
         result = real(name)
-        loaded = SimpleNamespace(detail=result.detail, text="", path=Path(f"{name}.toml"), input_hash="ab12" * 16)
+        loaded = SimpleNamespace(
+            detail=result.detail, text="", path=Path(f"{name}.toml"), input_hash="ab12" * 16, drawn=None, materials=()
+        )
         return report_bytes(result, loaded)
 
     return written

@@ -1,0 +1,116 @@
+"""Computes the enclosed detail again, on meshes that have nothing to do with those of the report.
+
+Third step of a recheck: enclosed detail -> **computed by the other mesher**, or by the same one from another start.
+"""
+
+from __future__ import annotations
+
+import time
+import tomllib
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from bridge2d.calculate import TOLERANCE, combined
+from bridge2d.detail_file import LoadedDetail, locate, read
+from bridge2d.detail_text import LARGEST_FILE
+from bridge2d.errors import InputError, MissingLibraryError, SectionError
+
+if TYPE_CHECKING:
+    from bridge2d.detail import Section
+    from bridge2d.recheck.opened import Opened
+    from bridge2d.recheck.records import Results
+    from bridge2d.results import DetailResult, SectionResult
+
+FINEST = 1e-5
+"""Least relative bracket that is asked for, however narrow the report's own is."""
+OTHER = {"grid": "gmsh", "gmsh": "grid"}
+"""The mesher that checks another one."""
+
+
+@dataclass(frozen=True)
+class Mesh:
+    """How a section was meshed.
+
+    Attributes:
+        section: its name.
+        then, now: the mesher of the report and of the recheck.
+        why: why it is the same one, with another first mesh; empty where it is the other one.
+        triangles: of the recheck's last mesh.
+    """
+
+    section: str
+    then: str
+    now: str
+    why: str
+    triangles: int
+
+
+def detail_of(opened: Opened) -> LoadedDetail:
+    """The enclosed detail, with the enclosed drawing; no other file is opened.
+
+    Args:
+        opened: the report.
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    data = opened.files[opened.detail]
+    name = opened.path / opened.detail  # as if the PDF were a folder; its stem is a missing title
+    if len(data) > LARGEST_FILE:
+        raise InputError(f"the detail file has {len(data) / 1e6:.1f} MB", file=str(name))
+    try:
+        text = data.decode("utf-8")
+        named = tomllib.loads(text).get("drawing", {}).get("file", "")
+    except (ValueError, AttributeError, RecursionError):
+        raise InputError("the enclosed detail file is no TOML", file=str(name)) from None
+    attached = {str(named): opened.files[opened.drawing]} if opened.drawing else {}
+    return read(text, name, attached=attached)
+
+
+def computed_again(loaded: LoadedDetail, old: Results) -> tuple[DetailResult, tuple[Mesh, ...]]:
+    """All numbers of the detail on other meshes, and which meshes these are.
+
+    Args:
+        loaded: the enclosed detail.
+        old: the enclosed results.
+
+    Raises:
+        InputError: a section cannot be computed.
+        MissingLibraryError: gmsh is needed and cannot start.
+    """
+    begun = time.perf_counter()
+    known = {section.name: section for section in old.sections}
+    sections, meshes = [], []
+    for section in loaded.detail.sections:
+        then = known.get(section.name)
+        mesher = then.mesher if then is not None and then.mesher in OTHER else "grid"
+        tolerance = TOLERANCE
+        if then is not None and then.l2d is not None and then.l2d.value:
+            width = abs(then.l2d.upper - then.l2d.lower) / abs(then.l2d.value)
+            tolerance = min(max(0.5 * width, FINEST), TOLERANCE)
+        try:
+            result, mesh = _solved(section, mesher, tolerance)
+        except SectionError as error:
+            error.section = section.name
+            raise locate(error, loaded) from None
+        sections.append(result)
+        meshes.append(mesh)
+    return combined(loaded.detail, tuple(sections), begun, loaded.input_hash), tuple(meshes)
+
+
+def _solved(section: Section, then: str, tolerance: float) -> tuple[SectionResult, Mesh]:
+    """A section by the other mesher, or by the same one from another start where the other one cannot be used."""
+    from bridge2d.mesh import OTHER_START
+    from bridge2d.section_results import solve_section
+
+    now, why = OTHER[then], ""
+    try:
+        result = solve_section(section, tolerance, now)
+    except MissingLibraryError as error:
+        why = str(error)
+    except SectionError as error:
+        why = f"the {now} cannot mesh it" if now == "grid" else f"gmsh cannot mesh it ({error.message[:80]})"
+    if why:
+        now = then
+        result = solve_section(section, tolerance, then + OTHER_START)
+    return result, Mesh(section.name, then, now, why, result.passes[-1].triangles)

@@ -1,0 +1,264 @@
+"""Opens a PDF that somebody sent, and takes out no more than it should hold.
+
+First step of a recheck: **PDF -> enclosed files and pages**. Every size is bounded before a byte is unpacked, and the
+unpacking itself stops at its bound. pypdf reads it, by another road than the one that wrote it.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import logging
+import re
+import stat
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bridge2d.errors import InputError
+from bridge2d.report.enclosures import DETAIL_ENDING, DRAWING_ENDING, MATERIALS, NAME, PAGES, RESULTS
+
+if TYPE_CHECKING:
+    from pypdf import PdfReader
+
+LARGEST_PDF = 60_000_000
+LARGEST_FILE = 25_000_000
+"""An enclosed file, or the instructions of one page, of more bytes when unpacked is refused."""
+LARGEST_SUM = 150_000_000
+"""All that is unpacked from one PDF."""
+MOST_FILES = 20
+MOST_PAGES = 500
+MOST_OPERANDS = 10_000_000
+DEEPEST = 8
+"""Levels of the tree of enclosed files."""
+RIGHT = "give a PDF that `bridge2d report` has written"
+
+
+@dataclass(frozen=True)
+class Page:
+    """A page as it stands in the PDF.
+
+    Attributes:
+        words: all that can be read on it.
+        digest: SHA-256 of its drawing instructions, unpacked.
+        added: how many notes and marks others have put over it.
+    """
+
+    words: str
+    digest: str
+    added: int
+
+
+@dataclass(frozen=True)
+class Opened:
+    """What a report holds.
+
+    Attributes:
+        path: the PDF.
+        files: the enclosed files that a report has, by name.
+        detail: name of the detail file among them.
+        drawing: name of the drawing among them; empty where there is none.
+        others: names of further files that others have enclosed; they were not unpacked.
+        pages: in their order.
+    """
+
+    path: Path
+    files: dict[str, bytes]
+    detail: str
+    drawing: str
+    others: tuple[str, ...]
+    pages: tuple[Page, ...]
+
+
+def opened(path: Path) -> Opened:
+    """The enclosed files and pages of a report.
+
+    Args:
+        path: the PDF.
+
+    Raises:
+        InputError: it cannot be read, or is no report; nothing beyond the bounds is unpacked.
+    """
+    data = _read(path)
+    with _bounded():
+        try:
+            reader = _reader(data, path)
+            files, others = _files(reader, path)
+            detail, drawing = _roles(files, path)
+            return Opened(path, files, detail, drawing, others, _pages(reader, path, sum(map(len, files.values()))))
+        except InputError:
+            raise
+        except Exception as error:  # whatever a parser stumbles over in a file that somebody has made up
+            raise _refused(error, path) from error
+
+
+# -- the file ----------------------------------------------------------------------------------------------------------
+
+
+def _read(path: Path) -> bytes:
+    try:
+        found = path.stat()
+        if not stat.S_ISREG(found.st_mode):
+            raise InputError("this is not an ordinary file", file=str(path), right=RIGHT)
+        if found.st_size > LARGEST_PDF:
+            size, most = found.st_size / 1e6, LARGEST_PDF / 1e6
+            raise InputError(f"the file has {size:.1f} MB", file=str(path), right=f"a report may have {most:.0f} MB")
+        data = path.read_bytes()
+    except FileNotFoundError:
+        raise InputError("there is no such file", file=str(path), right="check the name and the folder") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "its name is none that a file can have"
+        raise InputError(f"the file cannot be read: {reason}", file=str(path)[:200]) from None
+    if not data.startswith(b"%PDF-"):
+        raise InputError("this is no PDF", file=str(path), right=RIGHT)
+    return data
+
+
+@contextmanager
+def _bounded() -> Iterator[None]:
+    """Bounds for all that pypdf unpacks, and none of its remarks on the screen."""
+    from pypdf import apply_configuration
+
+    remarks = logging.getLogger("pypdf")
+    level = remarks.level
+    remarks.setLevel(logging.CRITICAL + 1)
+    try:
+        with apply_configuration(
+            zlib_maximum_output_length=LARGEST_FILE,
+            lzw_maximum_output_length=LARGEST_FILE,
+            run_length_maximum_output_length=LARGEST_FILE,
+            brotli_maximum_output_length=LARGEST_FILE,
+            jbig2_maximum_output_length=LARGEST_FILE,
+            array_based_stream_maximum_output_length=LARGEST_FILE,
+            maximum_declared_stream_length=LARGEST_PDF,
+            zlib_maximum_recovery_input_length=0,
+            stream_filters_maximum_length=2,
+            stream_decoding_work_maximum_length=2 * LARGEST_FILE,
+            stream_parsing_work_maximum_count=MOST_OPERANDS,
+            page_tree_maximum_entries=2 * MOST_PAGES,
+            jbig2dec_binary=None,
+        ):
+            yield
+    finally:
+        remarks.setLevel(level)
+
+
+def _reader(data: bytes, path: Path) -> PdfReader:
+    from pypdf import PdfReader
+
+    reader = PdfReader(io.BytesIO(data), strict=True)
+    if reader.is_encrypted:
+        raise InputError("the PDF is encrypted", file=str(path), right="ask for the file as it was written")
+    return reader
+
+
+def _refused(error: Exception, path: Path) -> InputError:
+    from pypdf.errors import LimitReachedError
+
+    if isinstance(error, LimitReachedError | MemoryError):
+        most = f"{LARGEST_FILE / 1e6:.0f} MB"
+        return InputError(f"a part of it is larger than {most} when unpacked", file=str(path), right=RIGHT)
+    said = " ".join(str(error).split())[:120]
+    return InputError(f"the PDF is damaged or cut off ({_printable(said)})", file=str(path), right=RIGHT)
+
+
+def _printable(text: str) -> str:
+    """A text from elsewhere that does no harm on a screen."""
+    return "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in text)
+
+
+# -- the enclosed files ------------------------------------------------------------------------------------------------
+
+
+def _files(reader: PdfReader, path: Path) -> tuple[dict[str, bytes], tuple[str, ...]]:
+    """The files that a report has, unpacked, and the names of others."""
+    files: dict[str, bytes] = {}
+    others: list[str] = []
+    for number, (name, stream) in enumerate(_specifications(reader)):
+        if number >= MOST_FILES:
+            raise InputError(f"it encloses more than {MOST_FILES} files", file=str(path), right=RIGHT)
+        if not re.fullmatch(NAME, name):
+            shown = _printable(name)[:60]
+            raise InputError(f"an enclosed file has the name {shown!r}", file=str(path), right="a name names no folder")
+        if name in files or name in others:
+            raise InputError(f"it encloses two files of the name {name[:60]!r}", file=str(path), right=RIGHT)
+        if name in (MATERIALS, RESULTS, PAGES) or name.endswith((DETAIL_ENDING, DRAWING_ENDING)):
+            files[name] = _unpacked(stream, name, path)
+        else:
+            others.append(name)
+    return files, tuple(others)
+
+
+def _specifications(reader: PdfReader) -> Iterator[tuple[str, Any]]:
+    """Names and streams of the enclosed files (ISO 32000-1, 7.11.4)."""
+    tree = _named(_named(reader.root_object, "/Names"), "/EmbeddedFiles")
+    for specification in _leaves(tree, DEEPEST):
+        name = specification.get("/UF", specification.get("/F"))
+        streams = specification["/EF"].get_object()
+        yield str(name.get_object()), streams.get("/F", streams.get("/UF")).get_object()
+
+
+def _named(dictionary: Any, key: str) -> Any:
+    """A dictionary within another one; an empty one where there is none."""
+    return dictionary[key].get_object() if key in dictionary else {}
+
+
+def _leaves(node: Any, levels: int) -> Iterator[Any]:
+    """The values of a tree of names (ISO 32000-1, 7.9.6)."""
+    for value in node.get("/Names", [])[1::2]:
+        yield value.get_object()
+    if levels:
+        for kid in node.get("/Kids", []):
+            yield from _leaves(kid.get_object(), levels - 1)
+
+
+def _unpacked(stream: Any, name: str, path: Path) -> bytes:
+    from pypdf.errors import LimitReachedError
+
+    try:
+        data: bytes = stream.get_data()
+    except LimitReachedError:
+        most = f"{LARGEST_FILE / 1e6:.0f} MB"
+        raise InputError(
+            f"the enclosed file {name[:60]!r} is larger than {most} when unpacked", file=str(path), right=RIGHT
+        ) from None
+    if len(data) > LARGEST_FILE:
+        raise InputError(f"the enclosed file {name[:60]!r} has {len(data) / 1e6:.1f} MB", file=str(path), right=RIGHT)
+    return data
+
+
+def _roles(files: dict[str, bytes], path: Path) -> tuple[str, str]:
+    """Names of the detail file and of the drawing."""
+    if not files:
+        raise InputError("the PDF encloses no detail file", file=str(path), right=RIGHT)
+    details = [name for name in files if name.endswith(DETAIL_ENDING)]
+    drawings = [name for name in files if name.endswith(DRAWING_ENDING)]
+    lacking = [name for name in (MATERIALS, RESULTS, PAGES) if name not in files]
+    if not details:
+        lacking.append("the detail file (.toml)")
+    if lacking:
+        raise InputError(f"of the enclosed files {', '.join(lacking)} is missing", file=str(path), right=RIGHT)
+    if len(details) > 1 or len(drawings) > 1:
+        raise InputError("it encloses two detail files or two drawings", file=str(path), right=RIGHT)
+    return details[0], drawings[0] if drawings else ""
+
+
+# -- the pages ---------------------------------------------------------------------------------------------------------
+
+
+def _pages(reader: PdfReader, path: Path, unpacked: int) -> tuple[Page, ...]:
+    if len(reader.pages) > MOST_PAGES:
+        raise InputError(f"it has more than {MOST_PAGES} pages", file=str(path), right=RIGHT)
+    found = []
+    for page in reader.pages:
+        contents = page.get_contents()
+        drawn = contents.get_data() if contents is not None else b""
+        unpacked += len(drawn)
+        if unpacked > LARGEST_SUM:
+            most = f"{LARGEST_SUM / 1e6:.0f} MB"
+            raise InputError(f"the PDF is larger than {most} when unpacked", file=str(path), right=RIGHT)
+        words = page.extract_text() if drawn else ""
+        found.append(Page(words, hashlib.sha256(drawn).hexdigest(), len(page.get("/Annots", ()))))
+    return tuple(found)

@@ -1,0 +1,81 @@
+"""Holds the pages against what was written and against the enclosed results.
+
+Fourth step of a recheck: pages -> **what disagrees**. Blanks and line breaks do not count.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterator, Sequence
+from itertools import zip_longest
+from typing import TYPE_CHECKING
+
+from bridge2d.drawing.fonts import MISSING, has_sign
+from bridge2d.recheck.records import numbers
+from bridge2d.report.enclosures import PAGES
+
+if TYPE_CHECKING:
+    from bridge2d.recheck.opened import Opened
+    from bridge2d.recheck.records import PageRecord, Results
+
+AROUND = 24
+"""Signs that are shown on either side of the first difference."""
+
+
+def altered_pages(opened: Opened, written: Sequence[PageRecord]) -> Iterator[str]:
+    """The pages that are not as they were written, in a sentence each.
+
+    Args:
+        opened: the report.
+        written: the pages as they were written.
+    """
+    if len(opened.pages) != len(written):
+        yield f"the PDF has {len(opened.pages)} pages; it was written with {len(written)}"
+    for number, (page, record) in enumerate(zip(opened.pages, written, strict=False), start=1):
+        reads, wrote = _squeezed(page.words), _squeezed(record.words)
+        if reads != wrote:
+            yield f"page {number} reads “{_passage(reads, wrote)}” where it was written “{_passage(wrote, reads)}”"
+        elif page.digest != record.sha256:
+            yield f"page {number} has the words that were written, but what is drawn on it was changed afterwards"
+
+
+def missing_from_pages(opened: Opened, old: Results) -> Iterator[str]:
+    """Whatever of the enclosed results and files the pages do not say, in a sentence each.
+
+    Args:
+        opened: the report.
+        old: the enclosed results.
+    """
+    text = "\n".join(_squeezed(page.words) for page in opened.pages)
+    for number in numbers(old):
+        try:
+            printed = number.printed
+        except ValueError as error:
+            yield f"the enclosed results are no numbers: {error}"
+            continue
+        if not _stands(printed, text):
+            yield f"no page says {number.name} {printed}, as the enclosed results do"
+    for what, words in (("title", old.title), ("fingerprint of the input", old.input_hash), ("version", old.version)):
+        if _squeezed("".join(sign if has_sign(sign) else MISSING for sign in words)) not in text:
+            yield f"no page has the {what} of the enclosed results, {words[:80]!r}"
+    for name, data in opened.files.items():
+        if name != PAGES and hashlib.sha256(data).hexdigest() not in text:
+            yield f"the enclosed file {name} is not the one whose SHA-256 stands on the pages: it was changed"
+
+
+def _squeezed(text: str) -> str:
+    return "".join(text.split())
+
+
+def _stands(printed: str, text: str) -> bool:
+    """Whether a number stands somewhere by itself, not as the end of a longer one."""
+    return re.search(rf"(?<![\d.−-]){re.escape(_squeezed(printed))}", text) is not None
+
+
+def _passage(text: str, other: str) -> str:
+    """The passage of a text where it differs first from another one."""
+    pairs = enumerate(zip_longest(text, other))
+    first = next((place for place, (a, b) in pairs if a != b), 0)
+    shown = text[max(0, first - AROUND) : first + AROUND]
+    return "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in shown)

@@ -1,0 +1,110 @@
+"""What travels inside the PDF: the detail file, its drawing, the catalogue's rows, the results, and the pages' words.
+
+results -> **enclosures** -> report; `recheck` reads them back. Each file has one role, told by the ending of its name
+or by the name itself, so that whoever takes them out knows which is which.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from typing import TYPE_CHECKING, NamedTuple
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from pathlib import PurePath
+
+    from bridge2d.report import Loaded
+    from bridge2d.results import DetailResult
+
+MATERIALS, RESULTS, PAGES = "materials.csv", "results.json", "pages.json"
+DETAIL_ENDING, DRAWING_ENDING = ".toml", ".dxf"
+LONGEST_STEM = 100
+"""Longest name of an enclosed file without its ending."""
+NAME = rf"[^\x00-\x1f\x7f/\\:*?\"<>|.][^\x00-\x1f\x7f/\\:*?\"<>|]{{0,{LONGEST_STEM + 9}}}"
+"""What a name may be: it names a file and no folder, on any system."""
+
+
+class Enclosure(NamedTuple):
+    """A file that travels inside the PDF.
+
+    Attributes:
+        name: of the file.
+        what: it is, in a few words.
+        kind: its MIME type.
+        relation: what it is to the pages, "Source" or "Data" (ISO 19005-3, AFRelationship; remembered).
+        data: its bytes.
+    """
+
+    name: str
+    what: str
+    kind: str
+    relation: str
+    data: bytes
+
+    @property
+    def digest(self) -> str:
+        """SHA-256 of its bytes, hexadecimal."""
+        return hashlib.sha256(self.data).hexdigest()
+
+
+def enclosures(result: DetailResult, loaded: Loaded) -> tuple[Enclosure, ...]:
+    """The files that a report encloses, the same for the same input; `pages_file` comes later.
+
+    Args:
+        result: all numbers of the detail.
+        loaded: the detail file that they come from.
+    """
+    from bridge2d.materials import rows_text
+    from bridge2d.tables import as_json
+
+    numbers = {key: value for key, value in as_json(result).items() if key != "seconds"}  # no two runs take as long
+    found = [
+        Enclosure(
+            file_name(loaded.path, DETAIL_ENDING),
+            "the detail file",
+            "application/toml",
+            "Source",
+            loaded.text.encode("utf-8"),
+        )
+    ]
+    if loaded.drawn is not None:
+        name = file_name(_plain_path(loaded.drawn.name), DRAWING_ENDING)
+        found.append(Enclosure(name, "the drawing that it names", "image/vnd.dxf", "Source", loaded.drawn.data))
+    rows = rows_text(loaded.materials).encode("utf-8")
+    found.append(Enclosure(MATERIALS, "the catalogue's rows that it draws on", "text/csv", "Source", rows))
+    found.append(Enclosure(RESULTS, "all numbers of this report", "application/json", "Data", _json(numbers)))
+    return tuple(found)
+
+
+def pages_file(words: Sequence[str], digests: Sequence[str]) -> Enclosure:
+    """The words of every page and the fingerprint of what is drawn on it, so that an altered page is found.
+
+    Args:
+        words: of each page.
+        digests: SHA-256 of each page's drawing instructions, decompressed.
+    """
+    pages = [{"words": text, "sha256": digest} for text, digest in zip(words, digests, strict=True)]
+    return Enclosure(PAGES, "the words of the pages", "application/json", "Data", _json({"pages": pages}))
+
+
+def file_name(path: PurePath, ending: str) -> str:
+    """A name that any system takes for a file's, with the ending that tells its role.
+
+    Args:
+        path: the file's.
+        ending: such as ".toml".
+    """
+    stem = re.sub(r"[\x00-\x1f\x7f/\\:*?\"<>|]", "_", path.stem).strip().lstrip(".")
+    return f"{stem[:LONGEST_STEM] or 'detail'}{ending}"
+
+
+def _plain_path(name: str) -> PurePath:
+    from pathlib import PurePosixPath
+
+    return PurePosixPath(name.replace("\\", "/"))
+
+
+def _json(document: object) -> bytes:
+    return (json.dumps(document, allow_nan=False, ensure_ascii=False, indent=1) + "\n").encode("utf-8")
