@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from bridge2d import __version__
 from bridge2d.detail import DIMENSION_SYSTEMS
 from bridge2d.errors import SectionError
+from bridge2d.hatches import hatch_result
 from bridge2d.installations import installations, installed_transmittance, mean_psi
 from bridge2d.requirements import assess
 from bridge2d.results import Bounded, Chi, DetailResult, Psi, SectionResult, TraceTerm
@@ -73,6 +74,7 @@ def _combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float,
         installations=sides,
         psi_installation=mean[0].value if mean else None,
         u_installed=installed_transmittance(detail.window, sides),
+        hatch=hatch_result(detail, sections, psi),
     )
 
 

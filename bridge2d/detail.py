@@ -95,12 +95,14 @@ class FlankingElement:
         cut: the cut plane through the element's layers, from one surface to the other [m].
         lengths: length [m] per dimension system (a key of DIMENSION_SYSTEMS).
         symmetric: whether the cut plane is a plane of symmetry, so that the rule on its distance does not apply.
+        within: whether the cut lies within the section, so that it tells the layers and is no cut-off plane.
     """
 
     name: str
     cut: tuple[Point, Point]
     lengths: dict[str, float] = field(default_factory=dict)
     symmetric: bool = False
+    within: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,10 +115,14 @@ class Probe:
 
 @dataclass(frozen=True, slots=True)
 class WatchedLine:
-    """A line within the section whose lowest temperature is printed [m], such as a timber's end face."""
+    """A line within the section whose lowest temperature is printed [m], such as a timber's end face.
+
+    `marked` says whether the picture of isotherms names the coldest point.
+    """
 
     name: str
     line: tuple[Point, Point]
+    marked: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +185,7 @@ class Section:
         cut_offs: cut-off planes beside those of the flanking elements.
         axes: where x and y begin and run, for the places that are printed.
         psi_half_width: widest half of the bracket around L2D that is allowed [W/(m·K)].
+        large: whether each of its pictures gets a page of its own in the report, because small pieces stand close.
     """
 
     name: str
@@ -195,6 +202,7 @@ class Section:
     psi_half_width: float = 0.0005
     cut_offs: tuple[CutOff, ...] = ()
     axes: str = ""
+    large: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,6 +289,34 @@ class InstalledWindow:
 
 
 @dataclass(frozen=True, slots=True)
+class Hatch:
+    """A hatch as a whole, from its clear size.
+
+    Attributes:
+        width, length: of the clear opening [m].
+        areas: flanking elements that make the lid, with their areas within the clear size [m²].
+        edge: Ψ_g of the glazing's edge [W/(m·K)] and its length [m]; None for an opaque lid.
+        surfaces: names of watched lines whose fRsi is stated, with the surface resistance of fRsi there [m²·K/W].
+    """
+
+    width: float
+    length: float
+    areas: tuple[tuple[str, float], ...]
+    edge: tuple[float, float] | None
+    surfaces: tuple[tuple[str, float], ...]
+
+    @property
+    def area(self) -> float:
+        """Clear area [m²]."""
+        return self.width * self.length
+
+    @property
+    def perimeter(self) -> float:
+        """Of the clear opening, its four sides [m]."""
+        return 2.0 * (self.width + self.length)
+
+
+@dataclass(frozen=True, slots=True)
 class Detail:
     """A junction's sections with the limits it has to keep.
 
@@ -295,6 +331,7 @@ class Detail:
         project, revision, author, date: for the report's header, as the file gives them.
         installations: sides of an element set into an opening; their Ψ have no dimension systems.
         window: the element that they belong to; None where it has no U of its own.
+        hatch: the hatch whose edge the Ψ belongs to; None where there is none.
     """
 
     title: str
@@ -311,3 +348,4 @@ class Detail:
     date: str = ""
     installations: tuple[Installation, ...] = ()
     window: InstalledWindow | None = None
+    hatch: Hatch | None = None

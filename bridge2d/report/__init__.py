@@ -82,6 +82,8 @@ def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Bloc
     from bridge2d.report import input_pages as given
     from bridge2d.report.airtight_pages import airtight
     from bridge2d.report.cautions import cautions
+    from bridge2d.report.hatch_pages import TITLE as HATCH
+    from bridge2d.report.hatch_pages import hatch
     from bridge2d.report.installation_pages import with_installation
     from bridge2d.report.section_pages import drawings, temperatures
     from bridge2d.report.words import has_timber
@@ -89,6 +91,7 @@ def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Bloc
     detail = result.detail
     numbers = material_numbers(detail)
     chapters: list[tuple[str, list[Block]]] = [
+        (HATCH, hatch(result)),
         ("Sections", drawings(result.sections, numbers, detail.requirements)),
         ("Surface and timber temperatures" if has_timber(detail) else "Surface temperatures", temperatures(result)),
         ("How Ψ comes about" if result.psi else "Coupling coefficients", computed.trace(result)),

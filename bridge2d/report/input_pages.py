@@ -198,6 +198,8 @@ def _layers(element: FlankingResult) -> Block:
 def _lengths(element: FlankingResult) -> str:
     shown = [f"{SYSTEMS[key]} {metres(long)}" for key, long in element.lengths.items() if key in SYSTEMS]
     words = f"Length: {', '.join(shown)}. " if shown else ""
+    if element.within:
+        return f"{words}It lies within the section and has no cut-off plane."
     plane = (
         "its cut-off plane is a plane of symmetry"
         if element.symmetric
