@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from bridge2d import __version__
 from bridge2d.detail import DIMENSION_SYSTEMS
 from bridge2d.errors import SectionError
+from bridge2d.hatches import hatch_result
 from bridge2d.installations import installations, installed_transmittance, mean_psi
 from bridge2d.months import by_month
 from bridge2d.requirements import assess
@@ -82,6 +83,7 @@ def combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float, 
         psi_installation=mean[0].value if mean else None,
         u_installed=installed_transmittance(detail.window, sides),
         by_month=by_month(detail.climate, sections, bool(detail.installations)) if detail.climate else None,
+        hatch=hatch_result(detail, sections, psi),
     )
 
 

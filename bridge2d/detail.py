@@ -101,12 +101,14 @@ class FlankingElement:
         cut: the cut plane through the element's layers, from one surface to the other [m].
         lengths: length [m] per dimension system (a key of DIMENSION_SYSTEMS).
         symmetric: whether the cut plane is a plane of symmetry, so that the rule on its distance does not apply.
+        within: whether the cut lies within the section, so that it tells the layers and is no cut-off plane.
     """
 
     name: str
     cut: tuple[Point, Point]
     lengths: dict[str, float] = field(default_factory=dict)
     symmetric: bool = False
+    within: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,10 +121,14 @@ class Probe:
 
 @dataclass(frozen=True, slots=True)
 class WatchedLine:
-    """A line within the section whose lowest temperature is printed [m], such as a timber's end face."""
+    """A line within the section whose lowest temperature is printed [m], such as a timber's end face.
+
+    `marked` says whether the picture of isotherms names the coldest point.
+    """
 
     name: str
     line: tuple[Point, Point]
+    marked: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,6 +193,7 @@ class Section:
         cut_offs: cut-off planes beside those of the flanking elements.
         axes: where x and y begin and run, for the places that are printed.
         psi_half_width: widest half of the bracket around L2D that is allowed [W/(m·K)], around L3D [W/K].
+        large: whether each of its pictures gets a page of its own in the report, because small pieces stand close.
     """
 
     name: str
@@ -204,6 +211,7 @@ class Section:
     cut_offs: tuple[CutOff, ...] = ()
     axes: str = ""
     revolution: bool = False
+    large: bool = False
 
     @property
     def half(self) -> bool:
@@ -298,6 +306,34 @@ class InstalledWindow:
 
 
 @dataclass(frozen=True, slots=True)
+class Hatch:
+    """A hatch as a whole, from its clear size.
+
+    Attributes:
+        width, length: of the clear opening [m].
+        areas: flanking elements that make the lid, with their areas within the clear size [m²].
+        edge: Ψ_g of the glazing's edge [W/(m·K)] and its length [m]; None for an opaque lid.
+        surfaces: names of watched lines whose fRsi is stated, with the surface resistance of fRsi there [m²·K/W].
+    """
+
+    width: float
+    length: float
+    areas: tuple[tuple[str, float], ...]
+    edge: tuple[float, float] | None
+    surfaces: tuple[tuple[str, float], ...]
+
+    @property
+    def area(self) -> float:
+        """Clear area [m²]."""
+        return self.width * self.length
+
+    @property
+    def perimeter(self) -> float:
+        """Of the clear opening, its four sides [m]."""
+        return 2.0 * (self.width + self.length)
+
+
+@dataclass(frozen=True, slots=True)
 class Detail:
     """A junction's sections with the limits it has to keep.
 
@@ -313,6 +349,7 @@ class Detail:
         installations: sides of an element set into an opening; their Ψ have no dimension systems.
         window: the element that they belong to; None where it has no U of its own.
         climate: twelve months that its temperature factors and timber are looked at with; None where none is given.
+        hatch: the hatch whose edge the Ψ belongs to; None where there is none.
     """
 
     title: str
@@ -330,3 +367,4 @@ class Detail:
     installations: tuple[Installation, ...] = ()
     window: InstalledWindow | None = None
     climate: Climate | None = None
+    hatch: Hatch | None = None

@@ -120,6 +120,7 @@ def flanking_result(section: Section, number: int) -> FlankingResult:
         uniform,
         iso_10211.cut_off_distance(sum(layer.thickness for layer in layers)),
         element.symmetric,
+        element.within,
     )
 
 

@@ -122,6 +122,7 @@ class FlankingResult:
     uniform_length: float
     required_length: float
     symmetric: bool
+    within: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -327,6 +328,46 @@ class RequirementResult:
 
 
 @dataclass(frozen=True, slots=True)
+class SurfaceFactor:
+    """fRsi at the coldest point of one named surface; an estimate with a tolerance.
+
+    Attributes:
+        name: of the surface ("reveal").
+        value: fRsi [1].
+        temperature: there [°C].
+        point: where it is coldest [m].
+        surface_resistance: with which it holds [m²·K/W].
+        tolerance: of the factor [1].
+    """
+
+    name: str
+    value: float
+    temperature: float
+    point: Point
+    surface_resistance: float
+    tolerance: float
+
+
+@dataclass(frozen=True, slots=True)
+class HatchResult:
+    """A hatch as a whole: U of its lid, and its loss U·A + Ψ·P from its clear size, corners not included.
+
+    Attributes:
+        parts: planes of the lid: name, U [W/(m²·K)] and area within the clear size [m²].
+        u_lid: U of the lid over the clear size [W/(m²·K)].
+        psi: Ψ between hatch and roof in internal dimensions [W/(m·K)].
+        loss: of the whole hatch [W/K].
+        factors: fRsi of its named surfaces.
+    """
+
+    parts: tuple[tuple[str, float, float], ...]
+    u_lid: float
+    psi: Bounded
+    loss: Bounded
+    factors: tuple[SurfaceFactor, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class DetailResult:
     """All numbers of a detail.
 
@@ -338,6 +379,7 @@ class DetailResult:
         psi_installation: their mean, weighted by length [W/(m·K)]; None where there are none.
         u_installed: U of the installed window [W/(m²·K)]; None where there is none.
         by_month: what the detail's climate asks for, month by month; None where it has none.
+        hatch: the hatch as a whole; None where there is none.
     """
 
     detail: Detail
@@ -353,3 +395,4 @@ class DetailResult:
     psi_installation: Bounded | None = None
     u_installed: Bounded | None = None
     by_month: ByMonth | None = None
+    hatch: HatchResult | None = None

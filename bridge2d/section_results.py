@@ -6,6 +6,7 @@ stands beside it, and nothing else leaves: no solver object is seen beyond this 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -194,9 +195,11 @@ def _probes(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
 
 
 def _watched(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
+    """The lowest temperature along each watched line; lines of one name count as one."""
     now, before, span = settled.now.watched, settled.before.watched, settled.now.span
-    return tuple(
-        ProbeResult(
+    found: dict[str, ProbeResult] = {}
+    for k, watched in enumerate(section.watched):
+        one = ProbeResult(
             watched.name,
             (float(settled.now.watched_points[k, 0]), float(settled.now.watched_points[k, 1])),
             float(now[k, 0]),
@@ -204,7 +207,17 @@ def _watched(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
             max(_tolerance(float(now[k, c]), float(before[k, c]), span) for c in range(2)),
             section.name,
         )
-        for k, watched in enumerate(section.watched)
+        found[one.name] = _colder(found[one.name], one) if one.name in found else one
+    return tuple(found.values())
+
+
+def _colder(one: ProbeResult, other: ProbeResult) -> ProbeResult:
+    """The lowest temperatures of two lines, at the place that is colder with the resistances of fRsi."""
+    coldest = min(one, other, key=lambda line: line.temperature_f_rsi)
+    return replace(
+        coldest,
+        temperature=min(one.temperature, other.temperature),
+        tolerance=max(one.tolerance, other.tolerance),
     )
 
 
@@ -236,7 +249,7 @@ def _fields(section: Section, settled: Settled) -> Fields:
 def _checks(
     section: Section, settled: Settled, flanking: tuple[FlankingResult, ...], flows: FloatArray
 ) -> tuple[Check, ...]:
-    checks = [_cut_off(element) for element in flanking]
+    checks = [_cut_off(element) for element in flanking if not element.within]
     checks += [_other_cut_off(plane) for plane in section.cut_offs]
     last, earlier = settled.passes[-1], settled.earlier
     given = np.array([environment.temperature for environment in section.environments])

@@ -11,6 +11,7 @@ from typing import Any
 
 from bridge2d import nomenclature as n
 from bridge2d.airtight_words import airtight_json, airtight_lines
+from bridge2d.hatch_words import hatch_json, hatch_rows
 from bridge2d.months_words import months_json, months_lines
 from bridge2d.results import (
     Bounded,
@@ -42,6 +43,9 @@ JSON_UNITS = {
     "length": "mm",
     "lengths": "mm",
     "area": "m²",
+    "perimeter": "mm",
+    "u_lid": "W/(m²·K)",
+    "loss": "W/K",
     "point": "mm",
     "seconds": "s",
     "vapour_pressure": "Pa",
@@ -79,6 +83,7 @@ def as_json(result: DetailResult) -> Json:
         "psi": [{"dimensions": psi.dimensions, **_bounded(psi.value)} for psi in result.psi],
         "psi_trace": [_trace_json(psi) for psi in result.psi],
         **_installed_json(result),
+        "hatch": hatch_json(result),
         "chi": _chi_json(result),
         "f_rsi": [_factor_json(factor) for factor in result.f_rsi],
         "requirements": [_requirement_json(one) for one in result.requirements],
@@ -326,6 +331,7 @@ def _detail_rows(result: DetailResult) -> list[Row]:
         added = result.chi.added_transmittance
         name = f"ΔU of {result.chi.per_area:g} per m²"
         rows.append((name, n.format_bounded(n.ADDED_TRANSMITTANCE, added.lower, added.upper), "bounded"))
+    rows += hatch_rows(result)
     many = len(result.sections) > 1
     for factor in result.f_rsi:
         where = f" ({factor.section})" if many and factor.section else ""

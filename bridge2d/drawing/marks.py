@@ -227,7 +227,8 @@ def probe_marks(result: SectionResult, placed: Frame, sheet: Sheet, *, final: bo
         (1.5, sheet.everywhere()),
     ]
     named = [(probe.name, probe) for probe in result.probes]
-    named += [(f"{probe.name}, lowest", probe) for probe in result.watched]
+    marked = {line.name for line in result.section.watched if line.marked}
+    named += [(f"{probe.name}, lowest", probe) for probe in result.watched if probe.name in marked]
     places = [placed.paper(np.array([probe.point]))[0] for _, probe in named]
     rings = [at for at in places if _in_window(placed, at)]
     for at in rings:

@@ -11,6 +11,7 @@ from bridge2d.drawing.colours import INK
 from bridge2d.drawing.frame import LABEL, Frame
 from bridge2d.drawing.hatches import hatch_kind
 from bridge2d.drawing.labels import air_mask
+from bridge2d.drawing.lines import FloatArray
 from bridge2d.drawing.scene import (
     Item,
     Path,
@@ -21,14 +22,18 @@ from bridge2d.drawing.scene import (
     runs_width,
 )
 from bridge2d.drawing.section_geometry import Piece
-from bridge2d.drawing.sheet import BoolArray, Sheet, deepest
+from bridge2d.drawing.sheet import CELL, BoolArray, Sheet, deepest
 from bridge2d.materials import Material
 
+Spot = tuple[float, float, float]
+"""A point within a piece and how wide the piece is there [mm]."""
 RADIUS = 2.1
 """Of the circle around a material's number [mm]."""
 
 
 NUMBER = 6.6
+SHORT = 12.0
+"""Longest leader to a spot that is not the best one of its piece [mm]."""
 SEARCHES = ((False, False, 40), (False, False, 600), (True, False, 600), (True, True, 40))
 """How a place for a circle is looked for, one way after the other: whether it may stand on edges of materials, whether
 its leader may cross something, and how many places are tried."""
@@ -49,40 +54,47 @@ def material_marks(placed: Frame, sheet: Sheet, numbers: Mapping[Material, int])
         within[number] = sheet.within([placed.paper(ring) for ring in piece.rings]) & window
     depth = {number: deepest(mask & ~sheet.taken) or deepest(mask) for number, mask in within.items()}
     done: set[int] = set()
-    outside: list[tuple[Piece, tuple[float, float, float]]] = []
+    outside: list[tuple[Piece, list[Spot]]] = []
     for number, piece in enumerate(placed.geometry.pieces):
-        spot = depth[number] or _in_thin(piece, placed)
-        if spot is None:
+        spot = depth[number]
+        spots = [spot] if spot else _in_thin(piece, placed, sheet)
+        if not spots:
             continue
         label = numbers[piece.material]
-        if spot[2] >= 2 * RADIUS + 0.9:
-            found += _named(sheet, piece, label, within[number], spot)
+        if spots[0][2] >= 2 * RADIUS + 0.9:
+            found += _named(sheet, piece, label, within[number], spots[0])
             done.add(label)
         else:
-            outside.append((piece, spot))
+            outside.append((piece, spots))
     grounds = (air_mask(placed, sheet), sheet.box(*placed.window))
-    for piece, spot in outside:
+    for piece, spots in outside:
         if numbers[piece.material] not in done:
-            found += _led(sheet, numbers[piece.material], grounds, spot)
+            found += _led(sheet, numbers[piece.material], grounds, spots)
             done.add(numbers[piece.material])
     return found
 
 
-def _in_thin(piece: Piece, placed: Frame) -> tuple[float, float, float] | None:
-    """A point within a piece too thin for any cell: beside the middle of its longest side in the window."""
+def _in_thin(piece: Piece, placed: Frame, sheet: Sheet) -> list[Spot]:
+    """Points within a piece too thin for any cell: along its longest sides in the window, their middles first.
+
+    Those at which a label or the airtight layer lies are left out where there are others.
+    """
     x0, y0, x1, y1 = placed.window
-    best, spot = 0.05, None
+    sides: list[tuple[float, FloatArray, FloatArray]] = []
     for ring in piece.rings:
         seen = np.clip(placed.paper(ring), (x0, y0), (x1, y1))
         way = np.roll(seen, -1, axis=0) - seen
-        lengths = np.hypot(way[:, 0], way[:, 1])
-        k = int(np.argmax(lengths))
-        if lengths[k] > best:
-            best = float(lengths[k])
-            inward = np.array([-way[k, 1], way[k, 0]]) / best
-            x, y = (seen[k] + 0.5 * way[k] + 0.1 * inward).tolist()
-            spot = (x, y, 0.2)
-    return spot
+        lengths = np.hypot(way[:, 0], way[:, 1]).tolist()
+        sides += [(length, *ends) for length, *ends in zip(lengths, seen, way, strict=True) if length > 0.05]
+    sides.sort(key=lambda side: -side[0])
+    spots = []
+    for share in (0.5, 0.3, 0.7, 0.15, 0.85):
+        for length, start, way in sides:
+            if length >= 0.5 * sides[0][0]:
+                inward = np.array([-way[1], way[0]]) / length
+                spots.append((start + share * way + 0.1 * inward).tolist())
+    free = [(x, y) for x, y in spots if not sheet.taken[int(y / CELL), int(x / CELL)]]
+    return [(x, y, 0.2) for x, y in free or spots]
 
 
 def _named(sheet: Sheet, piece: Piece, number: int, mask: BoolArray, spot: tuple[float, float, float]) -> list[Item]:
@@ -110,28 +122,39 @@ def _named(sheet: Sheet, piece: Piece, number: int, mask: BoolArray, spot: tuple
     return numbered_circle(sheet, place or (spot[0], spot[1]), number)
 
 
-def _led(sheet: Sheet, number: int, grounds: Sequence[BoolArray], spot: tuple[float, float, float]) -> list[Item]:
+def _led(sheet: Sheet, number: int, grounds: Sequence[BoolArray], spots: Sequence[Spot]) -> list[Item]:
     """A circle with a leader to a dot in a thin piece: in the air where that is near, else in a thick neighbour."""
+    for over_edges, crossing, most in SEARCHES:
+        # The first spot is the best; others help where no leader reaches it without crossing something, if theirs
+        # are short.
+        for number_of_spot, spot in enumerate(spots):
+            chosen = _circle_place(sheet, grounds, spot, over_edges=over_edges, crossing=crossing, most=most)
+            if chosen and (not number_of_spot or np.hypot(chosen[0] - spot[0], chosen[1] - spot[1]) <= SHORT):
+                return _leader_and_circle(sheet, number, np.array(spot[:2]), chosen)
+    return []
+
+
+def _circle_place(
+    sheet: Sheet, grounds: Sequence[BoolArray], spot: Spot, *, over_edges: bool, crossing: bool, most: int
+) -> tuple[float, float] | None:
+    """Where a circle may stand that is led to a spot; None where there is no place."""
     start = np.array(spot[:2])
     side = 2 * RADIUS + 0.6
     found: list[tuple[float, float, float]] = []
-    for over_edges, crossing, most in SEARCHES:
-        for penalty, ground in zip((1.0, 2.0), grounds, strict=True):
-            places = sheet.places(side, side, ground, spot[:2], slant=1.5, most=most, reach=40.0, over_edges=over_edges)
-            way = places - start
-            length = np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)
-            clear = length > RADIUS + 1.0
-            if not crossing:
-                clear &= ~sheet.crossed(start, places - way / length[:, None] * (RADIUS + 0.3))
-            if clear.any():
-                k = int(np.argmax(clear))
-                found.append((float(length[k]) * penalty, *places[k].tolist()))
-        if found:
-            break
-    if not found:
-        return []
-    _, x, y = min(found)
-    chosen = (x, y)
+    for penalty, ground in zip((1.0, 2.0), grounds, strict=True):
+        places = sheet.places(side, side, ground, spot[:2], slant=1.5, most=most, reach=40.0, over_edges=over_edges)
+        way = places - start
+        length = np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)
+        clear = length > RADIUS + 1.0
+        if not crossing:
+            clear &= ~sheet.crossed(start, places - way / length[:, None] * (RADIUS + 0.3))
+        if clear.any():
+            k = int(np.argmax(clear))
+            found.append((float(length[k]) * penalty, *places[k].tolist()))
+    return min(found)[1:] if found else None
+
+
+def _leader_and_circle(sheet: Sheet, number: int, start: FloatArray, chosen: tuple[float, float]) -> list[Item]:
     way = np.array(chosen) - start
     leader = np.stack([start, np.array(chosen) - way / float(np.hypot(*way)) * RADIUS])
     sheet.take_lines(leader)

@@ -88,7 +88,8 @@ def dimensioned_section(
     beside = width - LEGEND_COLUMN - 4.0, height - FOOT
     below = width, height - FOOT - legend_below.height - 3.0
     scales = [frame(geometry, *size, dimensions, usual_scale=True).scale for size in (beside, below)]
-    is_beside = scales[0] <= 2.0 * scales[1]  # a calm sheet rather than the largest drawing
+    # a calm sheet rather than the largest drawing, unless small pieces stand close
+    is_beside = scales[0] <= (1.0 if result.section.large else 2.0) * scales[1]
     placed, sheet, labels = _labelled(result, geometry, dimensions, beside if is_beside else below)
     drawing = _drawn(placed, sheet, known, labels)
     legend = _legend(geometry, known, 1) if is_beside else legend_below

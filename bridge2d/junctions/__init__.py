@@ -19,6 +19,7 @@ NAMES = (
     "roof_edge",
     "fixing",
     "sleeve",
+    "hatch_curb",
     "free_section",
 )
 """Every junction: the name in a detail file is the name of the module that exposes `JUNCTION`."""

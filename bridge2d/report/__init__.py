@@ -103,6 +103,8 @@ def _chapters(result: DetailResult, loaded: Loaded, enclosed: tuple[Enclosure, .
     from bridge2d.report.airtight_pages import airtight
     from bridge2d.report.cautions import cautions
     from bridge2d.report.enclosure_pages import enclosed_files
+    from bridge2d.report.hatch_pages import TITLE as HATCH
+    from bridge2d.report.hatch_pages import hatch
     from bridge2d.report.installation_pages import with_installation
     from bridge2d.report.month_pages import months
     from bridge2d.report.section_pages import drawings, temperatures
@@ -111,6 +113,7 @@ def _chapters(result: DetailResult, loaded: Loaded, enclosed: tuple[Enclosure, .
     detail = result.detail
     numbers = material_numbers(detail)
     chapters: list[tuple[str, list[Block]]] = [
+        (HATCH, hatch(result)),
         ("Sections", drawings(result.sections, numbers, detail.requirements)),
         ("Surface and timber temperatures" if has_timber(detail) else "Surface temperatures", temperatures(result)),
         ("Climate by month", months(result)),

@@ -204,6 +204,8 @@ def _lengths(element: FlankingResult, of_revolution: bool) -> str:
     words = f"Length: {', '.join(shown)}. " if shown else ""
     if of_revolution:
         words = f"Area: {exact(n.AREA, element.lengths['external'])}. "
+    if element.within:
+        return f"{words}It lies within the section and has no cut-off plane."
     plane = (
         "its cut-off plane is a plane of symmetry"
         if element.symmetric

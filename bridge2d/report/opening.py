@@ -60,7 +60,7 @@ Row = tuple[Words, ...]
 
 def _numbers(result: DetailResult) -> Table:
     rows = _transmittances(result) or [row for section in result.sections for row in _flows(section)]
-    rows += _factors(result) + _watched(result)
+    rows += _hatch(result) + _factors(result) + _watched(result)
     return table([("", 9), ("result", 60), ("", 40), ("kind", 14)], rows, width=INSIDE)
 
 
@@ -107,6 +107,26 @@ def _installed(result: DetailResult) -> list[Row]:
     return rows
 
 
+def _hatch(result: DetailResult) -> list[Row]:
+    """U of a hatch's lid, the hatch's loss, and fRsi of its surfaces."""
+    found = result.hatch
+    if found is None:
+        return []
+    rows: list[Row] = [
+        (symbol(n.U_VALUE), f"{n.U_VALUE.spoken} of the lid", value(n.U_VALUE, found.u_lid), "exact"),
+        (
+            runs(Run("H", "italic")),
+            "loss of the whole hatch, without its corners",
+            bounded(n.COUPLING_3D, found.loss),
+            "bracket",
+        ),
+    ]
+    for factor in found.factors:
+        words = f"{n.F_RSI.spoken} on the {factor.name.removeprefix('the ')}, lowest"
+        rows.append((symbol(n.F_RSI), words, estimate(n.F_RSI, factor.value, factor.tolerance), "estimate"))
+    return rows
+
+
 def _flows(section: SectionResult) -> list[Row]:
     """L2D of a section, or its heat flows where it has none."""
     name = section.section.title or section.section.name
@@ -138,8 +158,10 @@ def _factors(result: DetailResult) -> list[Row]:
 
 
 def _watched(result: DetailResult) -> list[Row]:
-    """The lowest temperature along each watched line."""
+    """The lowest temperature along each watched line; a hatch's surfaces have their factors instead."""
     rows: list[Row] = []
+    if result.hatch is not None:
+        return rows
     for name in dict.fromkeys(line.name for section in result.sections for line in section.watched):
         lines = [line for section in result.sections for line in section.watched if line.name == name]
         coldest = min(lines, key=lambda line: line.temperature)

@@ -34,6 +34,8 @@ DRAWING_HEIGHTS = (118.0, 100.0, 84.0, 70.0)
 """Greatest heights of the dimensioned section, the next one where both pictures do not fit on one page [mm]."""
 LEAST_ISOTHERMS, GREATEST_ISOTHERMS = 70.0, 112.0
 """Height of the other picture [mm]."""
+LARGE_CAPTION, GREATEST_LARGE = 12.0, 190.0
+"""Kept for the caption of a section that has a page of its own, and the greatest height of its isotherms [mm]."""
 CAPTION = 22.0
 """Kept for the caption of the isotherms and for their scale, which may stand out above the picture [mm]."""
 BETWEEN = 3.0
@@ -79,6 +81,11 @@ def _two_pictures(
         whole = ", a cut through the axis of a solid of revolution; x is the radius"
     head = Heading(runs(title), level=2)
     blocks: list[Block] = []
+    if result.section.large:
+        scene = dimensioned_section(result, WIDTH, room - head.height - LARGE_CAPTION, numbers, geometry)
+        picture = isotherm_picture(result, WIDTH, GREATEST_LARGE, requirements, geometry)
+        first = Figure(scene, _caption(figure, runs(f"{title}, dimensions and materials{whole}.")))
+        return [head, first, NewPage(), Figure(picture.scene, _caption(figure + 1, _isotherm_words(title, picture)))]
     for height in DRAWING_HEIGHTS:
         scene = dimensioned_section(result, WIDTH, height, numbers, geometry)
         first = Figure(scene, _caption(figure, runs(f"{title}, dimensions and materials{whole}.")))
@@ -131,8 +138,10 @@ def temperatures(result: DetailResult) -> list[Block]:
     watched = [probe for section in result.sections for probe in section.watched]
     probes = [probe for section in result.sections for probe in section.probes]
     if watched:
-        found += [Heading(runs("Lowest temperatures along watched lines, such as timber ends"), level=2)]
-        found += [_points(watched), paragraph(OF_TIMBER)]
+        surfaces = result.hatch is not None
+        words = "frame, reveal and lid" if surfaces else "watched lines, such as timber ends"
+        found += [Heading(runs(f"Lowest temperatures along {words}"), level=2), _points(watched)]
+        found += [] if surfaces else [paragraph(OF_TIMBER)]
     if probes:
         found += [Heading(runs("Temperatures at probes"), level=2), _points(probes)]
     return found

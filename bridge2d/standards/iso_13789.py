@@ -6,7 +6,7 @@ Used behind the numerics. Clause numbers are remembered, of the edition of 2017.
 import math
 from collections.abc import Iterable
 
-from bridge2d.standards._limits import require_finite, require_positive
+from bridge2d.standards._limits import require_finite, require_not_negative, require_positive
 
 
 def installed_transmittance(u_window: float, area: float, edges: Iterable[tuple[float, float]]) -> float:
@@ -25,3 +25,22 @@ def installed_transmittance(u_window: float, area: float, edges: Iterable[tuple[
     require_positive("the window's area", area, "m²")
     require_finite("the window's U", u_window, "W/(m²·K)")
     return math.fsum((u_window * area, *(psi * length for psi, length in edges))) / area
+
+
+def transfer_coefficient(planes: Iterable[tuple[float, float]], edges: Iterable[tuple[float, float]]) -> float:
+    """Direct transmission heat transfer coefficient, H_D = ΣA·U + Σl·Ψ [W/K].
+
+    ISO 13789:2017, 7.2, without point thermal bridges
+
+    Args:
+        planes: U [W/(m²·K)] and area [m²] of every plane element.
+        edges: Ψ [W/(m·K)] and length [m] of every edge.
+
+    Raises:
+        ValueError: an area or a length is negative, or a value is not finite.
+    """
+    terms = [*planes, *edges]
+    for value, size in terms:
+        require_finite("a transmittance", value, "")
+        require_not_negative("an area or a length", size, "")
+    return math.fsum(value * size for value, size in terms)

@@ -1,0 +1,70 @@
+"""A hatch as a whole in words for the screen and as JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from bridge2d import nomenclature as n
+from bridge2d.results import DetailResult
+
+CORNERS = "four sides, corners not included"
+
+
+def hatch_json(result: DetailResult) -> dict[str, Any] | None:
+    """The hatch as plain JSON values, lengths in millimetres; None where there is none.
+
+    Args:
+        result: of the whole chain.
+    """
+    hatch, found = result.detail.hatch, result.hatch
+    if hatch is None or found is None:
+        return None
+    return {
+        "clear_width": _millimetres(hatch.width),
+        "clear_length": _millimetres(hatch.length),
+        "area": hatch.area,
+        "perimeter": _millimetres(hatch.perimeter),
+        "parts": [{"name": name, "u_value": u_value, "area": area} for name, u_value, area in found.parts],
+        "edge": {"psi": hatch.edge[0], "length": _millimetres(hatch.edge[1])} if hatch.edge else None,
+        "u_lid": found.u_lid,
+        "psi": {"value": found.psi.value, "lower": found.psi.lower, "upper": found.psi.upper},
+        "loss": {"value": found.loss.value, "lower": found.loss.lower, "upper": found.loss.upper},
+        "corners_included": False,
+        "f_rsi": [
+            {
+                "name": factor.name,
+                "value": factor.value,
+                "temperature": factor.temperature,
+                "point": [_millimetres(x) for x in factor.point],
+                "surface_resistance": factor.surface_resistance,
+                "tolerance": factor.tolerance,
+            }
+            for factor in found.factors
+        ],
+    }
+
+
+def hatch_rows(result: DetailResult) -> list[tuple[str, str, str]]:
+    """Name, value with unit, and how sure it is; nothing where there is no hatch.
+
+    Args:
+        result: of the whole chain.
+    """
+    hatch, found = result.detail.hatch, result.hatch
+    if hatch is None or found is None:
+        return []
+    size = f"{_millimetres(hatch.width):g} × {_millimetres(hatch.length):g} mm clear"
+    loss = n.format_bounded(n.COUPLING_3D, found.loss.lower, found.loss.upper)
+    rows = [
+        ("U of the lid", n.format_value(n.U_VALUE, found.u_lid), "exact"),
+        ("loss of the whole hatch", loss, f"bounded; {size}, {CORNERS}"),
+    ]
+    for factor in found.factors:
+        value = n.format_estimate(n.F_RSI, factor.value, factor.tolerance)
+        resistance = n.format_value(n.RESISTANCE, factor.surface_resistance)
+        rows.append((f"{n.F_RSI.plain_symbol}, {factor.name}", value, f"estimated, with Rsi {resistance}"))
+    return rows
+
+
+def _millimetres(metres: float) -> float:
+    return round(metres * 1000.0, 6)
