@@ -31,14 +31,17 @@ from bridge2d.drawing.isotherm_labels import Span, line_labels, one_label, tempe
 from bridge2d.drawing.labels import air_masks, environment_labels
 from bridge2d.drawing.lines import FloatArray
 from bridge2d.drawing.marks import coldest_points, probe_marks
-from bridge2d.drawing.scene import Clip, Item, Path, Placed, Run, Scene, Text, runs
+from bridge2d.drawing.scene import Clip, Item, Path, Placed, Run, Scene, Text, all_texts, runs
 from bridge2d.drawing.section_geometry import Box, SectionGeometry, section_geometry
 from bridge2d.drawing.sheet import Sheet
-from bridge2d.nomenclature import STREAM_FUNCTION, format_value
+from bridge2d.nomenclature import STREAM_FUNCTION, TEMPERATURE, format_value
 from bridge2d.results import SectionResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 STEPS = ((10.0, 1.0), (30.0, 2.0), (math.inf, 5.0))
 """Greatest span of temperatures for each step between isotherms [K]."""
+FAHRENHEIT_STEPS = ((9.0, 1.0), (20.0, 2.0), (70.0, 5.0), (math.inf, 10.0))
+"""The same in degrees Fahrenheit, whose isotherms stand at round numbers of their own."""
 WANTED_HEAT_LINES = 16
 FOOT = 6.0
 LEGEND = 16.0
@@ -52,15 +55,31 @@ class IsothermPicture(NamedTuple):
 
     Attributes:
         scene: the picture with its scale of temperatures.
-        step: between labelled isotherms [K].
-        heat_step: heat between neighbouring heat-flow lines [W/m]; 0 where there are none.
+        step: between labelled isotherms, in degrees of the picture's units.
+        heat_step: heat between neighbouring heat-flow lines, in their unit [W/m or Btu/(h·ft)]; 0 where there are none.
         critical: the heavy isotherm; None where none is drawn.
+        shown: the units of the picture.
     """
 
     scene: Scene
     step: float
     heat_step: float
     critical: CriticalLine | None
+    shown: DisplayUnits = IN_SI
+
+
+def temperature_span(low: float, high: float, shown: DisplayUnits = IN_SI) -> Span:
+    """The isotherms between two temperatures, at round numbers of the unit in which they are shown.
+
+    Args:
+        low: coldest temperature [°C].
+        high: warmest temperature [°C].
+        shown: units of the picture.
+    """
+    factor, zero = shown.scale(TEMPERATURE)
+    low, high = factor * low + zero, factor * high + zero
+    steps = STEPS if shown.is_si else FAHRENHEIT_STEPS
+    return Span(low, high, next(size for reach, size in steps if high - low <= reach), shown.unit(TEMPERATURE))
 
 
 def isotherm_picture(
@@ -69,6 +88,7 @@ def isotherm_picture(
     height: float = 130.0,
     requirements: Sequence[Requirement] = (),
     geometry: SectionGeometry | None = None,
+    shown: DisplayUnits = IN_SI,
 ) -> IsothermPicture:
     """Isotherms and heat-flow lines of a section.
 
@@ -78,13 +98,15 @@ def isotherm_picture(
         height: greatest height of the picture [mm].
         requirements: the detail's limits; one of f_Rsi says which isotherm is drawn heavy, see `critical_line`.
         geometry: the section's shapes, where they are known already.
+        shown: units of the picture.
     """
     geometry = geometry or section_geometry(result)
-    placed, sheet, labels = _labelled(result, geometry, width - LEGEND, height - FOOT - 2.0)
+    placed, sheet, labels = _labelled(result, geometry, width - LEGEND, height - FOOT - 2.0, shown)
     fields = result.fields
-    temperature = linear_field(geometry.points, geometry.triangles, fields.temperature[geometry.nodes])
-    low, high = float(fields.temperature.min()), float(fields.temperature.max())
-    span = Span(low, high, next(size for reach, size in STEPS if high - low <= reach))
+    factor, zero = shown.scale(TEMPERATURE)
+    degrees = factor * fields.temperature[geometry.nodes] + zero
+    temperature = linear_field(geometry.points, geometry.triangles, degrees)
+    span = temperature_span(float(fields.temperature.min()), float(fields.temperature.max()), shown)
     lines = [[placed.paper(points) for points, _ in found] for found in isolines(temperature, span.levels)]
     heat, heat_step = _heat_lines(result, placed)
     critical, heavy = _critical(result, placed, requirements)
@@ -100,14 +122,16 @@ def isotherm_picture(
         along += one_label(placed, sheet, heavy, runs(Run(critical.label, "bold")))
     along += line_labels(placed, sheet, lines, span.levels, span)
     drawing = Scene(placed.width, placed.height, (*items, *along, *labels.items))
-    return IsothermPicture(_with_foot(drawing, placed, width, span, labels.notes), span.step, heat_step, critical)
+    return IsothermPicture(
+        _with_foot(drawing, placed, width, span, labels.notes), span.step, heat_step, critical, shown
+    )
 
 
 def _labelled(
-    result: SectionResult, geometry: SectionGeometry, width: float, height: float
+    result: SectionResult, geometry: SectionGeometry, width: float, height: float, shown: DisplayUnits
 ) -> tuple[Frame, Sheet, Labelled]:
     """The section on paper with its labels, the paper around it widened until all have room."""
-    placed = frame(geometry, width, height)
+    placed = frame(geometry, width, height, shown=shown)
     for attempt in range(ATTEMPTS):
         final = attempt == ATTEMPTS - 1
         sheet = Sheet(placed.width, placed.height)
@@ -149,7 +173,8 @@ def _isotherms(lines: list[list[FloatArray]], span: Span) -> list[Item]:
 def _heat_lines(result: SectionResult, placed: Frame) -> tuple[list[FloatArray], float]:
     """Level lines of the stream function at equal steps, both halves of a mirrored section."""
     fields = result.fields
-    stream = linear_field(fields.points, fields.triangles, fields.stream)
+    values = placed.shown.scale(STREAM_FUNCTION)[0] * fields.stream
+    stream = linear_field(fields.points, fields.triangles, values)
     low, high = seen_range(stream, placed.geometry.window)
     if high - low < 1e-9:
         return [], 0.0
@@ -158,7 +183,7 @@ def _heat_lines(result: SectionResult, placed: Frame) -> tuple[list[FloatArray],
     first = low
     if result.section.mirrored:  # the axis is a heat-flow line: begin there, so that both halves match
         axis = np.abs(fields.points[fields.triangles][..., 0]) < 1e-9
-        on_axis = np.sort(fields.stream[axis])
+        on_axis = np.sort(values[axis])
         first = float(on_axis[len(on_axis) // 2]) if len(on_axis) else low
     count_low, count_high = math.ceil((low - first) / step - 0.5), math.floor((high - first) / step - 0.5)
     levels = [first + (k + 0.5) * step for k in range(count_low, count_high + 1)]
@@ -220,7 +245,7 @@ def _critical(
 ) -> tuple[CriticalLine | None, list[FloatArray]]:
     """The heavy isotherm and its lines [mm]; none where it meets no surface in the window."""
     geometry, fields = placed.geometry, result.fields
-    critical = critical_line(result.section.environments, requirements)
+    critical = critical_line(result.section.environments, requirements, placed.shown)
     if critical is None or not is_among_surfaces(critical.temperature, result, geometry):
         return None, []
     field = linear_field(geometry.points, geometry.triangles, fields.temperature_f_rsi[geometry.nodes])
@@ -230,11 +255,13 @@ def _critical(
 def _with_foot(drawing: Scene, placed: Frame, width: float, span: Span, notes: Sequence[Words]) -> Scene:
     """Scale of lengths and notes under the drawing, scale of temperatures to its right."""
     foot = FOOT + NOTE * len(notes)
-    items: list[Item] = [Placed(drawing, 0.0, foot), *scale_bar(placed, 0.0, foot - FOOT + 1.2)]
+    bar = scale_bar(placed, 0.0, foot - FOOT + 1.2)
+    items: list[Item] = [Placed(drawing, 0.0, foot), *bar]
     items += [Text(0.0, foot - FOOT - 2.2 - NOTE * k, words, LABEL, colour=GREY) for k, words in enumerate(notes)]
-    beyond = continuation_note(placed.geometry)
+    beyond = continuation_note(placed.geometry, placed.shown)
     if beyond:
-        items.append(Text(SCALE_BAR, foot - FOOT + 0.6, runs(beyond), LABEL, colour=GREY))
+        after = max(SCALE_BAR, max(text.x + text.width for text in all_texts(bar)) + 4.0)
+        items.append(Text(after, foot - FOOT + 0.6, runs(beyond), LABEL, colour=GREY))
     _, y0, _, y1 = placed.window
     length = min(max(y1 - y0, 34.0), 90.0)
     top = foot + max(y1, length + 2.0)
@@ -244,4 +271,4 @@ def _with_foot(drawing: Scene, placed: Frame, width: float, span: Span, notes: S
 
 def heat_step_text(picture: IsothermPicture) -> str:
     """Heat between neighbouring heat-flow lines as the caption says it."""
-    return format_value(STREAM_FUNCTION, picture.heat_step)
+    return format_value(picture.shown.quantity(STREAM_FUNCTION), picture.heat_step)

@@ -36,6 +36,7 @@ from bridge2d.drawing.scene import (
     Run,
     Scene,
     Text,
+    all_texts,
     circle_ring,
     rectangle_ring,
     runs,
@@ -44,8 +45,9 @@ from bridge2d.drawing.scene import (
 from bridge2d.drawing.section_geometry import SectionGeometry, section_geometry
 from bridge2d.drawing.sheet import Sheet
 from bridge2d.materials import Material
-from bridge2d.nomenclature import CONDUCTIVITY, format_value
+from bridge2d.nomenclature import CONDUCTIVITY
 from bridge2d.results import SectionResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 FOOT = 6.0
 """Height of the strip with the scale bar [mm]."""
@@ -63,6 +65,7 @@ def dimensioned_section(
     height: float = 150.0,
     numbers: Mapping[Material, int] | None = None,
     geometry: SectionGeometry | None = None,
+    shown: DisplayUnits = IN_SI,
 ) -> Scene:
     """The section as it is drawn for building, with a legend of its materials.
 
@@ -72,6 +75,7 @@ def dimensioned_section(
         height: greatest height of drawing and legend together [mm].
         numbers: of the materials, as their table has them; None counts those of this section.
         geometry: the section's shapes, where they are known already.
+        shown: units of everything that is written.
     """
     geometry = geometry or section_geometry(result)
     known = dict(numbers or {})
@@ -79,31 +83,36 @@ def dimensioned_section(
         known.setdefault(piece.material, max(known.values(), default=0) + 1)
     dimensions = drawn_dimensions(geometry)
     columns = max(int(width // LEGEND_COLUMN), 1)
-    legend_below = _legend(geometry, known, columns)
+    legend_below = _legend(geometry, known, columns, shown)
     beside = width - LEGEND_COLUMN - 4.0, height - FOOT
     below = width, height - FOOT - legend_below.height - 3.0
-    scales = [frame(geometry, *size, dimensions, usual_scale=True).scale for size in (beside, below)]
+    scales = [frame(geometry, *size, dimensions, usual_scale=True, shown=shown).scale for size in (beside, below)]
     is_beside = scales[0] <= 2.0 * scales[1]  # a calm sheet rather than the largest drawing
-    placed, sheet, labels = _labelled(result, geometry, dimensions, beside if is_beside else below)
+    placed, sheet, labels = _labelled(result, geometry, dimensions, beside if is_beside else below, shown)
     drawing = _drawn(placed, sheet, known, labels)
-    legend = _legend(geometry, known, 1) if is_beside else legend_below
+    legend = _legend(geometry, known, 1, shown) if is_beside else legend_below
     key = _key_picture(placed) if geometry.cropped and is_beside else None
     foot: list[Item] = list(scale_bar(placed, 0.0, 1.0))
     if dimensions:
-        foot.append(Text(66.0, 0.4, runs("dimensions in mm"), LABEL))
+        beyond = max(text.x + text.width for text in all_texts(foot)) + 5.0
+        foot.append(Text(max(66.0, beyond), 0.4, runs(f"dimensions in {shown.length_unit}"), LABEL))
     return _sheet_of(drawing, foot, labels.notes, legend, key, width, legend_beside=is_beside)
 
 
 def _labelled(
-    result: SectionResult, geometry: SectionGeometry, dimensions: Sequence[Dimension], size: tuple[float, float]
+    result: SectionResult,
+    geometry: SectionGeometry,
+    dimensions: Sequence[Dimension],
+    size: tuple[float, float],
+    shown: DisplayUnits,
 ) -> tuple[Frame, Sheet, Labelled]:
     """The section on paper with its labels, the paper around it widened until all have room.
 
     Shapes, outlines and chains lie under the labels and are drawn first; only their cells count here.
     """
-    beyond = continuation_note(geometry)
+    beyond = continuation_note(geometry, shown)
     notes: tuple[Words, ...] = (runs(beyond),) if beyond else ()
-    placed = frame(geometry, size[0], size[1] - NOTE * len(notes), dimensions, usual_scale=True)
+    placed = frame(geometry, size[0], size[1] - NOTE * len(notes), dimensions, usual_scale=True, shown=shown)
     for attempt in range(ATTEMPTS):
         final = attempt == ATTEMPTS - 1
         sheet = Sheet(placed.width, placed.height)
@@ -197,7 +206,7 @@ def _chains(placed: Frame, sheet: Sheet) -> list[Item]:
 # -- materials -----------------------------------------------------------------------------------------------------
 
 
-def _legend(geometry: SectionGeometry, numbers: Mapping[Material, int], columns: int) -> Scene:
+def _legend(geometry: SectionGeometry, numbers: Mapping[Material, int], columns: int, shown: DisplayUnits) -> Scene:
     """Number, hatch, name and conductivity of each material."""
     pieces = {numbers[piece.material]: piece for piece in reversed(geometry.pieces)}
     rows = -(-len(pieces) // columns)
@@ -218,15 +227,15 @@ def _legend(geometry: SectionGeometry, numbers: Mapping[Material, int], columns:
             Path((circle_ring((x + RADIUS + 0.2, y + 2.7), RADIUS),), closed=True, stroke=INK, width=0.18),
             Text(x + RADIUS + 0.2, y + 1.85, runs(Run(str(number), "bold")), NUMBER, "middle"),
         ]
-        items += _legend_words(piece.material, x + 15.6, y, LEGEND_COLUMN - 17.6)
+        items += _legend_words(piece.material, x + 15.6, y, LEGEND_COLUMN - 17.6, shown)
     return Scene(LEGEND_COLUMN * columns, height, tuple(items))
 
 
-def _legend_words(material: Material, x: float, y: float, width: float) -> list[Item]:
-    name = material.name
+def _legend_words(material: Material, x: float, y: float, width: float, shown: DisplayUnits) -> list[Item]:
+    name = shown.made_name(material.name)
     while runs_width(runs(name), LABEL) > width and len(name) > 4:
         name = name[:-2].rstrip() + "…"
-    value = format_value(CONDUCTIVITY, material.conductivity)
+    value = shown.value(CONDUCTIVITY, material.conductivity)
     words = runs(Run("λ", "italic", colour=GREY), Run(f" {value}", colour=GREY))
     return [Text(x, y + 3.0, runs(name), LABEL), Text(x, y + 0.35, words, 5.8)]
 
