@@ -7,6 +7,7 @@ from typing import Any
 from bridge2d import nomenclature as n
 from bridge2d.detail import Point
 from bridge2d.results import AirtightResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 
 def airtight_json(found: AirtightResult | None) -> dict[str, Any] | None:
@@ -29,21 +30,22 @@ def airtight_json(found: AirtightResult | None) -> dict[str, Any] | None:
     }
 
 
-def airtight_lines(found: AirtightResult) -> list[str]:
+def airtight_lines(found: AirtightResult, shown: DisplayUnits = IN_SI) -> list[str]:
     """The airtight layer in sentences: course, changes of piece, breaks, temperature.
 
     Args:
         found: the airtight layer of a section.
+        shown: units of everything that is written.
     """
-    lines = [f"broken: {b.piece} at {place(b.point)}: {b.text}" for b in found.breaks]
+    lines = [f"broken: {b.piece} at {place(b.point, shown)}: {shown.sentence(b.text)}" for b in found.breaks]
     if not found.breaks:
         course = ", ".join(found.pieces)
         lines.append(f"unbroken from cut plane to cut plane: {course}")
-    lines.extend(f"tape or sealant from {c.start} to {c.end} at {place(c.point)}" for c in found.changes)
-    coldest = n.format_estimate(n.TEMPERATURE, found.temperature, found.tolerance)
-    lines.append(f"lowest temperature along it {coldest} at {place(found.point)}")
+    lines.extend(f"tape or sealant from {c.start} to {c.end} at {place(c.point, shown)}" for c in found.changes)
+    coldest = shown.estimate(n.TEMPERATURE, found.temperature, found.tolerance)
+    lines.append(f"lowest temperature along it {coldest} at {place(found.point, shown)}")
     if found.dew_point is not None:
-        dew = n.format_value(n.TEMPERATURE, found.dew_point)
+        dew = shown.value(n.TEMPERATURE, found.dew_point)
         if found.temperature - found.tolerance > found.dew_point:
             lines.append(f"warmer than the dew point of the room air, {dew}")
         else:
@@ -54,14 +56,14 @@ def airtight_lines(found: AirtightResult) -> list[str]:
     return lines
 
 
-def place(point: Point) -> str:
-    """A point as a person reads it [mm].
+def place(point: Point, shown: DisplayUnits = IN_SI) -> str:
+    """A point as a person reads it.
 
     Args:
         point: coordinates [m].
+        shown: units in which it is written.
     """
-    x, y = _millimetres(point)
-    return f"({x:g}, {y:g}) mm"
+    return shown.place(point)
 
 
 def _millimetres(point: Point) -> list[float]:

@@ -18,10 +18,11 @@ from typing import TYPE_CHECKING, NoReturn
 from bridge2d import __version__
 from bridge2d.compare_command import compare, compare_options
 from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
+from bridge2d.units import SI, SYSTEMS
 
 if TYPE_CHECKING:
     from bridge2d.beside import Computation
-    from bridge2d.detail import Detail, Section
+    from bridge2d.detail import Section
     from bridge2d.detail_file import LoadedDetail
     from bridge2d.results import DetailResult, SectionResult
 
@@ -102,12 +103,15 @@ def _parser() -> _Parser:
     solve = commands.add_parser("solve", help="compute a detail: numbers on the screen", allow_abbrev=False)
     _detail_argument(solve)
     solve.add_argument("--json", action="store_true", help="one JSON object on standard output")
+    _units_option(solve)
     _solving_options(solve)
     solve.set_defaults(run=_solve)
 
     report = commands.add_parser("report", help="compute a detail and write the PDF", allow_abbrev=False)
     _detail_argument(report)
     report.add_argument("-o", dest="output", metavar="FILE.pdf", help="the PDF; beside the detail unless given")
+    report.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="size of the pages (A4)")
+    _units_option(report)
     _solving_options(report)
     report.set_defaults(run=_report)
 
@@ -131,25 +135,30 @@ def _parser() -> _Parser:
     draw.add_argument(
         "--picture", choices=("isotherms", "dimensions"), default="isotherms", help="what an SVG shows (isotherms)"
     )
+    _units_option(draw)
     _solving_options(draw)
     draw.set_defaults(run=_draw)
 
     check = commands.add_parser("check", help="read and check a detail, compute nothing", allow_abbrev=False)
     _detail_argument(check)
+    _units_option(check)
     check.set_defaults(run=_check)
 
     new = commands.add_parser("new", help="write a detail file to begin with", allow_abbrev=False)
     new.add_argument("junction", metavar="JUNCTION", help="name of a junction")
     new.add_argument("file", metavar="FILE", help="the file to be written")
+    _units_option(new, "of the file's numbers")
     new.set_defaults(run=_new)
 
     listing = commands.add_parser("junctions", help="list the junctions, or one's parameters", allow_abbrev=False)
     listing.add_argument("name", metavar="NAME", nargs="?", help="name of a junction")
     listing.add_argument("--schema", action="store_true", help="JSON schema of its detail files, for editors")
+    _units_option(listing)
     listing.set_defaults(run=_junctions)
 
     materials = commands.add_parser("materials", help="list the catalogue of materials", allow_abbrev=False)
     materials.add_argument("word", metavar="WORD", nargs="?", default="", help="part of a name or kind")
+    _units_option(materials)
     materials.set_defaults(run=_materials)
 
     sets = commands.add_parser("requirements", help="list the named sets of limits", allow_abbrev=False)
@@ -160,6 +169,10 @@ def _parser() -> _Parser:
 
 def _detail_argument(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("detail", metavar="DETAIL", help="a detail file (TOML)")
+
+
+def _units_option(parser: argparse.ArgumentParser, of_what: str = "in which everything is shown") -> None:
+    parser.add_argument("--units", choices=SYSTEMS, help=f"{of_what}: SI or inch-pound")
 
 
 def _solving_options(parser: argparse.ArgumentParser) -> None:
@@ -195,7 +208,7 @@ def _loaded_and_begun(arguments: argparse.Namespace) -> tuple[LoadedDetail, Comp
     try:
         from bridge2d.detail_file import load
 
-        loaded = load(arguments.detail, geometry=False)
+        loaded = load(arguments.detail, geometry=False, shown=arguments.units)
         computation.begin(loaded.detail, arguments.tolerance, arguments.mesher, loaded.input_hash)
     except BaseException:
         computation.close()
@@ -226,7 +239,7 @@ def _solve(arguments: argparse.Namespace) -> int:
 
         print(json.dumps(as_json(result), allow_nan=False, indent=2))
     else:
-        print(as_text(result))
+        print(as_text(result, loaded.units))
     return _status(result)
 
 
@@ -238,13 +251,13 @@ def _report(arguments: argparse.Namespace) -> int:
 
     result = _result(loaded, computation)
     try:
-        write_report(result, loaded, target)
+        write_report(result, loaded, target, loaded.units, arguments.paper)
     except OSError as error:
         raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(target)) from None
     print(f"{target}: written")
     for one in result.requirements:
         if not one.met:
-            print(requirement_line(one))
+            print(requirement_line(one, loaded.units))
     return _status(result)
 
 
@@ -286,7 +299,7 @@ def _draw(arguments: argparse.Namespace) -> int:
     target = _drawing_path(arguments)
     from bridge2d.detail_file import load
 
-    loaded = load(arguments.detail, geometry=False)
+    loaded = load(arguments.detail, geometry=False, shown=arguments.units)
     section = _named_section(loaded, arguments.section)
     if loaded.drawn is not None and target.exists() and target.samefile(loaded.drawn.file):
         raise InputError("it would overwrite the section's own drawing", file=str(target), right="name another file")
@@ -301,26 +314,26 @@ def _draw(arguments: argparse.Namespace) -> int:
         error.section = section.name
         raise locate(error, loaded) from None
     try:
-        write_whole(_drawn(result, target.suffix.lower(), arguments.picture, loaded.detail), target)
+        write_whole(_drawn(result, target.suffix.lower(), arguments.picture, loaded), target)
     except OSError as error:
         raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(target)) from None
     print(f"{target}: written")
     return DONE
 
 
-def _drawn(result: SectionResult, kind: str, picture: str, detail: Detail) -> bytes:
+def _drawn(result: SectionResult, kind: str, picture: str, loaded: LoadedDetail) -> bytes:
     """The bytes of a drawing of that kind."""
     if kind == ".dxf":
         from bridge2d.drawing.dxf import section_dxf
 
-        return section_dxf(result)
+        return section_dxf(result, loaded.units)
     if kind == ".vtu":
         from bridge2d.field_files import section_vtu
 
         return section_vtu(result)
     from bridge2d.drawing import section_svg
 
-    return section_svg(result, picture, detail=detail).encode("utf-8")
+    return section_svg(result, picture, detail=loaded.detail, shown=loaded.units).encode("utf-8")
 
 
 def _named_section(loaded: LoadedDetail, name: str) -> Section:
@@ -353,12 +366,16 @@ def _drawing_path(arguments: argparse.Namespace) -> Path:
 
 def _check(arguments: argparse.Namespace) -> int:
     from bridge2d.detail_file import load
+    from bridge2d.nomenclature import TEMPERATURE
 
-    loaded = load(arguments.detail)
-    detail = loaded.detail
+    loaded = load(arguments.detail, shown=arguments.units)
+    detail, shown = loaded.detail, loaded.units
     environments = {e.name: e.temperature for section in detail.sections for e in section.environments}
     regions = sum(len(section.regions) for section in detail.sections)
-    facing = ", ".join(f"{name} {temperature:g} °C" for name, temperature in environments.items())
+    facing = ", ".join(
+        f"{name} {float(shown.number(TEMPERATURE, temperature)):g} {shown.unit(TEMPERATURE)}"
+        for name, temperature in environments.items()
+    )
     print(
         f"{arguments.detail}: {detail.title}: {detail.junction}, {_count(len(detail.sections), 'section')}, "
         f"{_count(regions, 'region')}, {_count(len(environments), 'environment')} ({facing}), "
@@ -366,7 +383,7 @@ def _check(arguments: argparse.Namespace) -> int:
     )
     if loaded.drawn is not None:
         for note in detail.notes:
-            print(f"  {note}")
+            print(f"  {loaded.units.sentence(note)}")
     return DONE
 
 
@@ -382,7 +399,7 @@ def _new(arguments: argparse.Namespace) -> int:
 
     junction = junction_named(arguments.junction)
     target = Path(arguments.file)
-    text = new_file(junction)
+    text = new_file(junction, arguments.units or SI)
     try:
         with target.open("x", encoding="utf-8") as file:
             file.write(text)
@@ -405,16 +422,16 @@ def _junctions(arguments: argparse.Namespace) -> int:
     elif arguments.schema:
         import json
 
-        print(json.dumps(schema(junction_named(arguments.name)), indent=2))
+        print(json.dumps(schema(junction_named(arguments.name), arguments.units or SI), indent=2))
     else:
-        print(parameter_table(junction_named(arguments.name)))
+        print(parameter_table(junction_named(arguments.name), arguments.units or SI))
     return DONE
 
 
 def _materials(arguments: argparse.Namespace) -> int:
     from bridge2d.listings import material_table
 
-    print(material_table(arguments.word))
+    print(material_table(arguments.word, arguments.units or SI))
     return DONE
 
 

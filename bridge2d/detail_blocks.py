@@ -4,17 +4,29 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, PlainValidator, WithJsonSchema, model_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    ValidationInfo,
+    WithJsonSchema,
+    field_validator,
+    model_validator,
+)
 
 from bridge2d import units
 from bridge2d.comparison_block import ComparisonBlock
 from bridge2d.detail import Requirement
 from bridge2d.errors import QuantityError
 from bridge2d.junctions.declaration import LineOfText
-from bridge2d.junctions.quantities import read_line_of_text
+from bridge2d.junctions.quantities import read_line_of_text, system_of
+from bridge2d.units import INCH_POUND, SI, UnitSystem
 
-QUANTITIES = {"psi": units.read_conductivity, "chi": units.read_point_transmittance, "f_rsi": units.read_ratio}
+QUANTITIES = {"psi": units.read_linear_transmittance, "chi": units.read_point_transmittance, "f_rsi": units.read_ratio}
 """How the limit of each quantity is read."""
+INCH_POUND_LIMITS = {"psi": "Btu/(h·ft·°F)", "chi": "Btu/(h·°F)"}
+"""Unit of a bare limit in a file in inch-pound units."""
 
 
 class RequirementBlock(BaseModel):
@@ -30,6 +42,14 @@ class RequirementBlock(BaseModel):
     minimum: Annotated[Any, Field(json_schema_extra={"type": ["number", "string"]})] = None
     name: LineOfText = Field("", description="what the table calls it")
     source: LineOfText = Field(description='write source = "where the limit comes from"')
+
+    @field_validator("maximum", "minimum", mode="before")
+    @classmethod
+    def _with_unit(cls, typed: Any, info: ValidationInfo) -> Any:
+        """A bare limit of a file in inch-pound units, as text that says its unit."""
+        unit = INCH_POUND_LIMITS.get(str(info.data.get("quantity")))
+        is_bare = isinstance(typed, int | float) and not isinstance(typed, bool)
+        return f"{typed} {unit}" if unit and is_bare and system_of(info) == INCH_POUND else typed
 
     @model_validator(mode="after")
     def _fits_together(self) -> RequirementBlock:
@@ -105,6 +125,7 @@ class Head(BaseModel):
     revision: LineOfText = ""
     author: LineOfText = ""
     date: LineOfText = ""
+    units: UnitSystem = Field(SI, description='write units = "SI" or units = "inch-pound"')
     parameters: dict[str, Any] = Field(default_factory=dict)
     requirement: tuple[RequirementBlock, ...] = ()
     requirements: Names = Field((), description="names of requirement sets")

@@ -20,7 +20,9 @@ from bridge2d.errors import InputError, SectionError
 from bridge2d.files_beside import Kind, bytes_beside
 from bridge2d.junctions.drawing_block import DrawingBlock
 from bridge2d.junctions.free_section import MOST_REGIONS, FreeSection, RegionBlock
+from bridge2d.junctions.quantities import units_context
 from bridge2d.outlines import FARTHEST, MOST_POINTS
+from bridge2d.units import SI
 
 LARGEST_DRAWING = 20_000_000
 """A drawing of more bytes is refused."""
@@ -114,11 +116,19 @@ def drawing_notes(detail: Detail, drawn: Drawn) -> tuple[str, ...]:
 
 def _region(block: DrawingBlock, layer: str, polygon: Any, holes: Any, source: Source) -> RegionBlock:
     """The block that a ring of a layer would be in the file."""
+    system = source.units.system
+    if system != SI:  # the drawing's millimetres are no bare numbers of such a file
+        polygon, holes = _in_millimetres(polygon), [_in_millimetres(hole) for hole in holes]
     keys = {"name": layer, **block.layers[layer], "polygon": polygon, "holes": holes}
     try:
-        return RegionBlock.model_validate(keys)
+        return RegionBlock.model_validate(keys, context=units_context(system))
     except ValidationError as error:
         raise explained(findings(error)[0], RegionBlock, ("drawing", "layers", layer), source) from None
+
+
+def _in_millimetres(points: Any) -> list[list[str]]:
+    """Points with their unit."""
+    return [[f"{float(x)!r} mm", f"{float(y)!r} mm"] for x, y in points]
 
 
 def _drawn_region(block: DrawingBlock, layer: str, ring: Ring, source: Source, file: str) -> RegionBlock:

@@ -28,9 +28,11 @@ from bridge2d.errors import InputError, QuantityError, SectionError, nearest
 from bridge2d.junctions import junctions
 from bridge2d.junctions.declaration import Junction, Parameters, describe
 from bridge2d.junctions.material_choice import chosen
-from bridge2d.junctions.quantities import read_line_of_text
+from bridge2d.junctions.quantities import read_line_of_text, units_context
 from bridge2d.materials import Material, catalogue
+from bridge2d.shown_units import IN_SI, DisplayUnits
 from bridge2d.toml_lines import Path as KeyPath
+from bridge2d.units import SI, SYSTEMS, UnitSystem
 
 if TYPE_CHECKING:
     from bridge2d.detail_drawing import Drawn
@@ -52,6 +54,7 @@ class LoadedDetail:
         files: bytes of all other files that it was read from, by the name that the text gives them.
         comparison: what the file says of the option that it is, for a comparison; no part of the input that counts.
         materials: the catalogue's rows that it draws on.
+        units: system in which the detail is shown: the file's, or the one that the caller asked for.
     """
 
     detail: Detail
@@ -63,24 +66,33 @@ class LoadedDetail:
     files: Mapping[str, bytes] = field(default_factory=dict)
     comparison: ComparisonTerms | None = None
     materials: tuple[Material, ...] = ()
+    units: DisplayUnits = IN_SI
 
 
-def load(path: str | Path, geometry: bool = True) -> LoadedDetail:
+def load(path: str | Path, geometry: bool = True, shown: UnitSystem | None = None) -> LoadedDetail:
     """Read a detail file and check all of it; nothing is computed.
 
     Args:
         path: the TOML file.
         geometry: whether to check the sections too; the computation does it otherwise, see `locate`.
+        shown: system of units in which it is shown; the file's own unless given. How the file's bare numbers are read
+            is for the file alone to say.
 
     Raises:
         InputError: whatever is wrong with it.
     """
     path = Path(path)
     text = read_text(path)
-    return read(text, path, geometry)
+    return read(text, path, geometry, shown=shown)
 
 
-def read(text: str, path: Path, geometry: bool = True, attached: Mapping[str, bytes] | None = None) -> LoadedDetail:
+def read(
+    text: str,
+    path: Path,
+    geometry: bool = True,
+    attached: Mapping[str, bytes] | None = None,
+    shown: UnitSystem | None = None,
+) -> LoadedDetail:
     """The detail of a file whose text is already at hand, see `load`.
 
     Args:
@@ -89,12 +101,15 @@ def read(text: str, path: Path, geometry: bool = True, attached: Mapping[str, by
         geometry: whether to check the sections too.
         attached: drawings, tables and sets at hand by the name that the text gives them, and then no other file is
             opened; None reads them from the folder of the path.
+        shown: system of units in which it is shown; the file's own unless given.
 
     Raises:
         InputError: whatever is wrong with it.
     """
     source = Source(text, path)
     data = parse(source)
+    source.units = _units(data, source)
+    displayed = DisplayUnits(shown) if shown else source.units
     junction = _junction(data, source)
     head, parameters = _validated(data, junction, source)
     drawn = None
@@ -114,7 +129,7 @@ def read(text: str, path: Path, geometry: bool = True, attached: Mapping[str, by
         date=head.date,
         requirements=chosen,
         climate=climate,
-        parameters=() if junction.blocks else _rows(parameters),
+        parameters=() if junction.blocks else _rows(parameters, displayed.system),
     )
     if junction.blocks:
         detail = replace(detail, sections=tuple(replace(s, title=s.title or detail.title) for s in detail.sections))
@@ -128,7 +143,7 @@ def read(text: str, path: Path, geometry: bool = True, attached: Mapping[str, by
     input_hash = _input_hash(head, parameters, detail)
     terms = head.comparison.terms() if head.comparison else None
     rows = _of_the_catalogue(detail, parameters)
-    return LoadedDetail(detail, text, path, input_hash, data, drawn, {**sets, **tables}, terms, rows)
+    return LoadedDetail(detail, text, path, input_hash, data, drawn, {**sets, **tables}, terms, rows, displayed)
 
 
 def _check_sections(detail: Detail, source: Source, drawn: Drawn | None) -> None:
@@ -149,6 +164,7 @@ def locate(error: SectionError, loaded: LoadedDetail) -> InputError:
         loaded: the file.
     """
     source = Source(loaded.text, loaded.path)
+    source.units = _units(parse(source), source)
     sections = loaded.detail.sections
     named = [section for section in sections if section.name == error.section or len(sections) == 1]
     if named:
@@ -158,6 +174,16 @@ def locate(error: SectionError, loaded: LoadedDetail) -> InputError:
 
 
 # -- the data ------------------------------------------------------------------------------------------------------
+
+
+def _units(data: Mapping[str, Any], source: Source) -> DisplayUnits:
+    """The system of units of the file's bare numbers."""
+    typed = data.get("units", SI)
+    system = next((one for one in SYSTEMS if one == typed), None)
+    if system is None:
+        right = " or ".join(f'units = "{one}"' for one in SYSTEMS)
+        raise source.error(("units",), f"there is no system of units {typed!r:.60}", f"write {right}")
+    return DisplayUnits(system)
 
 
 def _junction(data: Mapping[str, Any], source: Source) -> Junction:
@@ -178,6 +204,7 @@ def _junction(data: Mapping[str, Any], source: Source) -> Junction:
 
 def _validated(data: Mapping[str, Any], junction: Junction, source: Source) -> tuple[Head, Parameters]:
     """The head and the junction's parameters, or the first thing that is wrong in the order of the file."""
+    context = units_context(source.units.system)
     wrong: list[InputError] = []
     head: Head | None = None
     parameters: Parameters | None = None
@@ -190,12 +217,12 @@ def _validated(data: Mapping[str, Any], junction: Junction, source: Source) -> t
         wrong.extend(_unknown_top_key(key, junction, source) for key in own)
         own = data.get("parameters", {})
     try:
-        head = Head.model_validate(data)
+        head = Head.model_validate(data, context=context)
     except ValidationError as error:
         wrong.extend(explained(one, Head, (), source) for one in findings(error))
     try:
         if isinstance(own, dict):
-            parameters = junction.parameters.model_validate(own)
+            parameters = junction.parameters.model_validate(own, context=context)
     except ValidationError as error:
         prefix: KeyPath = () if junction.blocks else ("parameters",)
         wrong.extend(explained(one, junction.parameters, prefix, source) for one in findings(error))
@@ -232,13 +259,13 @@ def _built(junction: Junction, parameters: Parameters, source: Source) -> Detail
     except InputError as error:
         prefix: KeyPath = () if junction.blocks else ("parameters",)
         path = (*prefix, error.key) if error.key else prefix
-        raise source.error(path, error.message, error.right) from None
+        raise source.built_error(path, error.message, error.right) from None
 
 
-def _rows(parameters: Parameters) -> tuple[tuple[str, str, str], ...]:
+def _rows(parameters: Parameters, system: UnitSystem) -> tuple[tuple[str, str, str], ...]:
     """(symbol, label, value) of every parameter, for the report's table."""
     declared = describe(type(parameters))
-    return tuple((info.symbol, info.label, info.show(getattr(parameters, info.name))) for info in declared)
+    return tuple((info.symbol, info.label, info.show(getattr(parameters, info.name), system)) for info in declared)
 
 
 def _of_the_catalogue(detail: Detail, parameters: Parameters) -> tuple[Material, ...]:
@@ -286,8 +313,8 @@ def _located(
             kind, ""
         )
         if key:
-            return source.error((block, number, key), message, right)
-        return source.error((), f"the section {message}" if _has_no_subject(message) else message, right)
+            return source.built_error((block, number, key), message, right)
+        return source.built_error((), f"the section {message}" if _has_no_subject(message) else message, right)
     items: dict[str, tuple[Region | FlankingElement | Probe | AirtightPiece, ...]] = {
         "region": section.regions,
         "flanking": section.flanking,
@@ -300,6 +327,7 @@ def _located(
         where.append(f"{kind} {parts[number].name!r}")
     elif kind == "surface":
         where.append(f"surface of {section.surfaces[number].environment!r}")
+    message, right = source.units.sentence(message), source.units.sentence(right)
     return InputError(message, file=source.file, line=source.line(("parameters",)), key=", ".join(where), right=right)
 
 

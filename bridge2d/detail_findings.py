@@ -51,16 +51,16 @@ def explained(one: ErrorDetails, model: type[BaseModel], prefix: KeyPath, source
     cause = context.get("error")
     if isinstance(cause, QuantityError):
         words = _words_of(model, loc) if "material" in cause.message else ""
-        right = _declared_limits(model, loc) if "beyond what is allowed" in cause.message else ""
+        right = _declared_limits(model, loc, source) if "beyond what is allowed" in cause.message else ""
         path = _without_marks((*prefix, *loc)) + cause.path
-        return source.error(path, cause.message, (right or cause.right) + words)
+        return source.built_error(path, cause.message, (right or cause.right) + words)
     owner = _model_at(model, loc[:-1])
     path = _without_marks((*prefix, *loc))
     if one["type"] == "extra_forbidden":
         known = tuple(owner.model_fields) + (HEAD if path == loc and len(loc) == 1 else ())
         return unknown_key(path, known, source)
     declared = owner.model_fields.get(str(loc[-1])) if loc else None
-    right = (declared.description if declared else "") or ""
+    right = source.units.sentence((declared.description if declared else "") or "")
     if one["type"] == "missing":
         return source.error(path[:-1], f"the key {loc[-1]} is missing", right)
     if one["type"] == "literal_error":
@@ -68,11 +68,12 @@ def explained(one: ErrorDetails, model: type[BaseModel], prefix: KeyPath, source
     return source.error(path, *_wrong_type(one, path, right))
 
 
-def _declared_limits(model: type[BaseModel], loc: tuple[str | int, ...]) -> str:
+def _declared_limits(model: type[BaseModel], loc: tuple[str | int, ...], source: Source) -> str:
     """What a parameter's own limits allow; empty where it has none."""
     if len(loc) != 1 or not issubclass(model, Parameters):
         return ""
-    limits = next((info.limits for info in describe(model) if info.name == loc[0]), "")
+    system = source.units.system
+    limits = next((info.limits_in(system) for info in describe(model) if info.name == loc[0]), "")
     return f"give {limits}" if limits else ""
 
 

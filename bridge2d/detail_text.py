@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from bridge2d.errors import InputError
+from bridge2d.shown_units import IN_SI, DisplayUnits
 from bridge2d.toml_lines import Path as KeyPath
 from bridge2d.toml_lines import key_lines, line_of
 
@@ -28,6 +29,8 @@ class Source:
         self.file = str(path)
         self._lines: dict[KeyPath, int] | None = None
         self.data: Mapping[str, Any] = {}
+        self.units: DisplayUnits = IN_SI
+        """System of the file's bare numbers, in which messages speak too."""
 
     def line(self, path: KeyPath) -> int | None:
         """Line of a key path; None where the file's top is meant."""
@@ -41,6 +44,10 @@ class Source:
     def error(self, path: KeyPath, message: str, right: str = "") -> InputError:
         """The message for what is wrong at a key path."""
         return InputError(message, file=self.file, line=self.line(path), key=self.key(path), right=right)
+
+    def built_error(self, path: KeyPath, message: str, right: str = "") -> InputError:
+        """The same for a message whose numbers are SI, because nobody who raised it knows the file's units."""
+        return self.error(path, self.units.sentence(message), self.units.sentence(right))
 
     def key(self, path: KeyPath) -> str:
         """A key path as a person reads it: `[[region]] 3 "concrete", polygon, point 4`."""

@@ -15,6 +15,9 @@ from bridge2d.detail import Requirement
 from bridge2d.errors import InputError, nearest
 from bridge2d.junctions import junctions
 from bridge2d.junctions.declaration import Junction, MaterialChoice, ParameterInfo, describe
+from bridge2d.new_files import example_in_inches, toml_number
+from bridge2d.shown_units import DisplayUnits
+from bridge2d.units import INCH_POUND, SI, UnitSystem
 
 WIDTH = 100
 """Width to which comments are wrapped."""
@@ -41,17 +44,26 @@ def junction_table() -> str:
     return f"{_aligned(rows)}\n\n`bridge2d junctions NAME` lists the parameters of one."
 
 
-def parameter_table(junction: Junction) -> str:
+def parameter_table(junction: Junction, system: UnitSystem = SI) -> str:
     """A junction's parameters: symbol, name, default, limits, unit, what each measures.
 
     Args:
         junction: the junction.
+        system: of the numbers.
     """
-    head = f"{junction.name}: {junction.title}\n\n{textwrap.fill(junction.description, WIDTH)}"
+    sentence = DisplayUnits(system).sentence
+    head = f"{junction.name}: {junction.title}\n\n{textwrap.fill(sentence(junction.description), WIDTH)}"
     if junction.blocks:
-        return f"{head}\n\n{_block_table(junction)}"
+        return f"{head}\n\n{sentence(_block_table(junction))}"
     rows = [
-        (info.symbol, info.name, _default(info), _limits(info), info.unit, f"{info.label}: {info.help}")
+        (
+            info.symbol,
+            info.name,
+            _default(info, system),
+            _limits(info, system),
+            _unit(info, system),
+            sentence(f"{info.label}: {info.help}"),
+        )
         for info in describe(junction.parameters)
     ]
     rows.insert(0, ("symbol", "name", "default", "limits", "unit", "what it measures"))
@@ -72,18 +84,22 @@ def markdown_table(junction: Junction) -> str:
     return "\n".join(rows)
 
 
-def _default(info: ParameterInfo) -> str:
+def _default(info: ParameterInfo, system: UnitSystem = SI) -> str:
     if isinstance(info.default, MaterialChoice):
         return info.default.material.name
     if info.kind is not None and isinstance(info.default, int | float):
-        return units.plain(info.default / info.kind.factor)
-    return info.show(info.default)
+        return info.kind.number(info.default, system)
+    return info.show(info.default, system)
 
 
-def _limits(info: ParameterInfo) -> str:
+def _limits(info: ParameterInfo, system: UnitSystem = SI) -> str:
     if info.kind is None or not info.unit:
         return info.limits
-    return info.limits.removesuffix(f" {info.unit}")
+    return info.limits_in(system).removesuffix(f" {_unit(info, system)}")
+
+
+def _unit(info: ParameterInfo, system: UnitSystem) -> str:
+    return info.kind.unit_in(system) if info.kind else ""
 
 
 def _block_table(junction: Junction) -> str:
@@ -103,11 +119,12 @@ def _block_table(junction: Junction) -> str:
     return "\n".join(lines)
 
 
-def material_table(word: str = "") -> str:
+def material_table(word: str = "", system: UnitSystem = SI) -> str:
     """The catalogue, or the part of it that a word matches.
 
     Args:
         word: part of a name or kind; empty for all.
+        system: of the numbers; in inch-pound units the R-value of an inch stands beside the conductivity.
 
     Raises:
         InputError: nothing matches.
@@ -120,13 +137,18 @@ def material_table(word: str = "") -> str:
         right = f"did you mean {like!r}?" if like else "`bridge2d materials` lists all"
         raise InputError(f"no material matches {word[:60]!r}", right=right)
     # Sources are long: they are shown where somebody looks for something.
-    rows = [("name", "kind", "λ W/(m·K)", "along the grain", "usual range", "μ", "source" if word else "")]
+    kind, shown, imperial = units.CONDUCTIVITY, DisplayUnits(system), system == INCH_POUND
+    head = ("name", "kind", f"λ {kind.unit_in(system)}", *(("R per inch",) if imperial else ()))
+    rows = [(*head, "along the grain", "usual range", "μ", "source" if word else "")]
     for m in found:
-        along = units.plain(m.conductivity_along) if m.conductivity_along is not None else ""
-        spread = f"{units.plain(m.low)} to {units.plain(m.high)}" if m.low is not None and m.high is not None else ""
+        along = kind.number(m.conductivity_along, system) if m.conductivity_along is not None else ""
+        has_range = m.low is not None and m.high is not None
+        spread = f"{kind.number(m.low or 0.0, system)} to {kind.number(m.high or 0.0, system)}" if has_range else ""
         vapour = units.plain(m.vapour_factor) if m.vapour_factor is not None else ""
         source = m.source if m.read or "remembered" in m.source else f"{m.source} (remembered)"
-        rows.append((m.name, m.group, units.plain(m.conductivity), along, spread, vapour, source if word else ""))
+        per_inch = (f"R-{units.INCH / m.conductivity / units.IMPERIAL_RESISTANCE:.3g}",) if imperial else ()
+        cells = (m.name, m.group, kind.number(m.conductivity, system), *per_inch)
+        rows.append((*cells, along, spread, vapour, shown.sentence(source, both=True) if word else ""))
     return _aligned(rows)
 
 
@@ -169,11 +191,12 @@ def _aligned(rows: Sequence[tuple[str, ...]]) -> str:
     return "\n".join(lines)
 
 
-def schema(junction: Junction) -> dict[str, Any]:
+def schema(junction: Junction, system: UnitSystem = SI) -> dict[str, Any]:
     """JSON schema of the junction's detail files, for editors; a length may be a number or text.
 
     Args:
         junction: the junction.
+        system: of the files' bare numbers, see `units` there.
     """
     from bridge2d.climate_block import ClimateBlock
     from bridge2d.detail_blocks import Head
@@ -188,46 +211,68 @@ def schema(junction: Junction) -> dict[str, Any]:
         properties |= own["properties"]
     else:
         for info in describe(junction.parameters):
-            _at_the_door(own["properties"][info.name], info)
+            _at_the_door(own["properties"][info.name], info, system)
         properties["parameters"] = own
-    return {
+    if system == INCH_POUND:
+        properties["units"] = {"const": system}
+    written = {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": f"bridge2d detail file: {junction.title}",
         "type": "object",
         "properties": properties,
-        "required": ["junction"],
+        "required": ["junction"] if system == SI else ["junction", "units"],
         "additionalProperties": False,
         "$defs": definitions,
     }
+    _name_units(written, system)
+    return written
 
 
-def _at_the_door(declared: dict[str, Any], info: ParameterInfo) -> None:
+def _name_units(schema_part: Any, system: UnitSystem) -> None:
+    """Write the units of bare numbers of a system into a schema."""
+    if isinstance(schema_part, list):
+        for one in schema_part:
+            _name_units(one, system)
+    elif isinstance(schema_part, dict):
+        kind = next((k for k in units.KINDS if k.unit and k.unit == schema_part.get("unit")), None)
+        if kind is not None and isinstance(schema_part.get("type"), list):
+            schema_part["unit"] = kind.unit_in(system)
+        for one in schema_part.values():
+            _name_units(one, system)
+
+
+def _at_the_door(declared: dict[str, Any], info: ParameterInfo, system: UnitSystem) -> None:
     """Limits and default of a parameter as a detail file writes them, not in SI."""
     for key in ("minimum", "maximum", "default"):
         declared.pop(key, None)
-    factor = info.kind.factor if info.kind else 1.0
     for key, value in (("minimum", info.minimum), ("maximum", info.maximum), ("default", info.default)):
         if isinstance(value, MaterialChoice):
             declared[key] = value.material.name
         elif isinstance(value, bool | str):
             declared[key] = value
         elif value is not None:
-            declared[key] = round(value / factor, 9)
+            declared[key] = round(info.kind.bare(value, system) if info.kind else value, 9)
 
 
-def new_file(junction: Junction) -> str:
+def new_file(junction: Junction, system: UnitSystem = SI) -> str:
     """Text of a detail file to begin with, every parameter explained.
 
     Args:
         junction: the junction.
+        system: of its bare numbers; defaults are written as exactly as a rule shows them.
     """
     if junction.example:
-        return junction.example
+        return junction.example if system == SI else example_in_inches(junction.example)
+    sentence = DisplayUnits(system).sentence
+    own = "0.14" if system == SI else '"R-1/in"'
+    inches = 'inches or text with a unit ("9 1/2 in", "240 mm")'
+    millimetres = 'millimetres or text with a unit ("240 mm", "9 1/2 in")'
     lines = [
-        *_comment(f"{junction.title}. {junction.description}"),
-        *_comment('Lengths are numbers in millimetres or text with a unit ("240 mm", "9 1/2 in").'),
+        *_comment(sentence(f"{junction.title}. {junction.description}")),
+        *_comment(f"Lengths are numbers in {millimetres if system == SI else inches}."),
         "",
         f"junction = {json.dumps(junction.name)}",
+        *([f"units = {json.dumps(system)}"] if system != SI else []),
         f"title = {json.dumps(junction.title, ensure_ascii=False)}",
         '# project = "name of the building"',
         '# revision = "A"',
@@ -246,7 +291,7 @@ def new_file(junction: Junction) -> str:
         "",
         *_comment(
             "A material is a name that `bridge2d materials` lists, or a value of its own with a reason that the report "
-            'prints: { material = "softwood", conductivity = 0.14, basis = "declared value" }.'
+            f'prints: {{ material = "softwood", conductivity = {own}, basis = "declared value" }}.'
         ),
         "[parameters]",
     ]
@@ -255,11 +300,12 @@ def new_file(junction: Junction) -> str:
         if info.group != group:
             group = info.group
             lines += ["", f"# -- {group} --"]
-        limits = f" ({info.limits})" if info.limits else ""
-        unit = f" [{info.unit}]" if info.unit else ""
+        allowed, bare_unit = info.limits_in(system), _unit(info, system)
+        limits = f" ({allowed})" if allowed else ""
+        unit = f" [{bare_unit}]" if bare_unit else ""
         symbol = f"{info.symbol}, " if info.symbol else ""
-        lines += ["", *_comment(f"{symbol}{info.label}{unit}: {info.help}{limits}")]
-        lines.append(f"# {info.name} =" if info.default is None else f"{info.name} = {_toml(info)}")
+        lines += ["", *_comment(f"{symbol}{info.label}{unit}: {sentence(info.help)}{limits}")]
+        lines.append(f"# {info.name} =" if info.default is None else f"{info.name} = {_toml(info, system)}")
     return "\n".join(lines) + "\n"
 
 
@@ -267,16 +313,16 @@ def _comment(text: str) -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent="# ", subsequent_indent="# ")
 
 
-def _toml(info: ParameterInfo) -> str:
+def _toml(info: ParameterInfo, system: UnitSystem) -> str:
     """A default as TOML."""
     value = info.default
     if isinstance(value, MaterialChoice) and value.basis:
-        number = units.plain(value.material.conductivity)
+        number = toml_number(units.CONDUCTIVITY, value.material.conductivity, system)
         return f"{{ conductivity = {number}, basis = {json.dumps(value.basis, ensure_ascii=False)} }}"
     if isinstance(value, MaterialChoice):
         return json.dumps(value.material.name, ensure_ascii=False)
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, int | float):
-        return units.plain(value / (info.kind.factor if info.kind else 1.0))
+        return toml_number(info.kind or units.RATIO, value, system, info.minimum, info.maximum)
     return json.dumps(value, ensure_ascii=False)

@@ -1,7 +1,8 @@
 """Symbol, spoken name, unit and decimals of every quantity that is shown.
 
-The last step of the flow takes all of this from here: screen, page, PDF and README. Three kinds of numbers have three
-printed forms: a plain value, a guaranteed bracket (with ±) and an estimate (with ≈ and its tolerance).
+The last step of the flow takes all of this from here: screen, page, PDF and README; `shown_units` says the same in
+inch-pound units. Three kinds of numbers have three printed forms: a plain value, a guaranteed bracket (with ±) and an
+estimate (with ≈ and its tolerance).
 
 Rounding is done on whole numbers of the last decimal, exactly, so that a printed bracket always contains the true one.
 """
@@ -11,6 +12,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 MINUS = "\N{MINUS SIGN}"
+Number = float | Fraction
+"""A value that is printed: a fraction where it was converted exactly to another unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,6 +66,7 @@ HEAT_TRANSFER_COEFFICIENT = Quantity("heat_transfer_coefficient", "h", "heat tra
 THICKNESS = Quantity("thickness", "d", "thickness", "m", 4)
 LENGTH = Quantity("length", "l", "length", "m", 4)
 AREA = Quantity("area", "A", "area", "m²", 3)
+NUMBER_PER_AREA = Quantity("number_per_area", "n", "number per area", "1/m²", 1)
 SPACING = Quantity("spacing", "s", "spacing of repeated pieces", "m", 4)
 GRAIN_DIRECTION = Quantity("grain_direction", "α", "direction of the grain", "deg", 1)
 HEAT_FLUX = Quantity("heat_flux", "q", "density of heat flow rate", "W/m²", 2)
@@ -104,6 +108,7 @@ QUANTITIES = {
         THICKNESS,
         LENGTH,
         AREA,
+        NUMBER_PER_AREA,
         SPACING,
         GRAIN_DIRECTION,
         HEAT_FLUX,
@@ -137,7 +142,7 @@ def heat_flow(of_revolution: bool) -> Quantity:
     return HEAT_FLOW if of_revolution else LINEAR_HEAT_FLOW
 
 
-def format_value(quantity: Quantity, value: float, *, unit: bool = True) -> str:
+def format_value(quantity: Quantity, value: Number, *, unit: bool = True) -> str:
     """A plain value: "0.297 W/(m²·K)", "−5.0 °C"; halves go to the even digit.
 
     Args:
@@ -153,7 +158,7 @@ def format_value(quantity: Quantity, value: float, *, unit: bool = True) -> str:
     return number + (_unit_text(quantity.unit) if unit else "")
 
 
-def format_bounded(quantity: Quantity, lower: float, upper: float, *, unit: bool = True) -> str:
+def format_bounded(quantity: Quantity, lower: Number, upper: Number, *, unit: bool = True) -> str:
     """A guaranteed bracket: "0.1234 ± 0.0003 W/(m·K)".
 
     The value is the middle, rounded; the half width is rounded up, so that what is printed contains both bounds.
@@ -175,7 +180,25 @@ def format_bounded(quantity: Quantity, lower: float, upper: float, *, unit: bool
     return number + (_unit_text(quantity.unit) if unit else "")
 
 
-def format_estimate(quantity: Quantity, value: float, tolerance: float, *, unit: bool = True) -> str:
+def format_ends(quantity: Quantity, lower: Number, upper: Number) -> tuple[str, str]:
+    """Both bounds of a bracket with the unit, the lower one rounded down and the upper one up.
+
+    Args:
+        quantity: what the bracket is of.
+        lower: lower bound, in the quantity's unit.
+        upper: upper bound, in the quantity's unit.
+
+    Raises:
+        ValueError: a bound is not a finite number.
+    """
+    _require_finite(quantity, lower, upper)
+    scale: int = 10**quantity.decimals
+    counts = math.floor(Fraction(lower) * scale), math.ceil(Fraction(upper) * scale)
+    low, high = (_digits(count, quantity.decimals) + _unit_text(quantity.unit) for count in counts)
+    return low, high
+
+
+def format_estimate(quantity: Quantity, value: Number, tolerance: Number, *, unit: bool = True) -> str:
     """An estimate: "≈ 12.62 °C (tolerance 0.02 K)"; never with ±, which is the bracket's.
 
     The tolerance is rounded up, so that what is printed contains value − tolerance and value + tolerance.
@@ -200,7 +223,7 @@ def format_estimate(quantity: Quantity, value: float, tolerance: float, *, unit:
     return f"≈ {number}{value_unit} (tolerance {_digits(half, quantity.decimals)}{tolerance_unit})"
 
 
-def _require_finite(quantity: Quantity, *values: float) -> None:
+def _require_finite(quantity: Quantity, *values: Number) -> None:
     for value in values:
         if not math.isfinite(value):
             raise ValueError(f"the {quantity.spoken} is {value}; only a finite number can be shown")

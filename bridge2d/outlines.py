@@ -9,6 +9,7 @@ from __future__ import annotations
 from bridge2d import units
 from bridge2d.detail import Point
 from bridge2d.errors import QuantityError
+from bridge2d.units import SI, UnitSystem
 
 MOST_POINTS = 5000
 """Most points in one detail file."""
@@ -16,56 +17,65 @@ FARTHEST = 100.0
 """A coordinate is at most this far from the origin [m]."""
 
 _Whole = tuple[int, int]
-POINT_RIGHT = "write a point as [x, y] in millimetres, such as [0, 41.5]"
+POINT_RIGHT = "write a point as [x, y] in {}, such as [0, 41.5]"
+WORDS = {"mm": "millimetres", "in": "inches"}
+"""Unit of bare coordinates in words."""
 
 
-def read_point(typed: object) -> Point:
+def read_point(typed: object, system: UnitSystem = SI) -> Point:
     """A point, snapped to whole micrometres [m].
 
     Args:
-        typed: [x, y], each a number [mm] or text with a unit.
+        typed: [x, y], each a number [mm or in] or text with a unit.
+        system: of bare numbers.
 
     Raises:
         QuantityError: it is none; its path leads to the coordinate at fault.
     """
     if not isinstance(typed, list):
-        raise QuantityError("is not a point", POINT_RIGHT)
+        raise QuantityError("is not a point", POINT_RIGHT.format(_bare(system)))
     if len(typed) != 2:
-        raise QuantityError(
-            f"has {len(typed)} number{'s' if len(typed) != 1 else ''} where a point has two", POINT_RIGHT
-        )
-    return _coordinate(typed[0], 0), _coordinate(typed[1], 1)
+        plural = "s" if len(typed) != 1 else ""
+        raise QuantityError(f"has {len(typed)} number{plural} where a point has two", POINT_RIGHT.format(_bare(system)))
+    return _coordinate(typed[0], 0, system), _coordinate(typed[1], 1, system)
 
 
-def _coordinate(typed: object, position: int) -> float:
+def _bare(system: UnitSystem) -> str:
+    """Unit of bare coordinates in words."""
+    return WORDS[units.LENGTH.unit_in(system)]
+
+
+def _coordinate(typed: object, position: int, system: UnitSystem) -> float:
     try:
-        value = units.read_length(typed)
+        value = units.read_length(typed, system)
     except QuantityError as error:
         raise QuantityError(error.message, error.right, (position,)) from None
     if abs(value) > FARTHEST:
-        right = f"keep the section within ±{FARTHEST:g} m of the origin (numbers are millimetres)"
-        raise QuantityError(f"the coordinate {units.format_length_mm(value)} is too far away", right, (position,))
+        right = f"keep the section within ±{FARTHEST:g} m of the origin (numbers are {_bare(system)})"
+        message = f"the coordinate {units.LENGTH.show(value, system)} is too far away"
+        raise QuantityError(message, right, (position,))
     return round(value * 1e6) / 1e6
 
 
-def read_line(typed: object, fewest: int = 2) -> tuple[Point, ...]:
+def read_line(typed: object, fewest: int = 2, system: UnitSystem = SI) -> tuple[Point, ...]:
     """A line of points [m], snapped, without repeated neighbours.
 
     Args:
         typed: list of points.
         fewest: least number of distinct points.
+        system: of bare numbers.
 
     Raises:
         QuantityError: it is none; its path leads to the point at fault.
     """
     if not isinstance(typed, list):
-        raise QuantityError("is not a list of points", "write [[0, 0], [100, 0], …] in millimetres")
+        raise QuantityError("is not a list of points", f"write [[0, 0], [100, 0], …] in {_bare(system)}")
     if len(typed) > MOST_POINTS:
         raise QuantityError(f"has {len(typed)} points", f"a detail may have at most {MOST_POINTS}")
     points: list[Point] = []
     for number, one in enumerate(typed):
         try:
-            point = read_point(one)
+            point = read_point(one, system)
         except QuantityError as error:
             raise QuantityError(error.message, error.right, (number, *error.path)) from None
         if not points or point != points[-1]:
@@ -76,16 +86,17 @@ def read_line(typed: object, fewest: int = 2) -> tuple[Point, ...]:
     return tuple(points)
 
 
-def read_polygon(typed: object) -> tuple[Point, ...]:
+def read_polygon(typed: object, system: UnitSystem = SI) -> tuple[Point, ...]:
     """A polygon [m] that has an area and neither crosses nor touches itself.
 
     Args:
         typed: list of points; repeating the first at the end is allowed.
+        system: of bare numbers.
 
     Raises:
         QuantityError: it is none; the message says where it crosses itself.
     """
-    points = read_line(typed, fewest=3)
+    points = read_line(typed, fewest=3, system=system)
     if points[0] == points[-1]:
         points = points[:-1]
     ring = [_whole(p) for p in points]
@@ -95,7 +106,7 @@ def read_polygon(typed: object) -> tuple[Point, ...]:
     return points
 
 
-def read_holes(typed: object) -> tuple[tuple[Point, ...], ...]:
+def read_holes(typed: object, system: UnitSystem = SI) -> tuple[tuple[Point, ...], ...]:
     """The holes of a polygon [m], each a polygon of its own.
 
     Raises:
@@ -106,7 +117,7 @@ def read_holes(typed: object) -> tuple[tuple[Point, ...], ...]:
     holes = []
     for number, one in enumerate(typed):
         try:
-            holes.append(read_polygon(one))
+            holes.append(read_polygon(one, system))
         except QuantityError as error:
             raise QuantityError(error.message, error.right, (number, *error.path)) from None
     return tuple(holes)

@@ -25,8 +25,10 @@ from bridge2d.results import (
     TemperatureFactor,
     TraceTerm,
 )
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 JSON_UNITS = {
+    "system": "SI",
     "l2d": "W/(m·K)",
     "l3d": "W/K",
     "coupling": "W/(m·K)",
@@ -51,7 +53,7 @@ JSON_UNITS = {
     "vapour_pressure": "Pa",
     "saturation_pressure": "Pa",
 }
-"""Units of the JSON of `solve`; lengths are those of the detail file."""
+"""Units of the JSON of `solve`, which is SI whatever is shown; lengths in millimetres."""
 REVOLUTION_UNITS = {"l3d": "W/K", "coupling": "W/K", "heat_flows": "W", "passes": "W/K", "areas": "m²"}
 """Units of a section of revolution, where they differ."""
 ALONE = ("l2d", "l3d", "coupling", "heat_flows", "flanking", "probes", "watched", "mesh", "passes", "balance", "checks")
@@ -269,29 +271,30 @@ Row = tuple[str, str, str]
 _QUANTITY = {"psi": n.PSI, "chi": n.CHI_OF_REVOLUTION, "f_rsi": n.F_RSI}
 
 
-def as_text(result: DetailResult) -> str:
+def as_text(result: DetailResult, shown: DisplayUnits = IN_SI) -> str:
     """All numbers as aligned text, each with its unit and how sure it is.
 
     Args:
         result: of the whole chain.
+        shown: units of everything that is written.
     """
     detail = result.detail
     heading = [detail.title, "=" * min(len(detail.title), 100)]
     about = (detail.project, detail.revision and f"revision {detail.revision}", detail.author, detail.date)
     if any(about):
         heading.append(" · ".join(text for text in about if text))
-    blocks = [heading, _columns(_detail_rows(result))]
+    blocks = [heading, _columns(_detail_rows(result, shown))]
     for section in result.sections:
         title = f"Section {section.section.name}" if len(result.sections) > 1 else "Section"
         axes = [f"  places: {section.section.axes}"] if section.section.axes else []
-        blocks.append([title, *_columns(_section_rows(section)), *axes])
-        blocks.append(_check_lines(section))
-        blocks.append(_airtight_lines(section))
+        blocks.append([title, *_columns(_section_rows(section, shown)), *axes])
+        blocks.append(_check_lines(section, shown))
+        blocks.append(_airtight_lines(section, shown))
     if result.requirements:
-        blocks.append(["Requirements", *(requirement_line(one) for one in result.requirements)])
+        blocks.append(["Requirements", *(requirement_line(one, shown) for one in result.requirements)])
     if result.by_month is not None:
         blocks.append(["Climate by month", *(f"  {line}" for line in months_lines(result.by_month))])
-    blocks.append([f"Caution: {caution}" for caution in detail.cautions])
+    blocks.append([f"Caution: {shown.sentence(caution)}" for caution in detail.cautions])
     blocks.append(
         [
             "bounded: the true value of this section lies within ±, for certain; estimated (≈): from two refinements.",
@@ -313,117 +316,117 @@ def _spoken(dimensions: str) -> str:
     return dimensions.replace("_", " ")
 
 
-def _detail_rows(result: DetailResult) -> list[Row]:
-    rows = _installed_rows(result) or [
-        (f"Ψ, {_spoken(p.dimensions)} dimensions", n.format_bounded(n.PSI, p.value.lower, p.value.upper), "bounded")
+def _detail_rows(result: DetailResult, shown: DisplayUnits) -> list[Row]:
+    rows = _installed_rows(result, shown) or [
+        (f"Ψ, {_spoken(p.dimensions)} dimensions", shown.bounded(n.PSI, p.value.lower, p.value.upper), "bounded")
         for p in result.psi
     ]
     if result.chi is not None:
         value = result.chi.value
-        rows.append(
-            (
-                "χ of one piece",
-                n.format_bounded(n.point_transmittance(result.chi.of_revolution), value.lower, value.upper),
-                "bounded",
-            )
-        )
+        quantity = n.point_transmittance(result.chi.of_revolution)
+        rows.append(("χ of one piece", shown.bounded(quantity, value.lower, value.upper), "bounded"))
     if result.chi is not None and result.chi.added_transmittance is not None:
         added = result.chi.added_transmittance
-        name = f"ΔU of {result.chi.per_area:g} per m²"
-        rows.append((name, n.format_bounded(n.ADDED_TRANSMITTANCE, added.lower, added.upper), "bounded"))
+        name = f"ΔU of {shown.value(n.NUMBER_PER_AREA, result.chi.per_area or 0.0)}"
+        rows.append((name, shown.bounded(n.ADDED_TRANSMITTANCE, added.lower, added.upper), "bounded"))
     rows += hatch_rows(result)
     many = len(result.sections) > 1
     for factor in result.f_rsi:
         where = f" ({factor.section})" if many and factor.section else ""
         name = f"{n.F_RSI.plain_symbol}, {factor.environment}{where}"
-        rows.append((name, n.format_estimate(n.F_RSI, factor.value, factor.tolerance), "estimated"))
-        coldest = n.format_value(n.SURFACE_TEMPERATURE, factor.temperature)
-        at = f"at ({factor.point[0] * 1000:.1f}, {factor.point[1] * 1000:.1f}) mm"
+        rows.append((name, shown.estimate(n.F_RSI, factor.value, factor.tolerance), "estimated"))
+        coldest = shown.value(n.SURFACE_TEMPERATURE, factor.temperature)
+        at = f"at {shown.place(factor.point)}"
         rows.append(("  lowest surface temperature", f"≈ {coldest}", f"estimated, {at}"))
     for name in dict.fromkeys(line.name for section in result.sections for line in section.watched):
         lines = [line for section in result.sections for line in section.watched if line.name == name]
         coldest_line = min(lines, key=lambda line: line.temperature_f_rsi)
-        value_there = n.format_estimate(n.TEMPERATURE, coldest_line.temperature_f_rsi, coldest_line.tolerance)
+        value_there = shown.estimate(n.TEMPERATURE, coldest_line.temperature_f_rsi, coldest_line.tolerance)
         where = f", {coldest_line.section}" if many else ""
         rows.append((f"{name}, lowest", value_there, f"estimated, with the surface resistances of fRsi{where}"))
     return rows
 
 
-def _installed_rows(result: DetailResult) -> list[Row]:
+def _installed_rows(result: DetailResult, shown: DisplayUnits) -> list[Row]:
     """Ψ of installation, where the dimension systems make no difference, and U of the installed window."""
     rows: list[Row] = []
     for side in result.installations:
-        psi = n.format_bounded(n.PSI, side.psi.lower, side.psi.upper)
-        rows.append((f"Ψ of installation, {side.name}", psi, f"bounded; {_millimetres(side.length):g} mm"))
+        psi = shown.bounded(n.PSI, side.psi.lower, side.psi.upper)
+        rows.append((f"Ψ of installation, {side.name}", psi, f"bounded; {shown.length(side.length)}"))
     mean, u_value, window = result.psi_installation, result.u_installed, result.detail.window
     if mean is not None:
-        rows.append(("Ψ of installation, mean", n.format_bounded(n.PSI, mean.lower, mean.upper), "bounded"))
+        rows.append(("Ψ of installation, mean", shown.bounded(n.PSI, mean.lower, mean.upper), "bounded"))
     if window is not None:
-        rows.append(("U of the window alone", n.format_value(n.U_VALUE, window.u_window), "exact"))
+        rows.append(("U of the window alone", shown.value(n.U_VALUE, window.u_window), "exact"))
     if u_value is not None:
-        rows.append(("U of the installed window", n.format_bounded(n.U_VALUE, u_value.lower, u_value.upper), "bounded"))
+        rows.append(("U of the installed window", shown.bounded(n.U_VALUE, u_value.lower, u_value.upper), "bounded"))
     return rows
 
 
-def _section_rows(section: SectionResult) -> list[Row]:
+def _section_rows(section: SectionResult, shown: DisplayUnits) -> list[Row]:
     rows: list[Row] = []
     revolution = section.section.revolution
     coupling = n.coupling(revolution)
     if section.l2d is not None:
-        rows.append(
-            (coupling.plain_symbol, n.format_bounded(coupling, section.l2d.lower, section.l2d.upper), "bounded")
-        )
+        rows.append((coupling.plain_symbol, shown.bounded(coupling, section.l2d.lower, section.l2d.upper), "bounded"))
     else:
         rows.extend(
             (
                 f"coupling {c.start} – {c.end}",
-                n.format_bounded(coupling, c.coefficient.lower, c.coefficient.upper),
+                shown.bounded(coupling, c.coefficient.lower, c.coefficient.upper),
                 "bounded",
             )
             for c in section.coupling
         )
     for flow in section.heat_flows:
-        value = n.format_bounded(n.heat_flow(revolution), flow.flow.lower, flow.flow.upper)
+        value = shown.bounded(n.heat_flow(revolution), flow.flow.lower, flow.flow.upper)
         rows.append((f"heat flow from {flow.environment}", value, "bounded"))
     for element in section.flanking:
         if revolution:
-            lengths = f"A = {n.format_value(n.AREA, element.lengths['external'])}"
+            lengths = f"A = {shown.value(n.AREA, element.lengths['external'])}"
         else:
-            lengths = ", ".join(f"{_spoken(k)} {_millimetres(v):g} mm" for k, v in element.lengths.items())
-        rows.append((f"U of {element.name}", n.format_value(n.U_VALUE, element.u_value), f"exact; {lengths}"))
+            lengths = ", ".join(f"{_spoken(k)} {shown.length(v)}" for k, v in element.lengths.items())
+        rows.append((f"U of {element.name}", shown.value(n.U_VALUE, element.u_value), f"exact; {lengths}"))
     for probe in (*section.probes, *section.watched):
         kind = "temperature at" if probe in section.probes else "lowest temperature along"
-        value = n.format_estimate(n.TEMPERATURE, probe.temperature, probe.tolerance)
+        value = shown.estimate(n.TEMPERATURE, probe.temperature, probe.tolerance)
         rows.append((f"{kind} {probe.name}", value, "estimated"))
     last = section.passes[-1]
     rows.append(("mesh", f"{last.triangles} triangles", f"{section.mesher}, {len(section.passes)} passes"))
     return rows
 
 
-def _check_lines(section: SectionResult) -> list[str]:
+def _check_lines(section: SectionResult, shown: DisplayUnits) -> list[str]:
     """Rules that are broken or cannot be judged, and warnings; a rule that is kept needs no line."""
     lines = []
     for check in section.checks:
         if check.met is not True:
             verdict = "not kept" if check.met is False else "not judged"
-            lines.append(f"  {verdict}: {check.name}: asked {check.asked}, found {check.found}")
-    lines.extend(f"  warning: {warning}" for warning in section.warnings)
+            lines.append(
+                f"  {verdict}: {check.name}: asked {shown.sentence(check.asked)}, found {shown.sentence(check.found)}"
+            )
+    lines.extend(f"  warning: {shown.sentence(warning)}" for warning in section.warnings)
     return ["Checks", *lines] if lines else []
 
 
-def _airtight_lines(section: SectionResult) -> list[str]:
-    return ["Airtight layer", *(f"  {line}" for line in airtight_lines(section.airtight))] if section.airtight else []
+def _airtight_lines(section: SectionResult, shown: DisplayUnits) -> list[str]:
+    return (
+        ["Airtight layer", *(f"  {line}" for line in airtight_lines(section.airtight, shown))]
+        if section.airtight
+        else []
+    )
 
 
-def requirement_line(one: RequirementResult) -> str:
+def requirement_line(one: RequirementResult, shown: DisplayUnits = IN_SI) -> str:
     """A limit, what was found, and whether it is kept, on one line.
 
     Args:
         one: the limit and its verdict.
+        shown: units of limit and value.
     """
     requirement = one.requirement
     quantity = _QUANTITY[requirement.quantity]
-    limit, value = n.format_value(quantity, requirement.limit), n.format_value(quantity, one.value)
+    limit, value = shown.value(quantity, requirement.limit), shown.value(quantity, one.value)
     if one.met:
         verdict = "met"
     else:

@@ -10,10 +10,15 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from bridge2d.detail import Detail
     from bridge2d.results import SectionResult
+    from bridge2d.shown_units import DisplayUnits
 
 
 def section_svg(
-    result: SectionResult, kind: str = "isotherms", width: float = 168.0, detail: Detail | None = None
+    result: SectionResult,
+    kind: str = "isotherms",
+    width: float = 168.0,
+    detail: Detail | None = None,
+    shown: DisplayUnits | None = None,
 ) -> str:
     """A picture of a section as SVG.
 
@@ -22,23 +27,26 @@ def section_svg(
         kind: "isotherms" or "dimensions".
         width: of the picture [mm].
         detail: whose section it is; its title and project go along, and its limits say which isotherm is heavy.
+        shown: units of the picture; SI unless given.
 
     Raises:
         ValueError: there is no such picture.
     """
     from bridge2d.drawing.svg import scene_svg
+    from bridge2d.shown_units import IN_SI
 
+    shown = shown or IN_SI
     said = " · ".join(part for part in (detail.project, detail.title, detail.revision) if part) if detail else ""
     if kind == "isotherms":
         from bridge2d.drawing.isotherms import isotherm_picture
 
-        picture = isotherm_picture(result, width, requirements=detail.requirements if detail else ())
+        picture = isotherm_picture(result, width, requirements=detail.requirements if detail else (), shown=shown)
         return scene_svg(picture.scene, _named("Isotherms and heat-flow lines", result, detail), said)
     if kind == "dimensions":
         from bridge2d.drawing.section_drawing import dimensioned_section
         from bridge2d.drawing.shown_materials import material_numbers
 
-        scene = dimensioned_section(result, width, numbers=material_numbers(detail) if detail else None)
+        scene = dimensioned_section(result, width, numbers=material_numbers(detail) if detail else None, shown=shown)
         return scene_svg(scene, _named("Section with dimensions", result, detail), said)
     raise ValueError(f'there is no picture "{kind}" of a section; ask for "isotherms" or "dimensions"')
 

@@ -11,8 +11,9 @@ import numpy as np
 from bridge2d.detail import Environment, Requirement
 from bridge2d.drawing.scene import Run, runs, symbol_runs
 from bridge2d.drawing.section_geometry import NEAR, SectionGeometry, distance_to
-from bridge2d.nomenclature import EXTERNAL_TEMPERATURE, F_RSI, MINUS, format_value
+from bridge2d.nomenclature import EXTERNAL_TEMPERATURE, F_RSI
 from bridge2d.results import SectionResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
 from bridge2d.standards import iso_13788
 
 USUAL_HUMIDITY = 0.5
@@ -20,28 +21,27 @@ USUAL_HUMIDITY = 0.5
 
 
 class CriticalLine(NamedTuple):
-    """The heavy isotherm: its temperature [°C], and what it means in words."""
+    """The heavy isotherm: its temperature [°C], what it means in words, and the units in which it is written."""
 
     temperature: float
     words: tuple[Run, ...]
+    shown: DisplayUnits = IN_SI
 
     @property
     def label(self) -> str:
         """The temperature as it is written on the line."""
-        return degrees(self.temperature)
+        return self.shown.degrees(self.temperature)
 
 
-def degrees(temperature: float) -> str:
-    """A temperature to one decimal, without it where it is whole: "12.6 °C", "20 °C"."""
-    return f"{round(temperature, 1) + 0.0:g} °C".replace("-", MINUS)
-
-
-def critical_line(environments: Sequence[Environment], requirements: Sequence[Requirement] = ()) -> CriticalLine | None:
+def critical_line(
+    environments: Sequence[Environment], requirements: Sequence[Requirement] = (), shown: DisplayUnits = IN_SI
+) -> CriticalLine | None:
     """What the heavy isotherm is: a limit of f_Rsi where the detail has one, else the onset of mould.
 
     Args:
         environments: of the section; its room is the warmest one.
         requirements: the detail's limits; of several limits of f_Rsi the strictest counts.
+        shown: units in which it is written.
 
     Returns:
         None where the room is too hot or too cold for the formulas of vapour pressure, or as cold as outside.
@@ -53,9 +53,9 @@ def critical_line(environments: Sequence[Environment], requirements: Sequence[Re
         return None
     if limits:
         temperature = outside.temperature + max(limits) * (room.temperature - outside.temperature)
-        between = f"{format_value(EXTERNAL_TEMPERATURE, outside.temperature)} and {degrees(room.temperature)}"
-        limit = f" ≥ {format_value(F_RSI, max(limits))} between {between}"
-        return CriticalLine(temperature, runs("the limit ", symbol_runs(F_RSI.symbol), limit))
+        between = f"{shown.value(EXTERNAL_TEMPERATURE, outside.temperature)} and {shown.degrees(room.temperature)}"
+        limit = f" ≥ {shown.value(F_RSI, max(limits))} between {between}"
+        return CriticalLine(temperature, runs("the limit ", symbol_runs(F_RSI.symbol), limit), shown)
     humidity = getattr(room, "humidity", None)
     humidity = USUAL_HUMIDITY if humidity is None else float(humidity)
     try:
@@ -64,10 +64,10 @@ def critical_line(environments: Sequence[Environment], requirements: Sequence[Re
     except ValueError:
         return None
     words = (
-        f"where it meets an inside surface, air of {degrees(room.temperature)} and {100 * humidity:g} % relative "
+        f"where it meets an inside surface, air of {shown.degrees(room.temperature)} and {100 * humidity:g} % relative "
         f"humidity reaches {100 * iso_13788.CRITICAL_HUMIDITY:g} % there (ISO 13788)"
     )
-    return CriticalLine(temperature, runs(words))
+    return CriticalLine(temperature, runs(words), shown)
 
 
 def is_among_surfaces(temperature: float, result: SectionResult, geometry: SectionGeometry) -> bool:

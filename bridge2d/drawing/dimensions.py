@@ -15,7 +15,7 @@ import numpy as np
 
 from bridge2d.detail import Dimension
 from bridge2d.drawing.scene import INK, Item, Path, Run, Text, line, runs, runs_width, symbol_runs
-from bridge2d.nomenclature import MINUS
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 SIZE = 6.8
 LEVEL = 3.1
@@ -82,20 +82,22 @@ class Chains(NamedTuple):
         return sum(row.depth for row in self.rows) + (1.0 if self.rows else 0.0)
 
 
-def length_text(metres: float) -> str:
-    """A length in millimetres as drawings write it, to the micrometre: "330", "12.5", "222.25".
+def length_text(metres: float, shown: DisplayUnits = IN_SI) -> str:
+    """A length as drawings write it, without its unit: millimetres to the micrometre ("330", "222.25"), or inches.
 
     Args:
         metres: the length [m].
+        shown: units of the drawing.
     """
-    micrometres = round(metres * 1e6)
-    whole, part = divmod(abs(micrometres), 1000)
-    digits = f"{whole}.{part:03d}".rstrip("0").rstrip(".") if part else f"{whole}"
-    return f"{MINUS if micrometres < 0 else ''}{digits}"
+    return shown.length_number(metres)
 
 
 def side_chains(
-    dimensions: Sequence[Dimension], side: str, to_paper: Callable[[float], float], limits: tuple[float, float]
+    dimensions: Sequence[Dimension],
+    side: str,
+    to_paper: Callable[[float], float],
+    limits: tuple[float, float],
+    shown: DisplayUnits = IN_SI,
 ) -> Chains:
     """The chains on one side of a section.
 
@@ -104,12 +106,13 @@ def side_chains(
         side: one of `SIDES`.
         to_paper: from a coordinate along the side [m] to paper [mm].
         limits: the window's ends along the side [mm].
+        shown: units of the texts.
     """
     axis = 0 if side in ("top", "bottom") else 1
     rows: dict[int, list[Segment]] = {}
     for item in sorted((d for d in dimensions if d.side == side), key=lambda d: d.row):
         low, high = sorted((item.start[axis], item.end[axis]))
-        segment = _segment(item, high - low, to_paper(low), to_paper(high), limits)
+        segment = _segment(item, length_text(high - low, shown), to_paper(low), to_paper(high), limits)
         if segment is None:
             continue
         row = item.row
@@ -120,13 +123,13 @@ def side_chains(
     return Chains(side, tuple(laid))
 
 
-def _segment(item: Dimension, length: float, low: float, high: float, limits: tuple[float, float]) -> Segment | None:
+def _segment(item: Dimension, length: str, low: float, high: float, limits: tuple[float, float]) -> Segment | None:
     words = runs(symbol_runs(item.symbol), " ") if item.symbol else ()
     open_low, open_high = low < limits[0] - 0.05, high > limits[1] + 0.05
     low, high = max(low, limits[0]), min(high, limits[1])
     if high - low < 0.05:
         return None
-    return Segment(low, high, open_low, open_high, (*words, Run(length_text(length))))
+    return Segment(low, high, open_low, open_high, (*words, Run(length)))
 
 
 def _row(segments: tuple[Segment, ...], limits: tuple[float, float]) -> Row:

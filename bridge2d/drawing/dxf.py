@@ -11,12 +11,16 @@ import math
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bridge2d.detail import Dimension, Point, Region, Section
 from bridge2d.drawing.contour import isolines, linear_field
-from bridge2d.drawing.isotherms import STEPS
+from bridge2d.drawing.isotherms import temperature_span
 from bridge2d.materials import Material
+from bridge2d.nomenclature import TEMPERATURE
+from bridge2d.shown_units import IN_SI, DisplayUnits
+from bridge2d.units import INCH
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
@@ -29,7 +33,7 @@ OTHER_HALF, SYMMETRY = "mirrored half", "plane of symmetry"
 COLOURS = {ISOTHERMS: 1, DIMENSIONS: 8, AIRTIGHT: 6, SURFACES: 5, OTHER_HALF: 9, SYMMETRY: 9}
 """Colour numbers of the layers; regions take those from `FIRST_COLOUR` on."""
 FIRST_COLOUR = 30
-MILLIMETRES = 4
+INCHES, MILLIMETRES = 1, 4
 """Of $INSUNITS."""
 TEXTS_PER_SECTION = 120.0
 """Height of a text as a share of the section's longer side."""
@@ -60,19 +64,21 @@ def _numbered(name: str, number: int) -> str:
     return name if number == 1 else f"{name} ({number})"
 
 
-def section_dxf(result: SectionResult) -> bytes:
-    """The drawing of a section in millimetres, the same bytes for the same results.
+def section_dxf(result: SectionResult, shown: DisplayUnits = IN_SI) -> bytes:
+    """The drawing of a section in millimetres or inches, the same bytes for the same results.
 
     Args:
         result: the section's numbers.
+        shown: whether it is drawn in millimetres with isotherms in °C, or in inches with isotherms in °F.
     """
     import ezdxf
 
+    unit = MILLIMETRES if shown.is_si else INCHES
     with _undated():
-        document = ezdxf.new("R2010", units=MILLIMETRES)  # type: ignore[attr-defined]
-        document.header["$INSUNITS"] = MILLIMETRES
-        document.header["$MEASUREMENT"] = 1
-        _draw(document, result)
+        document = ezdxf.new("R2010", units=unit)  # type: ignore[attr-defined]
+        document.header["$INSUNITS"] = unit
+        document.header["$MEASUREMENT"] = int(shown.is_si)
+        _draw(document, result, shown)
         stream = io.StringIO()
         document.classes.add_required_classes(document.dxfversion)
         classes = document.classes.classes
@@ -95,7 +101,8 @@ def _undated() -> Iterator[None]:
         options.write_fixed_meta_data_for_testing = plain
 
 
-def _draw(document: Drawing, result: SectionResult) -> None:
+def _draw(document: Drawing, result: SectionResult, shown: DisplayUnits) -> None:
+    result = result if shown.is_si else _in_inches(result)
     section = result.section
     space = document.modelspace()
     layers = region_layers(section)
@@ -106,12 +113,32 @@ def _draw(document: Drawing, result: SectionResult) -> None:
     height = _size(section) / TEXTS_PER_SECTION
     for region in section.regions:
         _draw_region(space, region, layers[region.material, region.grain_direction])
-    _draw_isotherms(space, result, height)
+    _draw_isotherms(space, result, height, shown)
     _draw_lines(space, AIRTIGHT, ((piece.name, piece.line) for piece in section.airtight), height)
     _draw_lines(space, SURFACES, ((surface.environment, surface.edge) for surface in section.surfaces), height)
-    _draw_dimensions(document, space, section, height)
+    _draw_dimensions(document, space, section, height, 1 if shown.is_si else 3)
     if section.half:
         _draw_other_half(space, section)
+
+
+def _in_inches(result: SectionResult) -> SectionResult:
+    """The same with a thousand inches for every metre, so that what is drawn in thousandths is drawn in inches."""
+    thousand = 1000.0 * INCH
+    section = result.section
+
+    def line(points: Iterable[Point]) -> tuple[Point, ...]:
+        return tuple((x / thousand, y / thousand) for x, y in points)
+
+    regions = (replace(r, polygon=line(r.polygon), holes=tuple(map(line, r.holes))) for r in section.regions)
+    dimensions = (replace(d, start=line([d.start])[0], end=line([d.end])[0]) for d in section.dimensions)
+    scaled = replace(
+        section,
+        regions=tuple(regions),
+        surfaces=tuple(replace(surface, edge=line(surface.edge)) for surface in section.surfaces),
+        airtight=tuple(replace(piece, line=line(piece.line)) for piece in section.airtight),
+        dimensions=tuple(dimensions),
+    )
+    return replace(result, section=scaled, fields=replace(result.fields, points=result.fields.points / thousand))
 
 
 def _mm(points: Iterable[Sequence[float]]) -> list[Pair]:
@@ -144,14 +171,14 @@ def _draw_region(space: Modelspace, region: Region, layer: str) -> None:
         space.add_lwpolyline(_mm(ring), close=True, dxfattribs=attributes)
 
 
-def _draw_isotherms(space: Modelspace, result: SectionResult, height: float) -> None:
+def _draw_isotherms(space: Modelspace, result: SectionResult, height: float, shown: DisplayUnits) -> None:
     """Lines of equal temperature, which is their elevation and stands beside them."""
     fields = result.fields
-    low, high = float(fields.temperature.min()), float(fields.temperature.max())
-    step = next(size for span, size in STEPS if high - low <= span)
+    low, high, step, _ = temperature_span(float(fields.temperature.min()), float(fields.temperature.max()), shown)
+    factor, zero = shown.scale(TEMPERATURE)
     margin = 1e-3 * (high - low)  # at an end of the span a level would only trace rounding
     levels = [k * step for k in range(math.ceil((low + margin) / step), math.floor((high - margin) / step) + 1)]
-    found = isolines(linear_field(fields.points, fields.triangles, fields.temperature), levels)
+    found = isolines(linear_field(fields.points, fields.triangles, factor * fields.temperature + zero), levels)
     for number, (level, lines) in enumerate(zip(levels, found, strict=True)):
         share = (1 + number % 5) / 6  # neighbours' texts stand side by side
         for line, closed in lines:
@@ -173,13 +200,13 @@ def _draw_lines(space: Modelspace, layer: str, named: Iterable[tuple[str, Sequen
         _text(space, layer, name, (0.5 * (x0 + x1), 0.5 * (y0 + y1)), height)
 
 
-def _draw_dimensions(document: Drawing, space: Modelspace, section: Section, height: float) -> None:
+def _draw_dimensions(document: Drawing, space: Modelspace, section: Section, height: float, decimals: int) -> None:
     """Dimension entities in chains outside the section, as its own drawing has them."""
     style = document.dimstyles.new("chains")
     style.dxf.dimtxt = round(height, 3)
     style.dxf.dimtsz = round(0.5 * height, 3)  # ticks instead of arrows
     style.dxf.dimexo = style.dxf.dimexe = style.dxf.dimgap = round(0.5 * height, 3)
-    style.dxf.dimtad, style.dxf.dimdec, style.dxf.dimzin, style.dxf.dimdsep = 1, 1, 8, ord(".")
+    style.dxf.dimtad, style.dxf.dimdec, style.dxf.dimzin, style.dxf.dimdsep = 1, decimals, 8, ord(".")
     for dimension, row in _rows(section.dimensions, height):
         base, angle = _chain(dimension, _box(section), 3.0 * height * (row + 1))
         (start, end) = _mm((dimension.start, dimension.end))

@@ -14,9 +14,25 @@ from bridge2d.drawing.dimensions import SIDES, Chains, side_chains
 from bridge2d.drawing.lines import FloatArray, thinned
 from bridge2d.drawing.scene import Clip, Item, Path, Text, rectangle, rectangle_ring, runs
 from bridge2d.drawing.section_geometry import NEAR, Box, SectionGeometry
+from bridge2d.nomenclature import LENGTH
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 SCALES = (1, 2, 2.5, 5, 10, 20, 25, 50, 100, 200, 500)
 """Usual scales of drawings, 1 to …"""
+INCH_POUND_SCALES = {
+    1: "full size",
+    2: "6 in = 1 ft",
+    4: "3 in = 1 ft",
+    8: "1 1/2 in = 1 ft",
+    12: "1 in = 1 ft",
+    16: "3/4 in = 1 ft",
+    24: "1/2 in = 1 ft",
+    48: "1/4 in = 1 ft",
+    96: "1/8 in = 1 ft",
+    192: "1/16 in = 1 ft",
+    480: "1 in = 40 ft",
+}
+"""Usual scales of drawings in feet and inches, as they are written (common practice)."""
 FREE_SCALES = tuple(m * p for p in (0.1, 1, 10, 100) for m in (1, 1.2, 1.5, 1.8, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 9))
 """Scales of pictures from which nobody takes a length."""
 AIR = 8.5
@@ -34,6 +50,9 @@ ATTEMPTS = 3
 """So often the paper around the section is laid out, wider each time, where labels find no room."""
 WIDENED = 9.0
 """By so much each time [mm]."""
+BARS = (1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01), 0.005
+BARS_IN_INCHES = tuple(inches * 0.0254 for inches in (48, 36, 24, 12, 8, 4, 2, 1, 0.5)), 0.25 * 0.0254
+"""Lengths of the scale bar, the longest first, and the least one [m]."""
 
 
 class Frame(NamedTuple):
@@ -46,6 +65,7 @@ class Frame(NamedTuple):
         width, height: of the whole picture [mm].
         chains: dimension chains by side; empty where none are drawn.
         air: paper between the window and the chains, by side [mm].
+        shown: units of everything that is written.
     """
 
     geometry: SectionGeometry
@@ -56,6 +76,7 @@ class Frame(NamedTuple):
     height: float
     chains: dict[str, Chains]
     air: dict[str, float]
+    shown: DisplayUnits = IN_SI
 
     def x(self, metres: float) -> float:
         """From the section's x [m] to paper [mm]."""
@@ -92,6 +113,7 @@ def frame(
     usual_scale: bool = False,
     at_least: float = 0.0,
     beside: float = AIR,
+    shown: DisplayUnits = IN_SI,
 ) -> Frame:
     """Place a section on paper at the largest scale that fits.
 
@@ -103,6 +125,7 @@ def frame(
         usual_scale: whether the scale is one that drawings have, from which lengths are taken.
         at_least: the scale is 1 to this or smaller, for pictures that share one.
         beside: paper left beside a surface to begin with [mm].
+        shown: units of everything that is written.
     """
     air = {side: beside if _has_air(geometry, side) else EDGE for side in SIDES}
     paper = max(
@@ -110,12 +133,17 @@ def frame(
         (geometry.window[3] - geometry.window[1]) * 1000.0 / height,
         at_least,
     )
-    scales = SCALES if usual_scale else FREE_SCALES
+    scales = usual_scales(shown) if usual_scale else FREE_SCALES
     for scale in [s for s in scales if s >= paper] or scales[-1:]:
-        placed = _at_scale(geometry, scale, air, dimensions)
+        placed = _at_scale(geometry, scale, air, dimensions, shown)
         if placed.width <= width and placed.height <= height:
             return placed
     return placed
+
+
+def usual_scales(shown: DisplayUnits) -> tuple[float, ...]:
+    """Scales of drawings from which lengths are taken, 1 to each of these."""
+    return SCALES if shown.is_si else tuple(INCH_POUND_SCALES)
 
 
 def widened(placed: Frame, sides: Iterable[str], width: float, dimensions: Sequence[Dimension] = ()) -> Frame:
@@ -128,15 +156,22 @@ def widened(placed: Frame, sides: Iterable[str], width: float, dimensions: Seque
         dimensions: whose chains stand around it.
     """
     air = {side: placed.air[side] + (WIDENED if side in sides else 0.0) for side in SIDES}
-    scales = SCALES if placed.scale in SCALES else FREE_SCALES
+    usual = usual_scales(placed.shown)
+    scales = usual if placed.scale in usual else FREE_SCALES
     for scale in [s for s in scales if s >= placed.scale] or [placed.scale]:
-        grown = _at_scale(placed.geometry, scale, air, dimensions)
+        grown = _at_scale(placed.geometry, scale, air, dimensions, placed.shown)
         if grown.width <= width:
             break
     return grown
 
 
-def _at_scale(geometry: SectionGeometry, scale: float, air: dict[str, float], dimensions: Sequence[Dimension]) -> Frame:
+def _at_scale(
+    geometry: SectionGeometry,
+    scale: float,
+    air: dict[str, float],
+    dimensions: Sequence[Dimension],
+    shown: DisplayUnits,
+) -> Frame:
     x0, y0, x1, y1 = geometry.window
     paper = 1000.0 / scale
     seen_width, seen_height = (x1 - x0) * paper, (y1 - y0) * paper
@@ -145,7 +180,8 @@ def _at_scale(geometry: SectionGeometry, scale: float, air: dict[str, float], di
         level = (lambda m: (m - x0) * paper + left), (left, left + seen_width)
         upright = (lambda m: (m - y0) * paper + bottom), (bottom, bottom + seen_height)
         return {
-            side: side_chains(dimensions, side, *(level if side in ("top", "bottom") else upright)) for side in SIDES
+            side: side_chains(dimensions, side, *(level if side in ("top", "bottom") else upright), shown)
+            for side in SIDES
         }
 
     chains = laid_out(0.0, 0.0)
@@ -156,7 +192,7 @@ def _at_scale(geometry: SectionGeometry, scale: float, air: dict[str, float], di
     bottom, top = max(depth["bottom"], over_bottom), max(depth["top"], over_top)
     width, height = left + seen_width + right, bottom + seen_height + top
     # chains were laid out from the window's corner: move them to where it stands
-    return Frame(geometry, scale, left, bottom, width, height, laid_out(left, bottom), air)
+    return Frame(geometry, scale, left, bottom, width, height, laid_out(left, bottom), air, shown)
 
 
 def _overhang(chains: dict[str, Chains], sides: tuple[str, str], length: float) -> tuple[float, float]:
@@ -267,17 +303,22 @@ def groups_for_paper(groups: Sequence[Sequence[FloatArray]], closed: bool = Fals
 
 def scale_bar(placed: Frame, x: float, y: float, longest: float = 32.0) -> list[Item]:
     """A bar with its length, at most as long as asked, and the scale in figures; 3.5 mm high from a corner [mm]."""
-    length = next((m for m in (1.0, 0.5, 0.2, 0.1, 0.05, 0.02, 0.01) if 1000.0 * m / placed.scale <= longest), 0.005)
+    bars, shortest = BARS if placed.shown.is_si else BARS_IN_INCHES
+    length = next((m for m in bars if 1000.0 * m / placed.scale <= longest), shortest)
     bar = 1000.0 * length / placed.scale
     found: list[Item] = []
     found += [rectangle(x + k * bar / 4, y, bar / 4, 1.0, fill=("#ffffff" if k % 2 else INK)) for k in range(4)]
     found.append(Path((rectangle_ring(x, y, x + bar, y + 1.0),), closed=True, stroke=INK, width=0.13))
-    words = f"{length * 1000:g} mm" + (f"    scale 1:{placed.scale:g}" if placed.scale in SCALES else "")
+    words = placed.shown.length(length)
+    if placed.scale in usual_scales(placed.shown):
+        named = "" if placed.shown.is_si else f"{INCH_POUND_SCALES[int(placed.scale)]} = "
+        words += f"    scale {named}1:{placed.scale:g}"
     found.append(Text(x + bar + 2.0, y - 0.6, runs(words), LABEL))
     return found
 
 
-def continuation_note(geometry: SectionGeometry) -> str:
+def continuation_note(geometry: SectionGeometry, shown: DisplayUnits = IN_SI) -> str:
     """What the window leaves out, in words; empty where it shows all."""
-    parts = [f"{side} {length:.2f} m" for side, length in cut_sides(geometry).items() if length]
+    factor, unit = shown.scale(LENGTH)[0], shown.unit(LENGTH)
+    parts = [f"{side} {length * factor:.2f} {unit}" for side, length in cut_sides(geometry).items() if length]
     return f"section continues to the cut-off planes: {', '.join(parts)}" if parts else ""

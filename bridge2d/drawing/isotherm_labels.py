@@ -19,15 +19,16 @@ from bridge2d.nomenclature import MINUS
 
 
 class Span(NamedTuple):
-    """Coldest and warmest temperature [°C], and the step between isotherms [K]."""
+    """Coldest and warmest temperature, and the step between isotherms, all in degrees of the unit."""
 
     low: float
     high: float
     step: float
+    unit: str = "°C"
 
     @property
     def levels(self) -> list[float]:
-        """Temperatures of the isotherms [°C]."""
+        """Temperatures of the isotherms."""
         first, last = math.ceil(self.low / self.step + 1e-6), math.floor(self.high / self.step - 1e-6)
         return [k * self.step for k in range(first, last + 1)]
 
@@ -135,5 +136,5 @@ def temperature_scale(x: float, base: float, length: float, span: Span) -> list[
     for level in span.levels[::every]:
         found.append(Path((np.array([[x + 3.2, at(level)], [x + 4.0, at(level)]]),), stroke=INK, width=0.13))
         found.append(Text(x + 8.6, at(level) - 0.8, runs(f"{level:g}".replace("-", MINUS)), 6.2, "end"))
-    found.append(Text(x, base + length + 1.4, runs("°C"), 6.2))
+    found.append(Text(x, base + length + 1.4, runs(span.unit), 6.2))
     return found

@@ -33,14 +33,17 @@ from bridge2d.drawing.isotherm_labels import Span, line_labels, one_label, tempe
 from bridge2d.drawing.labels import air_masks, environment_labels
 from bridge2d.drawing.lines import FloatArray
 from bridge2d.drawing.marks import coldest_points, probe_marks
-from bridge2d.drawing.scene import Clip, Item, Path, Placed, Run, Scene, Text, runs
+from bridge2d.drawing.scene import Clip, Item, Path, Placed, Run, Scene, Text, all_texts, runs
 from bridge2d.drawing.section_geometry import Box, SectionGeometry, section_geometry
 from bridge2d.drawing.sheet import Sheet
-from bridge2d.nomenclature import HEAT_FLOW, STREAM_FUNCTION, format_value
+from bridge2d.nomenclature import HEAT_FLOW, STREAM_FUNCTION, TEMPERATURE, Quantity, format_value
 from bridge2d.results import SectionResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 STEPS = ((10.0, 1.0), (30.0, 2.0), (math.inf, 5.0))
 """Greatest span of temperatures for each step between isotherms [K]."""
+FAHRENHEIT_STEPS = ((9.0, 1.0), (20.0, 2.0), (70.0, 5.0), (math.inf, 10.0))
+"""The same in degrees Fahrenheit, whose isotherms stand at round numbers of their own."""
 WANTED_HEAT_LINES = 16
 FOOT = 6.0
 LEGEND = 16.0
@@ -58,13 +61,14 @@ class IsothermPicture(NamedTuple):
 
     Attributes:
         scene: the picture with its scale of temperatures.
-        step: between labelled isotherms [K].
-        heat_step: heat between neighbouring heat-flow lines [W/m], in a solid of revolution within the ring that they
-            make [W]; 0 where there are none.
+        step: between labelled isotherms, in degrees of the picture's units.
+        heat_step: heat between neighbouring heat-flow lines, in their unit [W/m or Btu/(h·ft)], in a solid of
+            revolution within the ring that they make [W or Btu/h]; 0 where there are none.
         critical: the heavy isotherm; None where none is drawn.
         of_revolution: whether the section is that of a solid of revolution.
         scale: 1 to this.
         notes: what has to be said under a bare picture; the others say it themselves.
+        shown: the units of the picture.
     """
 
     scene: Scene
@@ -74,6 +78,21 @@ class IsothermPicture(NamedTuple):
     of_revolution: bool = False
     scale: float = 0.0
     notes: tuple[Words, ...] = ()
+    shown: DisplayUnits = IN_SI
+
+
+def temperature_span(low: float, high: float, shown: DisplayUnits = IN_SI) -> Span:
+    """The isotherms between two temperatures, at round numbers of the unit in which they are shown.
+
+    Args:
+        low: coldest temperature [°C].
+        high: warmest temperature [°C].
+        shown: units of the picture.
+    """
+    factor, zero = shown.scale(TEMPERATURE)
+    low, high = factor * low + zero, factor * high + zero
+    steps = STEPS if shown.is_si else FAHRENHEIT_STEPS
+    return Span(low, high, next(size for reach, size in steps if high - low <= reach), shown.unit(TEMPERATURE))
 
 
 def isotherm_picture(
@@ -82,6 +101,7 @@ def isotherm_picture(
     height: float = 130.0,
     requirements: Sequence[Requirement] = (),
     geometry: SectionGeometry | None = None,
+    shown: DisplayUnits = IN_SI,
     *,
     at_least: float = 0.0,
     span: Span | None = None,
@@ -95,17 +115,20 @@ def isotherm_picture(
         height: greatest height of the picture [mm].
         requirements: the detail's limits; one of f_Rsi says which isotherm is drawn heavy, see `critical_line`.
         geometry: the section's shapes, where they are known already.
+        shown: units of the picture.
         at_least: the scale is 1 to this or smaller, for pictures that share one.
-        span: range of temperatures that the colours stand for; this section's own unless given.
+        span: range of temperatures that the colours stand for, in the picture's units; this section's own unless given.
         bare: whether scale of temperatures, notes, probes and environments are left out, because several pictures
             stand beside each other.
     """
     geometry = geometry or section_geometry(result)
     room = width if bare else width - LEGEND
-    placed, sheet, labels = _labelled(result, geometry, room, height - FOOT - 2.0, at_least, bare)
+    placed, sheet, labels = _labelled(result, geometry, room, height - FOOT - 2.0, shown, at_least, bare)
     fields = result.fields
-    temperature = linear_field(geometry.points, geometry.triangles, fields.temperature[geometry.nodes])
-    span = span or common_span([result])
+    factor, zero = shown.scale(TEMPERATURE)
+    degrees = factor * fields.temperature[geometry.nodes] + zero
+    temperature = linear_field(geometry.points, geometry.triangles, degrees)
+    span = span or common_span([result], shown)
     lines = [[placed.paper(points) for points, _ in found] for found in isolines(temperature, span.levels)]
     heat, heat_step = _heat_lines(result, placed)
     critical, heavy = _critical(result, placed, requirements)
@@ -121,33 +144,41 @@ def isotherm_picture(
         along += one_label(placed, sheet, heavy, runs(Run(critical.label, "bold")))
     along += line_labels(placed, sheet, lines, span.levels, span)
     drawing = Scene(placed.width, placed.height, (*items, *along, *labels.items))
+    revolution, scale = result.section.revolution, placed.scale
     if bare:
         foot = scale_bar(placed, 0.0, 1.2, BARE_SCALE_BAR)
         wide = max(drawing.width, BARE_WIDTH)
         scene = Scene(wide, FOOT + drawing.height, (Placed(drawing, 0.0, FOOT), *foot))
-        beyond = continuation_note(geometry)
+        beyond = continuation_note(geometry, shown)
         notes = (*((runs(beyond),) if beyond else ()), *labels.notes)
-        return IsothermPicture(scene, span.step, heat_step, critical, result.section.revolution, placed.scale, notes)
+        return IsothermPicture(scene, span.step, heat_step, critical, revolution, scale, notes, shown)
     scene = _with_foot(drawing, placed, width, span, labels.notes)
-    return IsothermPicture(scene, span.step, heat_step, critical, result.section.revolution, placed.scale)
+    return IsothermPicture(scene, span.step, heat_step, critical, revolution, scale, (), shown)
 
 
-def common_span(results: Sequence[SectionResult]) -> Span:
+def common_span(results: Sequence[SectionResult], shown: DisplayUnits = IN_SI) -> Span:
     """The range of temperatures of some sections together, with the step between isotherms that suits it.
 
     Args:
         results: the sections' numbers.
+        shown: units of the picture.
     """
     low = min(float(one.fields.temperature.min()) for one in results)
     high = max(float(one.fields.temperature.max()) for one in results)
-    return Span(low, high, next(size for reach, size in STEPS if high - low <= reach))
+    return temperature_span(low, high, shown)
 
 
 def _labelled(
-    result: SectionResult, geometry: SectionGeometry, width: float, height: float, at_least: float, bare: bool
+    result: SectionResult,
+    geometry: SectionGeometry,
+    width: float,
+    height: float,
+    shown: DisplayUnits,
+    at_least: float,
+    bare: bool,
 ) -> tuple[Frame, Sheet, Labelled]:
     """The section on paper with its labels, the paper around it widened until all have room."""
-    placed = frame(geometry, width, height, at_least=at_least, beside=LITTLE_AIR if bare else AIR)
+    placed = frame(geometry, width, height, at_least=at_least, beside=LITTLE_AIR if bare else AIR, shown=shown)
     for attempt in range(ATTEMPTS):
         final = attempt == ATTEMPTS - 1
         sheet = Sheet(placed.width, placed.height)
@@ -189,7 +220,8 @@ def _isotherms(lines: list[list[FloatArray]], span: Span) -> list[Item]:
 def _heat_lines(result: SectionResult, placed: Frame) -> tuple[list[FloatArray], float]:
     """Level lines of the stream function at equal steps, both halves of a mirrored section."""
     fields = result.fields
-    stream = linear_field(fields.points, fields.triangles, fields.stream)
+    values = placed.shown.scale(_heat_quantity(result.section.revolution))[0] * fields.stream
+    stream = linear_field(fields.points, fields.triangles, values)
     low, high = seen_range(stream, placed.geometry.window)
     if high - low < 1e-9:
         return [], 0.0
@@ -198,7 +230,7 @@ def _heat_lines(result: SectionResult, placed: Frame) -> tuple[list[FloatArray],
     first = low
     if result.section.half:  # the axis is a heat-flow line: begin there, so that both halves match
         axis = np.abs(fields.points[fields.triangles][..., 0]) < 1e-9
-        on_axis = np.sort(fields.stream[axis])
+        on_axis = np.sort(values[axis])
         first = float(on_axis[len(on_axis) // 2]) if len(on_axis) else low
     count_low, count_high = math.ceil((low - first) / step - 0.5), math.floor((high - first) / step - 0.5)
     levels = [first + (k + 0.5) * step for k in range(count_low, count_high + 1)]
@@ -260,7 +292,7 @@ def _critical(
 ) -> tuple[CriticalLine | None, list[FloatArray]]:
     """The heavy isotherm and its lines [mm]; none where it meets no surface in the window."""
     geometry, fields = placed.geometry, result.fields
-    critical = critical_line(result.section.environments, requirements)
+    critical = critical_line(result.section.environments, requirements, placed.shown)
     if critical is None or not is_among_surfaces(critical.temperature, result, geometry):
         return None, []
     field = linear_field(geometry.points, geometry.triangles, fields.temperature_f_rsi[geometry.nodes])
@@ -270,11 +302,13 @@ def _critical(
 def _with_foot(drawing: Scene, placed: Frame, width: float, span: Span, notes: Sequence[Words]) -> Scene:
     """Scale of lengths and notes under the drawing, scale of temperatures to its right."""
     foot = FOOT + NOTE * len(notes)
-    items: list[Item] = [Placed(drawing, 0.0, foot), *scale_bar(placed, 0.0, foot - FOOT + 1.2)]
+    bar = scale_bar(placed, 0.0, foot - FOOT + 1.2)
+    items: list[Item] = [Placed(drawing, 0.0, foot), *bar]
     items += [Text(0.0, foot - FOOT - 2.2 - NOTE * k, words, LABEL, colour=GREY) for k, words in enumerate(notes)]
-    beyond = continuation_note(placed.geometry)
+    beyond = continuation_note(placed.geometry, placed.shown)
     if beyond:
-        items.append(Text(SCALE_BAR, foot - FOOT + 0.6, runs(beyond), LABEL, colour=GREY))
+        after = max(SCALE_BAR, max(text.x + text.width for text in all_texts(bar)) + 4.0)
+        items.append(Text(after, foot - FOOT + 0.6, runs(beyond), LABEL, colour=GREY))
     _, y0, _, y1 = placed.window
     length = min(max(y1 - y0, 34.0), 90.0)
     top = foot + max(y1, length + 2.0)
@@ -284,4 +318,9 @@ def _with_foot(drawing: Scene, placed: Frame, width: float, span: Span, notes: S
 
 def heat_step_text(picture: IsothermPicture) -> str:
     """Heat between neighbouring heat-flow lines as the caption says it."""
-    return format_value(HEAT_FLOW if picture.of_revolution else STREAM_FUNCTION, picture.heat_step)
+    return format_value(picture.shown.quantity(_heat_quantity(picture.of_revolution)), picture.heat_step)
+
+
+def _heat_quantity(of_revolution: bool) -> Quantity:
+    """What passes between heat-flow lines."""
+    return HEAT_FLOW if of_revolution else STREAM_FUNCTION

@@ -16,7 +16,7 @@ from bridge2d.drawing.lines import FloatArray
 from bridge2d.drawing.scene import Run, runs
 from bridge2d.drawing.section_geometry import Face, distance_to
 from bridge2d.drawing.sheet import CELL, BoolArray, Sheet
-from bridge2d.nomenclature import EXTERNAL_SURFACE_RESISTANCE, EXTERNAL_TEMPERATURE, format_value
+from bridge2d.nomenclature import EXTERNAL_SURFACE_RESISTANCE, EXTERNAL_TEMPERATURE
 
 MARGIN_PENALTY = 3.0
 """How much rather a text stands in the air of its own environment than elsewhere on the paper."""
@@ -95,11 +95,12 @@ def environment_words(placed: Frame, environment: Environment) -> list[Words]:
     coldest = min(e.temperature for e in placed.geometry.section.environments)
     index = "se" if environment.temperature == coldest else "si"
     values = sorted({f.surface.resistance for f in placed.geometry.faces if f.surface.environment == environment.name})
-    shown = " / ".join(format_value(EXTERNAL_SURFACE_RESISTANCE, value, unit=False) for value in values)
-    temperature = format_value(EXTERNAL_TEMPERATURE, environment.temperature)
+    display = placed.shown
+    shown = " / ".join(display.value(EXTERNAL_SURFACE_RESISTANCE, value, unit=False) for value in values)
+    temperature = display.value(EXTERNAL_TEMPERATURE, environment.temperature)
     return [
         runs(Run(environment.name, "bold"), f"  {temperature}"),
-        runs(Run("R", "italic"), Run(index, subscript=True), f" {shown} {EXTERNAL_SURFACE_RESISTANCE.unit}"),
+        runs(Run("R", "italic"), Run(index, subscript=True), f" {shown} {display.unit(EXTERNAL_SURFACE_RESISTANCE)}"),
     ]
 
 

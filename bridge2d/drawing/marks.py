@@ -9,15 +9,15 @@ import numpy as np
 
 from bridge2d.drawing.callouts import Labelled, Words, callout, place_block, together
 from bridge2d.drawing.colours import ACCENT, INK
-from bridge2d.drawing.dimensions import length_text
 from bridge2d.drawing.frame import Frame
 from bridge2d.drawing.labels import air_grounds, longest_face_middle, nearest_side, outside_mask, widest_side
 from bridge2d.drawing.lines import FloatArray
 from bridge2d.drawing.scene import Clip, Item, Path, Run, circle_ring, rectangle_ring, runs
 from bridge2d.drawing.section_geometry import NEAR, both_halves, distance_to
 from bridge2d.drawing.sheet import CELL, BoolArray, Sheet
-from bridge2d.nomenclature import TEMPERATURE, format_estimate
+from bridge2d.nomenclature import TEMPERATURE
 from bridge2d.results import ProbeResult, SectionResult, TemperatureFactor
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 AIRTIGHT_WIDTH = 0.85
 AIRTIGHT_DASH = (3.4, 1.1, 0.7, 1.1)
@@ -129,13 +129,14 @@ def _coldest(
     *,
     final: bool,
 ) -> Labelled:
-    shown = runs(Run("θ", "italic"), Run("si,min", subscript=True), f" {estimate_text(factor.temperature)}")
+    coldest = estimate_text(factor.temperature, placed.shown)
+    shown = runs(Run("θ", "italic"), Run("si,min", subscript=True), f" {coldest}")
     mask = masks[factor.environment]
     if is_uniform(result, factor):
         return _uniform(placed, sheet, factor.environment, mask, shown, final=final)
     at = placed.paper(np.array([factor.point]))[0]
     if not _in_window(placed, at):
-        where = ", ".join(f"{length_text(c)} mm" for c in factor.point)
+        where = ", ".join(placed.shown.length(c) for c in factor.point)
         words = runs(shown, f" ({factor.environment}): coldest point outside the part drawn, at {where}")
         return Labelled(notes=(words,))
     mark = _mark(placed, sheet, at)
@@ -185,9 +186,9 @@ def is_uniform(result: SectionResult, factor: TemperatureFactor) -> bool:
     return float(np.ptp(fields.temperature_f_rsi[on_surface])) < max(tolerance, 1e-9)
 
 
-def estimate_text(temperature: float) -> str:
-    """A temperature as an estimate, without its tolerance, which stands in the table [°C]."""
-    return format_estimate(TEMPERATURE, temperature, 0.0).partition(" (")[0]
+def estimate_text(temperature: float, shown: DisplayUnits = IN_SI) -> str:
+    """A temperature [°C] as an estimate, without its tolerance, which stands in the table."""
+    return shown.estimate(TEMPERATURE, temperature, 0.0).partition(" (")[0]
 
 
 def _in_window(placed: Frame, at: FloatArray) -> bool:
@@ -251,8 +252,8 @@ def _probe_label(
     *,
     final: bool,
 ) -> Labelled:
-    value = estimate_text(probe.temperature)
-    where = ", ".join(f"{length_text(c)} mm" for c in probe.point)
+    value = estimate_text(probe.temperature, placed.shown)
+    where = ", ".join(placed.shown.length(c) for c in probe.point)
     if not _in_window(placed, at):
         return Labelled(notes=(runs(f"{name} {value}: outside the part drawn, at {where}"),))
     blocks = [[runs(f"{name} {value}")], [runs(name), runs(value)]]

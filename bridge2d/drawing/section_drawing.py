@@ -39,6 +39,7 @@ from bridge2d.drawing.scene import (
     Run,
     Scene,
     Text,
+    all_texts,
     circle_ring,
     rectangle_ring,
     runs,
@@ -47,8 +48,9 @@ from bridge2d.drawing.scene import (
 from bridge2d.drawing.section_geometry import SectionGeometry, section_geometry
 from bridge2d.drawing.sheet import Sheet
 from bridge2d.materials import Material
-from bridge2d.nomenclature import CONDUCTIVITY, format_value
+from bridge2d.nomenclature import CONDUCTIVITY
 from bridge2d.results import SectionResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 FOOT = 6.0
 """Height of the strip with the scale bar [mm]."""
@@ -68,6 +70,7 @@ def dimensioned_section(
     height: float = 150.0,
     numbers: Mapping[Material, int] | None = None,
     geometry: SectionGeometry | None = None,
+    shown: DisplayUnits = IN_SI,
 ) -> Scene:
     """The section as it is drawn for building, with a legend of its materials.
 
@@ -77,6 +80,7 @@ def dimensioned_section(
         height: greatest height of drawing and legend together [mm].
         numbers: of the materials, as their table has them; None counts those of this section.
         geometry: the section's shapes, where they are known already.
+        shown: units of everything that is written.
     """
     geometry = geometry or section_geometry(result)
     known = dict(numbers or {})
@@ -84,19 +88,20 @@ def dimensioned_section(
         known.setdefault(piece.material, max(known.values(), default=0) + 1)
     dimensions = drawn_dimensions(geometry)
     columns = max(int(width // LEGEND_COLUMN), 1)
-    legend_below = _legend(geometry, known, columns)
+    legend_below = _legend(geometry, known, columns, shown)
     beside = width - LEGEND_COLUMN - 4.0, height - FOOT
     below = width, height - FOOT - legend_below.height - 3.0
-    scales = [frame(geometry, *size, dimensions, usual_scale=True).scale for size in (beside, below)]
+    scales = [frame(geometry, *size, dimensions, usual_scale=True, shown=shown).scale for size in (beside, below)]
     # a calm sheet rather than the largest drawing, unless small pieces stand close
     is_beside = scales[0] <= (1.0 if result.section.large else 2.0) * scales[1]
-    placed, sheet, labels = _labelled(result, geometry, dimensions, beside if is_beside else below)
+    placed, sheet, labels = _labelled(result, geometry, dimensions, beside if is_beside else below, shown)
     drawing = _drawn(placed, sheet, known, labels)
-    legend = _legend(geometry, known, 1) if is_beside else legend_below
+    legend = _legend(geometry, known, 1, shown) if is_beside else legend_below
     key = _key_picture(placed) if geometry.cropped and is_beside else None
     foot: list[Item] = list(scale_bar(placed, 0.0, 1.0))
     if dimensions:
-        foot.append(Text(66.0, 0.4, runs("dimensions in mm"), LABEL))
+        beyond = max(text.x + text.width for text in all_texts(foot)) + 5.0
+        foot.append(Text(max(66.0, beyond), 0.4, runs(f"dimensions in {shown.length_unit}"), LABEL))
     return _sheet_of(drawing, foot, labels.notes, legend, key, width, legend_beside=is_beside)
 
 
@@ -116,6 +121,7 @@ def bare_section(
     geometry: SectionGeometry,
     dimensions: Sequence[Dimension],
     at_least: float = 0.0,
+    shown: DisplayUnits = IN_SI,
 ) -> BareSection:
     """The section without a legend and with few labels, so that several stand beside each other.
 
@@ -127,8 +133,9 @@ def bare_section(
         geometry: the section's shapes.
         dimensions: those that are drawn.
         at_least: the scale is 1 to this or smaller, for drawings that share one.
+        shown: units of everything that is written.
     """
-    placed, sheet, labels = _labelled(result, geometry, dimensions, (width, height - FOOT), at_least)
+    placed, sheet, labels = _labelled(result, geometry, dimensions, (width, height - FOOT), shown, at_least)
     foot: list[Item] = list(scale_bar(placed, 0.0, 1.0, BARE_SCALE_BAR))
     nothing = Scene(0.0, 0.0, ())
     drawing = _drawn(placed, sheet, numbers, labels)
@@ -136,16 +143,22 @@ def bare_section(
     return BareSection(scene, placed.scale, labels.notes)
 
 
-def materials_legend(geometries: Sequence[SectionGeometry], numbers: Mapping[Material, int], width: float) -> Scene:
+def materials_legend(
+    geometries: Sequence[SectionGeometry],
+    numbers: Mapping[Material, int],
+    width: float,
+    shown: DisplayUnits = IN_SI,
+) -> Scene:
     """Number, hatch, name and conductivity of each material of some sections.
 
     Args:
         geometries: the sections' shapes.
         numbers: of the materials.
         width: of the paper [mm].
+        shown: units of everything that is written.
     """
     everything = geometries[0]._replace(pieces=tuple(piece for one in geometries for piece in one.pieces))
-    return _legend(everything, numbers, max(int(width // LEGEND_COLUMN), 1))
+    return _legend(everything, numbers, max(int(width // LEGEND_COLUMN), 1), shown)
 
 
 def _labelled(
@@ -153,18 +166,27 @@ def _labelled(
     geometry: SectionGeometry,
     dimensions: Sequence[Dimension],
     size: tuple[float, float],
+    shown: DisplayUnits = IN_SI,
     at_least: float | None = None,
 ) -> tuple[Frame, Sheet, Labelled]:
     """The section on paper with its labels, the paper around it widened until all have room.
 
     Shapes, outlines and chains lie under the labels and are drawn first; only their cells count here.
     """
-    beyond = continuation_note(geometry)
+    beyond = continuation_note(geometry, shown)
     notes: tuple[Words, ...] = (runs(beyond),) if beyond else ()
     height = size[1] - NOTE * len(notes)
     usual = at_least is None  # drawings that share a scale are small: fewer labels, and any scale
-    air = AIR if usual else LITTLE_AIR
-    placed = frame(geometry, size[0], height, dimensions, usual_scale=usual, at_least=at_least or 0.0, beside=air)
+    placed = frame(
+        geometry,
+        size[0],
+        height,
+        dimensions,
+        usual_scale=usual,
+        at_least=at_least or 0.0,
+        beside=AIR if usual else LITTLE_AIR,
+        shown=shown,
+    )
     for attempt in range(ATTEMPTS):
         final = attempt == ATTEMPTS - 1
         sheet = Sheet(placed.width, placed.height)
@@ -257,7 +279,7 @@ def _chains(placed: Frame, sheet: Sheet) -> list[Item]:
 # -- materials -----------------------------------------------------------------------------------------------------
 
 
-def _legend(geometry: SectionGeometry, numbers: Mapping[Material, int], columns: int) -> Scene:
+def _legend(geometry: SectionGeometry, numbers: Mapping[Material, int], columns: int, shown: DisplayUnits) -> Scene:
     """Number, hatch, name and conductivity of each material."""
     pieces = {numbers[piece.material]: piece for piece in reversed(geometry.pieces)}
     rows = -(-len(pieces) // columns)
@@ -278,15 +300,15 @@ def _legend(geometry: SectionGeometry, numbers: Mapping[Material, int], columns:
             Path((circle_ring((x + RADIUS + 0.2, y + 2.7), RADIUS),), closed=True, stroke=INK, width=0.18),
             Text(x + RADIUS + 0.2, y + 1.85, runs(Run(str(number), "bold")), NUMBER, "middle"),
         ]
-        items += _legend_words(piece.material, x + 15.6, y, LEGEND_COLUMN - 17.6)
+        items += _legend_words(piece.material, x + 15.6, y, LEGEND_COLUMN - 17.6, shown)
     return Scene(LEGEND_COLUMN * columns, height, tuple(items))
 
 
-def _legend_words(material: Material, x: float, y: float, width: float) -> list[Item]:
-    name = material.name
+def _legend_words(material: Material, x: float, y: float, width: float, shown: DisplayUnits) -> list[Item]:
+    name = shown.made_name(material.name)
     while runs_width(runs(name), LABEL) > width and len(name) > 4:
         name = name[:-2].rstrip() + "…"
-    value = format_value(CONDUCTIVITY, material.conductivity)
+    value = shown.value(CONDUCTIVITY, material.conductivity)
     words = runs(Run("λ", "italic", colour=GREY), Run(f" {value}", colour=GREY))
     return [Text(x, y + 3.0, runs(name), LABEL), Text(x, y + 0.35, words, 5.8)]
 

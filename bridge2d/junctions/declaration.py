@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from types import UnionType
 from typing import Any, Literal, Union, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_validator
 
 from bridge2d import units
 from bridge2d.detail import Detail
@@ -29,8 +29,9 @@ from bridge2d.junctions.quantities import (
     Temperature,
     Transmittance,
     span,
+    system_of,
 )
-from bridge2d.units import Kind
+from bridge2d.units import SI, Kind, UnitSystem
 
 __all__ = [
     "Angle",
@@ -83,6 +84,35 @@ class Parameters(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
+    @model_validator(mode="before")
+    @classmethod
+    def _r_values(cls, data: Any, info: ValidationInfo) -> Any:
+        """A material whose conductivity is a bare R-value takes it as that of its layer's own thickness."""
+        if not isinstance(data, dict):
+            return data
+        found = {
+            key: {**value, "conductivity": f"{value['conductivity']} at {cls._typed_thickness(data, key, info)}"}
+            for key, value in data.items()
+            if isinstance(value, dict)
+            and units.is_r_value(value.get("conductivity"))
+            and cls._typed_thickness(data, key, info)
+        }
+        return {**data, **found}
+
+    @classmethod
+    def _typed_thickness(cls, data: dict[str, Any], key: str, info: ValidationInfo) -> str:
+        """The thickness that belongs to a material's key, as text with its unit; empty where there is none."""
+        name = f"{key.removesuffix('_material')}_thickness"
+        declared = cls.model_fields.get(name)
+        if declared is None or not key.endswith("_material"):
+            return ""
+        typed = data.get(name)
+        if typed is None and isinstance(declared.default, int | float):
+            return f"{1000.0 * declared.default:.9g} mm"
+        if isinstance(typed, int | float) and not isinstance(typed, bool):
+            return f"{typed} {units.LENGTH.unit_in(system_of(info))}"
+        return typed if isinstance(typed, str) else ""
+
     @field_validator("*", mode="after")
     @classmethod
     def _within_limits(cls, value: Any, info: ValidationInfo) -> Any:
@@ -95,7 +125,9 @@ class Parameters(BaseModel):
         # A picometre of slack: a limit typed in another unit is still kept.
         if (low is not None and value < low - 1e-12) or (high is not None and value > high + 1e-12):
             kind = _kind(declared.metadata, declared.annotation) or units.RATIO
-            raise QuantityError(f"{kind.show(value)} is outside the limits", f"give {span(kind, low, high)}")
+            system = system_of(info)
+            right = f"give {span(kind, low, high, system)}"
+            raise QuantityError(f"{kind.show(value, system)} is outside the limits", right)
         return value
 
 
@@ -121,7 +153,7 @@ class ParameterInfo:
 
     Attributes:
         name, symbol, label, group, help: see `parameter`.
-        unit: unit of a bare number in a detail file; empty where it has none.
+        unit: unit of a bare number in a detail file in SI; empty where it has none.
         minimum, maximum: limits [SI]; None where there is none.
         default: default [SI, or a `MaterialChoice`]; None where there is none.
         kind: kind of quantity; None for materials, words and yes/no.
@@ -142,12 +174,12 @@ class ParameterInfo:
     words: tuple[str, ...] = ()
     material: bool = False
 
-    def show(self, value: Any) -> str:
+    def show(self, value: Any, system: UnitSystem = SI) -> str:
         """A value of the parameter as a person reads it, with its unit."""
         if isinstance(value, MaterialChoice):
-            return show_material(value)
+            return show_material(value, system)
         if self.kind is not None and isinstance(value, int | float):
-            return self.kind.show(value)
+            return self.kind.show(value, system)
         if isinstance(value, bool):
             return "yes" if value else "no"
         return "none" if value is None else str(value)
@@ -155,12 +187,16 @@ class ParameterInfo:
     @property
     def limits(self) -> str:
         """What is allowed, as a person reads it; empty where anything is."""
+        return self.limits_in(SI)
+
+    def limits_in(self, system: UnitSystem) -> str:
+        """The same in a system of units."""
         choices = [f'"{word}"' for word in self.words] + (["a material"] if self.material else [])
         if choices:
             return " or ".join(choices)
         if self.minimum is None and self.maximum is None:
             return ""
-        return span(self.kind or units.RATIO, self.minimum, self.maximum)
+        return span(self.kind or units.RATIO, self.minimum, self.maximum, system)
 
 
 def _parts(annotation: Any) -> list[Any]:

@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, PlainValidator, WithJsonSchema
+from pydantic import BaseModel, ConfigDict, Field, PlainValidator, ValidationInfo, WithJsonSchema
 
 from bridge2d import units
 from bridge2d.detail import Point
 from bridge2d.errors import QuantityError
 from bridge2d.junctions.declaration import LineOfText
+from bridge2d.junctions.quantities import system_of
 
 MOST_LAYERS = 200
 """Most layers that a detail may name."""
@@ -19,12 +20,12 @@ LAYERS_RIGHT = (
 )
 
 
-def _read_origin(typed: object) -> Point:
+def _read_origin(typed: object, info: ValidationInfo) -> Point:
     """A point of the drawing [mm]; unlike a section's own, it may lie at any distance."""
     right = "write origin = [x, y], the point of the drawing at which the section's coordinates begin"
     if not isinstance(typed, list) or len(typed) != 2:
         raise QuantityError("is not a point", right)
-    x, y = (1000.0 * units.read_length(one) for one in typed)
+    x, y = (1000.0 * units.read_length(one, system_of(info)) for one in typed)
     if not (math.isfinite(x) and math.isfinite(y)):
         raise QuantityError("is not finite", right)
     return x, y

@@ -6,7 +6,16 @@ import math
 from dataclasses import replace
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, PlainValidator, StrictBool, WithJsonSchema, model_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    StrictBool,
+    ValidationInfo,
+    WithJsonSchema,
+    model_validator,
+)
 
 from bridge2d import outlines
 from bridge2d.detail import (
@@ -39,6 +48,7 @@ from bridge2d.junctions.declaration import (
 )
 from bridge2d.junctions.drawing_block import DrawingBlock
 from bridge2d.junctions.material_choice import choose_material, read_conductivities
+from bridge2d.junctions.quantities import system_of
 from bridge2d.materials import HATCHES, Material
 from bridge2d.standards.iso_13788 import factor_surface_resistance
 
@@ -52,17 +62,35 @@ _LINE = {"type": "array", "items": _POINT}
 _CONDUCTIVITY = {"anyOf": [{"type": ["number", "string"]}, {"type": "array", "items": {"type": ["number", "string"]}}]}
 
 
-OnePoint = Annotated[Point, PlainValidator(outlines.read_point), WithJsonSchema(_POINT)]
-Line = Annotated[tuple[Point, ...], PlainValidator(outlines.read_line), WithJsonSchema(_LINE)]
-Polygon = Annotated[tuple[Point, ...], PlainValidator(outlines.read_polygon), WithJsonSchema(_LINE)]
+def _point(typed: object, info: ValidationInfo) -> Point:
+    return outlines.read_point(typed, system_of(info))
+
+
+def _line(typed: object, info: ValidationInfo) -> tuple[Point, ...]:
+    return outlines.read_line(typed, system=system_of(info))
+
+
+def _polygon(typed: object, info: ValidationInfo) -> tuple[Point, ...]:
+    return outlines.read_polygon(typed, system_of(info))
+
+
+def _holes(typed: object, info: ValidationInfo) -> tuple[tuple[Point, ...], ...]:
+    return outlines.read_holes(typed, system_of(info))
+
+
+def _conductivities(typed: object, info: ValidationInfo) -> tuple[float, float | None]:
+    return read_conductivities(typed, system_of(info))
+
+
+OnePoint = Annotated[Point, PlainValidator(_point), WithJsonSchema(_POINT)]
+Line = Annotated[tuple[Point, ...], PlainValidator(_line), WithJsonSchema(_LINE)]
+Polygon = Annotated[tuple[Point, ...], PlainValidator(_polygon), WithJsonSchema(_LINE)]
 Holes = Annotated[
     tuple[tuple[Point, ...], ...],
-    PlainValidator(outlines.read_holes),
+    PlainValidator(_holes),
     WithJsonSchema({"type": "array", "items": _LINE}),
 ]
-Conductivities = Annotated[
-    tuple[float, float | None], PlainValidator(read_conductivities), WithJsonSchema(_CONDUCTIVITY)
-]
+Conductivities = Annotated[tuple[float, float | None], PlainValidator(_conductivities), WithJsonSchema(_CONDUCTIVITY)]
 
 
 class _Block(BaseModel):

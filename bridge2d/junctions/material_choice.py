@@ -11,27 +11,29 @@ from pydantic_core import core_schema
 
 from bridge2d import units
 from bridge2d.errors import QuantityError, nearest
-from bridge2d.junctions.quantities import read_line_of_text, read_within
+from bridge2d.junctions.quantities import read_line_of_text, read_within, system_of
 from bridge2d.materials import Material, UnknownMaterialError, catalogue, get
+from bridge2d.units import SI, UnitSystem
 
 
-def read_conductivities(typed: object) -> tuple[float, float | None]:
+def read_conductivities(typed: object, system: UnitSystem = SI) -> tuple[float, float | None]:
     """Conductivity across and along the grain [W/(m·K)]; the second is None where there is no grain.
 
     Args:
         typed: a number, text with a unit, or a list [along, across] of two of them.
+        system: of bare numbers.
 
     Raises:
         QuantityError: it is none of these.
     """
     if not isinstance(typed, list):
-        return read_within(units.CONDUCTIVITY, typed), None
+        return read_within(units.CONDUCTIVITY, typed, system), None
     if len(typed) != 2:
         raise QuantityError(f"is a list of {len(typed)}", "give one conductivity, or [along, across] the grain")
     values = []
     for number, one in enumerate(typed):
         try:
-            values.append(read_within(units.CONDUCTIVITY, one))
+            values.append(read_within(units.CONDUCTIVITY, one, system))
         except QuantityError as error:
             raise QuantityError(error.message, error.right, (number,)) from None
     return values[1], values[0]
@@ -93,7 +95,7 @@ def choose_material(
         # One value for a timber is the one across the grain; what it conducts along the grain goes with it.
         along = across * found.conductivity_along / found.conductivity
         note = f"; along the grain {found.conductivity_along / found.conductivity:.2f} times that, as in the catalogue"
-    source = _given(basis) + f"{note} (catalogue: {units.plain(found.conductivity)}, {found.source})"
+    source = _given(basis) + f"{note} (catalogue: {units.CONDUCTIVITY.show(found.conductivity)}, {found.source})"
     return replace(found, conductivity=across, conductivity_along=along, source=source, read=False)
 
 
@@ -117,12 +119,13 @@ class MaterialChoice:
     basis: str = ""
 
     @classmethod
-    def read(cls, typed: object, own_name: str = "material") -> MaterialChoice:
+    def read(cls, typed: object, own_name: str = "material", system: UnitSystem = SI) -> MaterialChoice:
         """The choice that a detail file's value makes.
 
         Args:
             typed: value from the file.
             own_name: name of a material that the catalogue has not.
+            system: of bare numbers.
 
         Raises:
             QuantityError: the value makes no choice.
@@ -145,7 +148,7 @@ class MaterialChoice:
             basis = _at("basis", lambda: read_line_of_text(typed["basis"]))
         values = None
         if "conductivity" in typed:
-            values = _at("conductivity", lambda: read_conductivities(typed["conductivity"]))
+            values = _at("conductivity", lambda: read_conductivities(typed["conductivity"], system))
             if not basis:
                 right = 'add basis = "where the value comes from"'
                 raise QuantityError("a conductivity of its own needs a reason", right, ("conductivity",))
@@ -156,7 +159,7 @@ class MaterialChoice:
         """How the validation of a detail file reads it."""
 
         def read(typed: object, info: core_schema.ValidationInfo) -> MaterialChoice:
-            return cls.read(typed, (info.field_name or "material").replace("_", " "))
+            return cls.read(typed, (info.field_name or "material").replace("_", " "), system_of(info))
 
         return core_schema.with_info_plain_validator_function(read)
 
@@ -196,11 +199,11 @@ def _at(key: str, read: Callable[[], _T]) -> _T:
         raise QuantityError(error.message, error.right, (key, *error.path)) from None
 
 
-def show_material(choice: MaterialChoice) -> str:
+def show_material(choice: MaterialChoice, system: UnitSystem = SI) -> str:
     """A chosen material with its conductivity, and the reason where it is not the catalogue's."""
     material = choice.material
     along = material.conductivity_along
-    text = f"{material.name}, {units.plain(material.conductivity)} W/(m·K)"
+    text = f"{material.name}, {units.CONDUCTIVITY.show(material.conductivity, system)}"
     if along is not None:
-        text += f" across and {units.plain(along)} W/(m·K) along the grain"
+        text += f" across and {units.CONDUCTIVITY.show(along, system)} along the grain"
     return f"{text} ({choice.basis})" if choice.basis else text

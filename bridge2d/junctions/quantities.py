@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import GetCoreSchemaHandler, PlainValidator, WithJsonSchema
+from pydantic import GetCoreSchemaHandler, PlainValidator, ValidationInfo, WithJsonSchema
 from pydantic_core import core_schema
 
 from bridge2d import units
 from bridge2d.errors import QuantityError
-from bridge2d.units import Kind
+from bridge2d.units import INCH_POUND, SI, Kind, UnitSystem
 
 LIMITS = {
     "length": (-100.0, 100.0),
@@ -28,38 +30,64 @@ LONGEST_LINE = 300
 """A title or name of more characters than this is refused."""
 
 
-def read_within(kind: Kind, typed: object) -> float:
+def units_context(system: UnitSystem) -> dict[str, UnitSystem]:
+    """What validation has to be told of a file: the system of units of its bare numbers."""
+    return {"units": system}
+
+
+def system_of(info: ValidationInfo | core_schema.ValidationInfo) -> UnitSystem:
+    """The system of units of the bare numbers that are being validated; SI where nobody said."""
+    context = info.context
+    return INCH_POUND if isinstance(context, dict) and context.get("units") == INCH_POUND else SI
+
+
+def read_within(kind: Kind, typed: object, system: UnitSystem = SI) -> float:
     """A quantity within what is sensible at all [SI].
 
     Args:
         kind: what is read.
         typed: number or text from the file.
+        system: of a bare number.
 
     Raises:
         QuantityError: it cannot be read, or is beyond `LIMITS`.
     """
-    value = kind.read(typed)
+    value = kind.read(typed, system)
     if kind.name == "resistance":
         low, high = RESISTANCES
         if value != 0 and not low <= value <= high:
             raise QuantityError(
-                f"{kind.show(value)} is beyond what a surface resistance can be",
-                f"give 0 (the temperature is prescribed) or {low:g} to {high:g} {kind.unit}",
+                f"{kind.show(value, system)} is beyond what a surface resistance can be",
+                f"give 0 (the temperature is prescribed) or {span(kind, low, high, system)}",
             )
         return value
     low, high = LIMITS[kind.name]
     if not low <= value <= high:
-        raise QuantityError(f"{kind.show(value)} is beyond what is allowed", f"give {span(kind, low, high)}")
+        right = f"give {span(kind, low, high, system)}"
+        raise QuantityError(f"{kind.show(value, system)} is beyond what is allowed", right)
     return value
 
 
-def span(kind: Kind, low: float | None, high: float | None) -> str:
-    """The allowed range as a person reads it."""
+def span(kind: Kind, low: float | None, high: float | None, system: UnitSystem = SI) -> str:
+    """The allowed range as a person reads it; both ends are allowed as they are printed."""
+    unit = kind.unit_in(system)
     if low is None:
-        return f"at most {kind.show(high or 0.0)}"
+        return f"at most {_end(kind, high or 0.0, system, math.floor)} {unit}".rstrip()
     if high is None:
-        return f"at least {kind.show(low)}"
-    return f"{units.plain(low / kind.factor)} to {kind.show(high)}"
+        return f"at least {_end(kind, low, system, math.ceil)} {unit}".rstrip()
+    return f"{_end(kind, low, system, math.ceil)} to {_end(kind, high, system, math.floor)} {unit}".rstrip()
+
+
+def _end(kind: Kind, limit: float, system: UnitSystem, inward: Callable[[float], int]) -> str:
+    """A limit as a number, converted ones rounded inward."""
+    text = kind.number(limit, system)
+    if system == SI or not kind.inch_pound_unit or "/" in text:
+        return text
+    scale = 10.0 ** len(text.partition(".")[2])
+    exact = kind.bare(limit, system) * scale
+    # a millionth of the last digit is no difference: the limit was exact in that unit
+    count = round(exact) if abs(exact - round(exact)) < 1e-6 else inward(exact)
+    return units.plain(count / scale)
 
 
 def read_line_of_text(typed: object) -> str:
@@ -97,11 +125,11 @@ class Quantity:
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
         """How the validation of a detail file reads it."""
 
-        def read(typed: object) -> float:
-            value = read_within(self.kind, typed)
+        def read(typed: object, info: core_schema.ValidationInfo) -> float:
+            value = read_within(self.kind, typed, system_of(info))
             return int(value) if self.whole else value
 
-        return core_schema.no_info_plain_validator_function(read)
+        return core_schema.with_info_plain_validator_function(read)
 
     def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
         """What an editor may offer: a number, or text where the quantity has a unit."""

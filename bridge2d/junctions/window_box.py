@@ -51,8 +51,8 @@ NOTES = (
         "Ψg, is not in them; it counts in Uw and is no part of the installation."
     ),
     (
-        "The smaller radiation in corners of frames (Rsi 0.20 over 30 mm, ISO 10077-2) is left out, in the sections "
-        "with the wall and in the window alone."
+        "The smaller radiation in corners of frames (Rsi 0.20 m²·K/W over 30 mm, ISO 10077-2) is left out, in the "
+        "sections with the wall and in the window alone."
     ),
     (
         "Uw is that of one pane in a frame of one width all round. Corners of the opening, fixings, brackets and the "

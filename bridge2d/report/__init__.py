@@ -13,8 +13,9 @@ if TYPE_CHECKING:
     from bridge2d.detail_drawing import Drawn
     from bridge2d.materials import Material
     from bridge2d.report.enclosures import Enclosure
-    from bridge2d.report.layout import Block
+    from bridge2d.report.layout import Block, Paper
     from bridge2d.results import DetailResult
+    from bridge2d.shown_units import DisplayUnits
 
 
 class Loaded(Protocol):
@@ -41,62 +42,77 @@ class Loaded(Protocol):
         """The catalogue's rows that it draws on."""
 
 
-def write_report(result: DetailResult, loaded: Loaded, path: Path) -> None:
+def write_report(
+    result: DetailResult, loaded: Loaded, path: Path, shown: DisplayUnits | None = None, paper: str = "A4"
+) -> None:
     """Write the report of a detail; the file is written whole or not at all.
 
     Args:
         result: all numbers of the detail.
         loaded: the detail file that they come from.
         path: of the PDF.
+        shown: units of everything that is written; SI unless given.
+        paper: "A4" or "Letter".
 
     Raises:
         OSError: the folder is missing or cannot be written.
     """
     from bridge2d.whole_file import write_whole
 
-    write_whole(report_bytes(result, loaded), path)
+    write_whole(report_bytes(result, loaded, shown, paper), path)
 
 
-def report_bytes(result: DetailResult, loaded: Loaded) -> bytes:
+def report_bytes(result: DetailResult, loaded: Loaded, shown: DisplayUnits | None = None, paper: str = "A4") -> bytes:
     """The report's bytes; the same for the same input.
 
     Args:
         result: all numbers of the detail.
         loaded: the detail file that they come from.
+        shown: units of everything that is written; SI unless given.
+        paper: "A4" or "Letter".
     """
     from bridge2d.report.archive import archived
     from bridge2d.report.enclosures import enclosures
     from bridge2d.report.flow import flowed
+    from bridge2d.report.layout import PAPERS
     from bridge2d.report.missing import missing_note, missing_signs
     from bridge2d.report.sheets import Running, page_words, pdf_bytes
+    from bridge2d.shown_units import IN_SI
 
+    shown, sheet = shown or IN_SI, PAPERS[paper]
     detail = result.detail
     running = Running(
         detail.title, detail.project, detail.revision, result.version, loaded.input_hash, detail.author, detail.date
     )
     enclosed = enclosures(result, loaded)
-    blocks = _blocks(result, _chapters(result, loaded, enclosed))
-    pages = flowed(blocks)
+    blocks = _blocks(result, _chapters(result, loaded, enclosed, shown, sheet), shown, sheet)
+    pages = flowed(blocks, sheet)
     missing = missing_signs(pages, running)
     if missing:
-        pages = flowed([*blocks, missing_note(missing)])
-    return archived(pdf_bytes(pages, running), running, enclosed, page_words(pages, running))
+        pages = flowed([*blocks, missing_note(missing)], sheet)
+    return archived(pdf_bytes(pages, running, sheet), running, enclosed, page_words(pages, running, sheet))
 
 
-def _blocks(result: DetailResult, chapters: list[tuple[str, list[Block]]]) -> list[Block]:
+def _blocks(
+    result: DetailResult, chapters: list[tuple[str, list[Block]]], shown: DisplayUnits, paper: Paper
+) -> list[Block]:
     """The whole report: opening, contents, chapters."""
     from bridge2d.drawing.scene import runs
     from bridge2d.report.layout import Contents, Heading, NewPage, Space
     from bridge2d.report.opening import opening
 
     entries = tuple((str(k), title, "") for k, (title, _) in enumerate(chapters, start=1))
-    blocks: list[Block] = [*opening(result), Space(9.0), Contents(entries), NewPage()]
+    blocks: list[Block] = [*opening(result, shown), Space(9.0)]
+    left = paper.room - sum(block.height for block in blocks)
+    blocks += [Contents(entries).within(left), NewPage()]
     for number, (title, parts) in enumerate(chapters, start=1):
         blocks += [Heading(runs(title), str(number)), *parts, Space(6.0)]
     return blocks
 
 
-def _chapters(result: DetailResult, loaded: Loaded, enclosed: tuple[Enclosure, ...]) -> list[tuple[str, list[Block]]]:
+def _chapters(
+    result: DetailResult, loaded: Loaded, enclosed: tuple[Enclosure, ...], shown: DisplayUnits, paper: Paper
+) -> list[tuple[str, list[Block]]]:
     from bridge2d.drawing.shown_materials import material_numbers
     from bridge2d.report import computation_pages as computed
     from bridge2d.report import input_pages as given
@@ -113,23 +129,26 @@ def _chapters(result: DetailResult, loaded: Loaded, enclosed: tuple[Enclosure, .
     detail = result.detail
     numbers = material_numbers(detail)
     chapters: list[tuple[str, list[Block]]] = [
-        (HATCH, hatch(result)),
-        ("Sections", drawings(result.sections, numbers, detail.requirements)),
-        ("Surface and timber temperatures" if has_timber(detail) else "Surface temperatures", temperatures(result)),
-        ("Climate by month", months(result)),
-        (computed.trace_title(result), computed.trace(result)),
-        ("How sure the numbers are", computed.bracket(result)),
-        ("Airtight layer", airtight(result)),
-        ("Flanking elements", given.flanking(result) if any(s.flanking for s in result.sections) else []),
+        (HATCH, hatch(result, shown)),
+        ("Sections", drawings(result.sections, numbers, detail.requirements, shown, paper)),
+        (
+            "Surface and timber temperatures" if has_timber(detail) else "Surface temperatures",
+            temperatures(result, shown),
+        ),
+        ("Climate by month", months(result, shown)),
+        (computed.trace_title(result), computed.trace(result, shown)),
+        ("How sure the numbers are", computed.bracket(result, shown)),
+        ("Airtight layer", airtight(result, shown)),
+        ("Flanking elements", given.flanking(result, shown) if any(s.flanking for s in result.sections) else []),
         ("Parameters", given.parameters(detail)),
-        ("Materials", given.materials(numbers)),
-        ("Conditions", given.conditions(detail)),
-        ("Checks after ISO 10211", computed.checks(result)),
-        (computed.model_title(result), computed.model(result)),
-        ("What this sheet does not say", cautions(result)),
+        ("Materials", given.materials(numbers, shown)),
+        ("Conditions", given.conditions(detail, shown)),
+        ("Checks after ISO 10211", computed.checks(result, shown)),
+        (computed.model_title(result), computed.model(result, shown)),
+        ("What this sheet does not say", cautions(result, shown)),
         (
             "How it was computed",
-            [*computed.computation(result, loaded.input_hash, loaded.path.name), *enclosed_files(enclosed)],
+            [*computed.computation(result, loaded.input_hash, loaded.path.name, shown), *enclosed_files(enclosed)],
         ),
     ]
-    return with_installation([(title, parts) for title, parts in chapters if parts], result)
+    return with_installation([(title, parts) for title, parts in chapters if parts], result, shown)

@@ -7,6 +7,7 @@ from bridge2d.drawing.scene import runs
 from bridge2d.report.layout import Block, Heading, paragraph
 from bridge2d.report.words import with_firm_units
 from bridge2d.results import DetailResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 MEANING = (
     "The layer that keeps room air out of the construction has to run unbroken from one cut plane to the other. Where "
@@ -15,16 +16,19 @@ MEANING = (
 )
 
 
-def airtight(result: DetailResult) -> list[Block]:
+def airtight(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """The airtight layer of every section that has one; nothing where none is drawn.
 
     Args:
         result: all numbers of the detail.
+        shown: units of everything that is written.
     """
     found: list[Block] = []
     for section in result.sections:
         if section.airtight is None:
             continue
         found.append(Heading(runs(section.section.title or section.section.name), level=2))
-        found += [paragraph(with_firm_units(line), mark="–", indent=5.0) for line in airtight_lines(section.airtight)]
+        found += [
+            paragraph(with_firm_units(line), mark="–", indent=5.0) for line in airtight_lines(section.airtight, shown)
+        ]
     return [paragraph(MEANING), *found] if found else []

@@ -6,8 +6,9 @@ from typing import NamedTuple
 
 from bridge2d.drawing.scene import Run, runs
 from bridge2d.report.layout import Block, paragraph
-from bridge2d.report.words import has_timber, with_firm_units
+from bridge2d.report.words import has_timber, said
 from bridge2d.results import DetailResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 
 class Caution(NamedTuple):
@@ -68,18 +69,18 @@ def caution_texts(result: DetailResult) -> list[tuple[str, str]]:
     own = result.detail.cautions
     found = [(_topic(words), words) for words in own]
     for caution in CAUTIONS:
-        said = any(sign in words.lower() for words in own for sign in caution.signs)
-        if not said and (caution.title != "Timber" or has_timber(result.detail)):
+        spoken = any(sign in words.lower() for words in own for sign in caution.signs)
+        if not spoken and (caution.title != "Timber" or has_timber(result.detail)):
             found.append((caution.title, caution.words))
     order = [caution.title for caution in CAUTIONS]
     found.sort(key=lambda one: order.index(one[0]) if one[0] else -1)
     return found
 
 
-def cautions(result: DetailResult) -> list[Block]:
+def cautions(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """What this sheet does not say: the detail's own cautions, and of the general ones those that they leave open."""
     return [
-        paragraph(runs(Run(f"{title}  " if title else "", "bold"), with_firm_units(words)), mark="–", after=1.6)
+        paragraph(runs(Run(f"{title}  " if title else "", "bold"), said(words, shown)), mark="–", after=1.6)
         for title, words in caution_texts(result)
     ]
 

@@ -15,14 +15,16 @@ from bridge2d.report.words import (
     bounded,
     checked,
     exact,
+    exact_ends,
     firm,
     metres,
     psi_symbol,
+    said,
     scientific,
     symbol,
-    with_firm_units,
 )
 from bridge2d.results import Bounded, Chi, DetailResult, Psi, SectionResult, TraceTerm
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 
 def trace_title(result: DetailResult) -> str:
@@ -38,10 +40,10 @@ def model_title(result: DetailResult) -> str:
     return "A solid of revolution" if round_ else "From three dimensions to two"
 
 
-def trace(result: DetailResult) -> list[Block]:
+def trace(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """Ψ and χ term by term."""
     if not result.psi and not result.chi:
-        return [*(paragraph(words) for words in why_no_psi(result)), *couplings(result)]
+        return [*(paragraph(words) for words in why_no_psi(result)), *couplings(result, shown)]
     found: list[Block] = [
         paragraph(
             "More decimals are printed here than are meant, so that the sum can be followed by hand. The coupling "
@@ -49,10 +51,10 @@ def trace(result: DetailResult) -> list[Block]:
         )
     ]
     if result.chi:
-        found += _chi(result.chi)
+        found += _chi(result.chi, shown)
     for psi in result.psi:
-        found += _psi(result, psi)
-    return found + couplings(result)
+        found += _psi(result, psi, shown)
+    return found + couplings(result, shown)
 
 
 def why_no_psi(result: DetailResult) -> list[str]:
@@ -76,12 +78,14 @@ def why_no_psi(result: DetailResult) -> list[str]:
     return list(dict.fromkeys(found))
 
 
-def _terms(l2d: Bounded, terms: Sequence[TraceTerm], of_revolution: bool = False) -> list[tuple[Words, ...]]:
+def _terms(
+    l2d: Bounded, terms: Sequence[TraceTerm], shown: DisplayUnits, of_revolution: bool = False
+) -> list[tuple[Words, ...]]:
     coupling = n.coupling(of_revolution)
-    rows: list[tuple[Words, ...]] = [(symbol(coupling), "middle of its bracket", exact(coupling, l2d.value))]
+    rows: list[tuple[Words, ...]] = [(symbol(coupling), "middle of its bracket", exact(coupling, l2d.value, shown))]
     for term in terms:
         product = term.u_value * term.length
-        size = exact(n.AREA, term.length) if of_revolution else metres(term.length)
+        size = exact(n.AREA, term.length, shown) if of_revolution else metres(term.length, shown)
         rows.append(
             (
                 runs(
@@ -91,8 +95,8 @@ def _terms(l2d: Bounded, terms: Sequence[TraceTerm], of_revolution: bool = False
                     Run("A" if of_revolution else "l", "italic"),
                     f"  {term.name}",
                 ),
-                f"{exact(n.U_VALUE, term.u_value)} × {size}",
-                exact(coupling, -product),
+                f"{exact(n.U_VALUE, term.u_value, shown)} × {size}",
+                exact(coupling, -product, shown),
             )
         )
     return rows
@@ -101,49 +105,50 @@ def _terms(l2d: Bounded, terms: Sequence[TraceTerm], of_revolution: bool = False
 COLUMNS: list[tuple[Words, float] | tuple[Words, float, str]] = [("term", 60), ("from", 64), ("amount", 44, "end")]
 
 
-def _chi(chi: Chi) -> list[Block]:
+def _chi(chi: Chi, shown: DisplayUnits) -> list[Block]:
     if chi.of_revolution:
-        rows = _terms(chi.l2d, chi.terms, of_revolution=True)
-        rows.append((runs(symbol(n.CHI), " of one piece"), "sum", exact(n.CHI_OF_REVOLUTION, chi.value.value)))
-        rows.append((runs(symbol(n.CHI), ", as stated"), "", bounded(n.CHI_OF_REVOLUTION, chi.value)))
+        rows = _terms(chi.l2d, chi.terms, shown, of_revolution=True)
+        rows.append((runs(symbol(n.CHI), " of one piece"), "sum", exact(n.CHI_OF_REVOLUTION, chi.value.value, shown)))
+        rows.append((runs(symbol(n.CHI), ", as stated"), "", bounded(n.CHI_OF_REVOLUTION, chi.value, shown)))
         heavy = (len(rows) - 2, len(rows) - 1)
         if chi.added_transmittance is not None:
-            words = f"{chi.per_area:g} pieces per m² × {symbol(n.CHI)[0].text}"
-            rows.append((symbol(n.ADDED_TRANSMITTANCE), words, bounded(n.ADDED_TRANSMITTANCE, chi.added_transmittance)))
+            words = runs(f"{shown.value(n.NUMBER_PER_AREA, chi.per_area or 0.0)} × ", symbol(n.CHI))
+            added = bounded(n.ADDED_TRANSMITTANCE, chi.added_transmittance, shown)
+            rows.append((symbol(n.ADDED_TRANSMITTANCE), words, added))
         head = Heading(runs("Point thermal transmittance χ = L3D − ΣU·A"), level=2)
         return [head, table(COLUMNS, rows, heavy=heavy)]
-    rows = _terms(chi.l2d, chi.terms)
+    rows = _terms(chi.l2d, chi.terms, shown)
     rest = chi.value.value / chi.depth
-    rows.append(("sum", "", exact(n.L2D, rest)))
+    rows.append(("sum", "", exact(n.L2D, rest, shown)))
     rows.append(
         (
             runs(symbol(n.CHI), " of one piece"),
-            f"sum × {metres(chi.depth)} of height or depth",
-            exact(n.CHI, chi.value.value),
+            f"sum × {metres(chi.depth, shown)} of height or depth",
+            exact(n.CHI, chi.value.value, shown),
         )
     )
-    rows.append((runs(symbol(n.CHI), ", as stated"), "", bounded(n.CHI, chi.value)))
+    rows.append((runs(symbol(n.CHI), ", as stated"), "", bounded(n.CHI, chi.value, shown)))
     head = Heading(runs("Point thermal transmittance χ = (L2D − ΣU·l) × depth"), level=2)
     return [head, table(COLUMNS, rows, heavy=(len(rows) - 3, len(rows) - 1))]
 
 
-def _psi(result: DetailResult, psi: Psi) -> list[Block]:
-    rows = _terms(psi.l2d, psi.terms)
+def _psi(result: DetailResult, psi: Psi, shown: DisplayUnits) -> list[Block]:
+    rows = _terms(psi.l2d, psi.terms, shown)
     if psi.chi_over_spacing is not None:
         chi = result.chi
         origin = ""
         if chi is not None and chi.spacing:
-            origin = f"{exact(n.CHI, chi.value.value)} / {metres(chi.spacing)}"
+            origin = f"{exact(n.CHI, chi.value.value, shown)} / {metres(chi.spacing, shown)}"
         words = runs("+ ", symbol(n.CHI), "/", symbol(n.SPACING), "  repeated pieces")
-        rows.append((words, origin, exact(n.PSI, psi.chi_over_spacing.value)))
-    rows.append((psi_symbol(psi.dimensions), "sum", exact(n.PSI, psi.value.value)))
-    rows.append((runs(psi_symbol(psi.dimensions), ", as stated"), "", bounded(n.PSI, psi.value)))
+        rows.append((words, origin, exact(n.PSI, psi.chi_over_spacing.value, shown)))
+    rows.append((psi_symbol(psi.dimensions), "sum", exact(n.PSI, psi.value.value, shown)))
+    rows.append((runs(psi_symbol(psi.dimensions), ", as stated"), "", bounded(n.PSI, psi.value, shown)))
     added = " + χ/s" if psi.chi_over_spacing is not None else ""
     head = Heading(runs(f"Ψ = L2D − ΣU·l{added}, {SYSTEMS[psi.dimensions]} dimensions"), level=2)
     return [head, table(COLUMNS, rows, heavy=(len(rows) - 2, len(rows) - 1))]
 
 
-def couplings(result: DetailResult) -> list[Block]:
+def couplings(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """Coupling coefficients and heat flows of every section."""
     rows: list[tuple[Words, ...]] = []
     for section in result.sections:
@@ -153,9 +158,9 @@ def couplings(result: DetailResult) -> list[Block]:
         for coupling in section.coupling:
             what = symbol(kind) if is_l2d else runs("coupling coefficient")
             between = runs(what, f" between {coupling.start} and {coupling.end}")
-            rows.append((name, between, bounded(kind, coupling.coefficient)))
+            rows.append((name, between, bounded(kind, coupling.coefficient, shown)))
         rows += [
-            (name, f"heat flow from {flow.environment} into the section", bounded(heat, flow.flow))
+            (name, f"heat flow from {flow.environment} into the section", bounded(heat, flow.flow, shown))
             for flow in section.heat_flows
         ]
     if not rows:
@@ -167,7 +172,7 @@ def couplings(result: DetailResult) -> list[Block]:
 # -- how sure ------------------------------------------------------------------------------------------------------
 
 
-def bracket(result: DetailResult) -> list[Block]:
+def bracket(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """What the bracket means, and the history of refinement."""
     words = (
         "A number with ± is the middle of a bracket: the true solution of the stated model lies within it for certain, "
@@ -180,14 +185,14 @@ def bracket(result: DetailResult) -> list[Block]:
     found: list[Block] = [paragraph(words)]
     for section in result.sections:
         found.append(Heading(runs(f"Refinement, {section.section.title or section.section.name}"), level=2))
-        found.append(_passes(section))
+        found.append(_passes(section, shown))
     return found
 
 
 Columns = list[tuple[Words, float] | tuple[Words, float, str]]
 
 
-def _passes(section: SectionResult) -> Block:
+def _passes(section: SectionResult, shown: DisplayUnits) -> Block:
     """Sizes of the meshes, and the bounds where L2D has any."""
     coupling = n.coupling(section.section.revolution)
     columns: Columns = [("pass", 14), ("triangles", 24, "end"), ("unknowns", 24, "end")]
@@ -202,11 +207,11 @@ def _passes(section: SectionResult) -> Block:
         (runs("upper bound of ", symbol(coupling)), 40, "end"),
         ("relative width", 26, "end"),
     ]
-    shown = [
-        (exact(coupling, low), exact(coupling, high), _share((high - low) / max(abs(high + low) / 2, 1e-30)))
+    history = [
+        (*exact_ends(coupling, low, high, shown), _share((high - low) / max(abs(high + low) / 2, 1e-30)))
         for low, high in bounds
     ]
-    return table(columns, [(*row, *more) for row, more in zip(rows, shown, strict=True)])
+    return table(columns, [(*row, *more) for row, more in zip(rows, history, strict=True)])
 
 
 def _share(part: float) -> str:
@@ -216,7 +221,7 @@ def _share(part: float) -> str:
     return firm(f"{percent:.{min(decimals, 12)}f} %")
 
 
-def checks(result: DetailResult) -> list[Block]:
+def checks(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """The rules of ISO 10211 that were checked."""
     found: list[Block] = []
     for section in result.sections:
@@ -225,8 +230,8 @@ def checks(result: DetailResult) -> list[Block]:
         rows: list[tuple[Words, ...]] = [
             (
                 check.name,
-                with_firm_units(scientific(check.asked)),
-                with_firm_units(scientific(check.found)),
+                scientific(said(check.asked, shown)),
+                scientific(said(check.found, shown)),
                 runs(Run(checked(check.met), "bold")),
                 check.source,
             )
@@ -240,14 +245,14 @@ def checks(result: DetailResult) -> list[Block]:
 # -- model and computation -----------------------------------------------------------------------------------------
 
 
-def model(result: DetailResult) -> list[Block]:
+def model(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """How three dimensions became two."""
     notes = result.detail.notes or (
         "The section is taken to go on unchanged in the third dimension; heat flows in its plane only."
         if not all(section.section.revolution for section in result.sections)
         else "The section is turned about its axis x = 0: a solid of revolution, solved as one.",
     )
-    return [paragraph(with_firm_units(note), mark="–", after=1.6) for note in notes]
+    return [paragraph(said(note, shown), mark="–", after=1.6) for note in notes]
 
 
 METHOD = (
@@ -255,13 +260,17 @@ METHOD = (
 )
 
 
-def computation(result: DetailResult, input_hash: str, source: str) -> list[Block]:
+UNITS = "shown in inch-pound units, with the British thermal unit of the International Table; computed in SI"
+
+
+def computation(result: DetailResult, input_hash: str, source: str, shown: DisplayUnits = IN_SI) -> list[Block]:
     """With what it was computed, and from which input."""
     rows: list[tuple[Words, ...]] = [
         ("program", f"bridge2d {result.version}"),
         ("input", source),
         ("fingerprint of the input (SHA-256)", input_hash),
         ("method", METHOD),
+        *([] if shown.is_si else [("units", UNITS)]),
     ]
     for section in result.sections:
         name = section.section.title or section.section.name

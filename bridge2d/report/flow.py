@@ -7,16 +7,15 @@ from typing import NamedTuple
 
 from bridge2d.drawing.scene import Item
 from bridge2d.report.layout import (
+    A4,
     BOTTOM,
-    LEFT,
-    PAGE_HEIGHT,
-    TOP,
     Block,
     Boxed,
     Contents,
     Figure,
     Heading,
     NewPage,
+    Paper,
     Space,
 )
 from bridge2d.report.tables import Table
@@ -38,22 +37,19 @@ class Pages(NamedTuple):
     marks: tuple[Mark, ...]
 
 
-FULL = PAGE_HEIGHT - TOP - BOTTOM
-"""Height of a page's blocks [mm]."""
-
-
-def flowed(blocks: Sequence[Block]) -> Pages:
+def flowed(blocks: Sequence[Block], paper: Paper = A4) -> Pages:
     """Let blocks flow over pages.
 
     Args:
         blocks: in their order; a heading never stands last on a page.
+        paper: on which they stand.
     """
     waiting = list(reversed(blocks))
     placed: list[list[tuple[Block, float]]] = [[]]
-    room = FULL
+    full = room = paper.room
     while waiting:
         block = waiting.pop()
-        fresh = room == FULL
+        fresh = room == full
         if isinstance(block, Space) and (fresh or block.height > room):
             continue
         fitting, rest = (None, None) if isinstance(block, NewPage) else _fitted(block, waiting, room, fresh)
@@ -64,8 +60,8 @@ def flowed(blocks: Sequence[Block]) -> Pages:
             waiting.append(rest)
         if (fitting is None or rest is not None) and not fresh:
             placed.append([])
-            room = FULL
-    return _finished(placed)
+            room = full
+    return _finished(placed, paper)
 
 
 def _fitted(block: Block, waiting: Sequence[Block], room: float, fresh: bool) -> tuple[Block | None, Block | None]:
@@ -79,7 +75,7 @@ def _fitted(block: Block, waiting: Sequence[Block], room: float, fresh: bool) ->
     return (block, None) if fresh else (None, block)
 
 
-def _finished(placed: Sequence[Sequence[tuple[Block, float]]]) -> Pages:
+def _finished(placed: Sequence[Sequence[tuple[Block, float]]], paper: Paper) -> Pages:
     """Items and bookmarks of the pages, now that every chapter's page is known."""
     marks = [
         Mark(block.title, block.level, number, top)
@@ -93,7 +89,7 @@ def _finished(placed: Sequence[Sequence[tuple[Block, float]]]) -> Pages:
         items: list[Item] = []
         for block, top in page:
             known = block.with_pages(on_page) if isinstance(block, Contents) else block
-            items += known.items(LEFT, top)
+            items += known.items(paper.left, top)
         pages.append(tuple(items))
     return Pages(tuple(pages), tuple(marks))
 

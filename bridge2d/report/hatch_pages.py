@@ -12,6 +12,7 @@ from bridge2d.report.tables import table
 from bridge2d.report.text import Words
 from bridge2d.report.words import bounded, estimate, exact, length, symbol, value
 from bridge2d.results import DetailResult, HatchResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 TITLE = "The hatch as a whole"
 WORDS = (
@@ -25,7 +26,7 @@ OF_FACTORS = (
 )
 
 
-def hatch(result: DetailResult) -> list[Block]:
+def hatch(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """U of the lid, loss term by term, and fRsi of frame, reveal and lid; empty where there is no hatch.
 
     Args:

@@ -13,8 +13,9 @@ from bridge2d.materials import Material
 from bridge2d.report.layout import WIDTH, Block, Heading, paragraph
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
-from bridge2d.report.words import SYSTEMS, exact, length, metres, symbol, typed, value, with_firm_units
+from bridge2d.report.words import SYSTEMS, exact, length, metres, said, symbol, typed, value, with_firm_units
 from bridge2d.results import DetailResult, FlankingResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 
 def parameters(detail: Detail) -> list[Block]:
@@ -27,22 +28,32 @@ def parameters(detail: Detail) -> list[Block]:
     return [table([("symbol", 18), ("parameter", 62), ("value", 88)], rows)]
 
 
-def materials(numbers: Mapping[Material, int]) -> list[Block]:
+MATERIALS_IN_INCH_POUND = (35.0, 31.5, 31.5, 26.0, 23.0)
+"""Widths of columns of the table of materials, whose units are longer there [mm]."""
+QUOTED = (
+    "A source is quoted with its own SI numbers in square brackets. Conductivities that stand in it without a unit are "
+    "in watts per metre and kelvin."
+)
+
+
+def materials(numbers: Mapping[Material, int], shown: DisplayUnits = IN_SI) -> list[Block]:
     """The table of materials with their sources.
 
     Args:
         numbers: of the materials as they are shown, see `shown_materials`.
+        shown: units of everything that is written.
     """
     order = sorted(numbers.items(), key=lambda item: item[1])
     grained = any(material.conductivity_along is not None for material, _ in order)
+    name, across, along, spread, source = (44.0, 25.0, 27.0, 29.0, 22.0) if shown.is_si else MATERIALS_IN_INCH_POUND
     columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
         ("no.", 9),
-        ("material", 44),
-        (symbol(n.CONDUCTIVITY), 25),
-        *([(runs(symbol(n.CONDUCTIVITY), " along the grain"), 27.0)] if grained else []),
-        ("values of the trade", 29),
+        ("material", name),
+        (symbol(n.CONDUCTIVITY), across),
+        *([(runs(symbol(n.CONDUCTIVITY), " along the grain"), along)] if grained else []),
+        ("values of the trade", spread),
         (symbol(n.VAPOUR_FACTOR), 12),
-        ("source", 22),
+        ("source", source),
     ]
     note = (
         f"λ is the design thermal conductivity{', across the grain where there is one' if grained else ''}. μ is the "
@@ -50,18 +61,21 @@ def materials(numbers: Mapping[Material, int]) -> list[Block]:
         "read for the catalogue, “remembered” that the value is known from the trade and is to be checked before it "
         "decides anything, “given” that it comes from the detail file."
     )
-    sources = [_source(material, number) for material, number in order]
+    sources = [_source(material, number, shown) for material, number in order]
     head = Heading(runs("Sources of the conductivities"), level=2)
-    rows = [_material_row(material, number, grained=grained) for material, number in order]
-    return [table(columns, rows), paragraph(note, size=8.0), head, *sources]
+    rows = [_material_row(material, number, shown, grained=grained) for material, number in order]
+    quoted = [] if shown.is_si else [paragraph(QUOTED, size=8.0)]
+    return [table(columns, rows), paragraph(note, size=8.0), head, *quoted, *sources]
 
 
-def _material_row(material: Material, number: int, *, grained: bool) -> tuple[Words, ...]:
-    along = value(n.CONDUCTIVITY, material.conductivity_along) if material.conductivity_along is not None else "–"
-    vapour = value(n.VAPOUR_FACTOR, material.vapour_factor) if material.vapour_factor is not None else "–"
-    across = value(n.CONDUCTIVITY, material.conductivity)
-    values: list[Words] = [across, *([along] if grained else []), _spread(material), vapour]
-    return (_number(number), material.name, *values, _known(material))
+def _material_row(material: Material, number: int, shown: DisplayUnits, *, grained: bool) -> tuple[Words, ...]:
+    along = (
+        value(n.CONDUCTIVITY, material.conductivity_along, shown) if material.conductivity_along is not None else "–"
+    )
+    vapour = value(n.VAPOUR_FACTOR, material.vapour_factor, shown) if material.vapour_factor is not None else "–"
+    across = value(n.CONDUCTIVITY, material.conductivity, shown)
+    values: list[Words] = [across, *([along] if grained else []), _spread(material, shown), vapour]
+    return (_number(number), shown.made_name(material.name), *values, _known(material))
 
 
 def _known(material: Material) -> str:
@@ -75,18 +89,18 @@ def _number(number: int) -> tuple[Run, ...]:
     return runs(Run(str(number), "bold"))
 
 
-def _spread(material: Material) -> str:
+def _spread(material: Material, shown: DisplayUnits) -> str:
     """Range of the trade's values."""
     if material.low is None and material.high is None:
         return "–"
-    low = value(n.CONDUCTIVITY, material.conductivity if material.low is None else material.low, unit=False)
-    high = value(n.CONDUCTIVITY, material.conductivity if material.high is None else material.high, unit=False)
+    low = value(n.CONDUCTIVITY, material.conductivity if material.low is None else material.low, shown, unit=False)
+    high = value(n.CONDUCTIVITY, material.conductivity if material.high is None else material.high, shown, unit=False)
     return f"{low} to {high}" if low != high else low
 
 
-def _source(material: Material, number: int) -> Block:
-    words = material.source.rstrip(".") or GIVEN
-    text = runs(Run(f"{material.name}: "), f"{words}.")
+def _source(material: Material, number: int, shown: DisplayUnits) -> Block:
+    words = shown.sentence(material.source.rstrip(".") or GIVEN, both=True)
+    text = runs(Run(f"{shown.made_name(material.name)}: "), f"{words}.")
     return paragraph(with_firm_units_of(text), size=7.5, width=WIDTH, mark=str(number), indent=6.0, after=1.0)
 
 
@@ -95,7 +109,7 @@ def with_firm_units_of(text: tuple[Run, ...]) -> tuple[Run, ...]:
     return tuple(run._replace(text=with_firm_units(run.text)) for run in text)
 
 
-def conditions(detail: Detail) -> list[Block]:
+def conditions(detail: Detail, shown: DisplayUnits = IN_SI) -> list[Block]:
     """Environments with temperatures and both kinds of surface resistances."""
     rows: list[tuple[Words, ...]] = []
     for section in detail.sections:
@@ -105,10 +119,10 @@ def conditions(detail: Detail) -> list[Block]:
                     (
                         section.title or section.name,
                         environment.name,
-                        value(n.EXTERNAL_TEMPERATURE, environment.temperature),
-                        value(n.RESISTANCE, flow),
-                        value(n.RESISTANCE, factor),
-                        value(n.AREA, girth) if section.revolution else metres(girth),
+                        value(n.EXTERNAL_TEMPERATURE, environment.temperature, shown),
+                        value(n.RESISTANCE, flow, shown),
+                        value(n.RESISTANCE, factor, shown),
+                        value(n.AREA, girth, shown) if section.revolution else metres(girth, shown),
                     )
                 )
     columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
@@ -126,7 +140,7 @@ def conditions(detail: Detail) -> list[Block]:
         "less in corners and behind furniture (ISO 13788, remembered). A resistance of 0 prescribes the temperature. "
         "Outlines without an environment are cut-off planes or planes of symmetry and let no heat through."
     )
-    return [table(columns, rows), paragraph(note, size=8.0)]
+    return [table(columns, rows), paragraph(said(note, shown), size=8.0)]
 
 
 def _surfaces(section: Section, environment: str) -> list[tuple[float, float, float]]:
@@ -152,7 +166,7 @@ def _u_value() -> tuple[Run, ...]:
     return runs(Run("U", "italic"), " = 1/(", surface, " + ", layers, " + ", surface, words)
 
 
-def flanking(result: DetailResult) -> list[Block]:
+def flanking(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """U of every flanking element, layer by layer."""
     found: list[Block] = [paragraph(_u_value())]
     seen: dict[tuple[object, ...], str] = {}
@@ -162,33 +176,38 @@ def flanking(result: DetailResult) -> list[Block]:
             found.append(Heading(runs(title), level=2))
             key = (element.layers, element.resistances, element.environments)
             if key in seen:
-                words = f"Layers as in “{seen[key]}”; {value(n.U_VALUE, element.u_value)}."
+                words = f"Layers as in “{seen[key]}”; {value(n.U_VALUE, element.u_value, shown)}."
                 found.append(paragraph(words, after=1.0))
             else:
                 seen[key] = title
-                found.append(_layers(element))
-            found.append(paragraph(_lengths(element, section.section.revolution), size=8.0, after=4.0))
+                found.append(_layers(element, shown))
+            found.append(paragraph(_lengths(element, section.section.revolution, shown), size=8.0, after=4.0))
     return found
 
 
-def _layers(element: FlankingResult) -> Block:
+def _layers(element: FlankingResult, shown: DisplayUnits) -> Block:
     rows: list[tuple[Words, ...]] = [
-        (f"surface, {element.environments[0]}", "", "", value(n.RESISTANCE, element.resistances[0]))
+        (f"surface, {element.environments[0]}", "", "", value(n.RESISTANCE, element.resistances[0], shown))
     ]
     rows += [
         (
-            layer.name,
-            length(layer.thickness),
-            value(n.CONDUCTIVITY, layer.conductivity),
-            value(n.RESISTANCE, layer.resistance),
+            shown.made_name(layer.name),
+            length(layer.thickness, shown),
+            value(n.CONDUCTIVITY, layer.conductivity, shown),
+            value(n.RESISTANCE, layer.resistance, shown),
         )
         for layer in element.layers
     ]
-    rows.append((f"surface, {element.environments[1]}", "", "", value(n.RESISTANCE, element.resistances[1])))
+    rows.append((f"surface, {element.environments[1]}", "", "", value(n.RESISTANCE, element.resistances[1], shown)))
     total = sum(element.resistances) + sum(layer.resistance for layer in element.layers)
-    rows.append(("sum", "", "", value(n.RESISTANCE, total)))
+    rows.append(("sum", "", "", value(n.RESISTANCE, total, shown)))
     rows.append(
-        (runs(Run("U", "italic"), " = 1/sum"), "", exact(n.U_VALUE, element.u_value), value(n.U_VALUE, element.u_value))
+        (
+            runs(Run("U", "italic"), " = 1/sum"),
+            "",
+            exact(n.U_VALUE, element.u_value, shown),
+            value(n.U_VALUE, element.u_value, shown),
+        )
     )
     columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
         ("layer", 66),
@@ -199,19 +218,19 @@ def _layers(element: FlankingResult) -> Block:
     return table(columns, rows, heavy=(len(rows) - 2, len(rows) - 1))
 
 
-def _lengths(element: FlankingResult, of_revolution: bool) -> str:
-    shown = [f"{SYSTEMS[key]} {metres(long)}" for key, long in element.lengths.items() if key in SYSTEMS]
-    words = f"Length: {', '.join(shown)}. " if shown else ""
+def _lengths(element: FlankingResult, of_revolution: bool, shown: DisplayUnits) -> str:
+    lengths = [f"{SYSTEMS[key]} {metres(long, shown)}" for key, long in element.lengths.items() if key in SYSTEMS]
+    words = f"Length: {', '.join(lengths)}. " if lengths else ""
     if of_revolution:
-        words = f"Area: {exact(n.AREA, element.lengths['external'])}. "
+        words = f"Area: {exact(n.AREA, element.lengths['external'], shown)}. "
     if element.within:
         return f"{words}It lies within the section and has no cut-off plane."
     plane = (
         "its cut-off plane is a plane of symmetry"
         if element.symmetric
         else (
-            f"uniform for {metres(element.uniform_length)} before its cut-off plane, "
-            f"{metres(element.required_length)} asked for"
+            f"uniform for {metres(element.uniform_length, shown)} before its cut-off plane, "
+            f"{metres(element.required_length, shown)} asked for"
         )
     )
     return f"{words}The element is {plane}." if not element.symmetric else f"{words}Of the element, {plane}."

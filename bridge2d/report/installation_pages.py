@@ -11,6 +11,7 @@ from bridge2d.report.tables import table
 from bridge2d.report.text import Words
 from bridge2d.report.words import bounded, exact, symbol, value
 from bridge2d.results import Bounded, DetailResult, InstallationResult, TraceTerm
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 TRACE = "How Ψ comes about"
 """Title of the chapter that these pages stand in for where something is installed."""
@@ -19,35 +20,41 @@ SUMMARY = "The window as installed"
 Chapter = tuple[str, list[Block]]
 
 
-def with_installation(chapters: list[Chapter], result: DetailResult) -> list[Chapter]:
+def with_installation(chapters: list[Chapter], result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Chapter]:
     """The report's chapters; where a window is installed, with its numbers first and its own trace.
 
     Args:
         chapters: title and blocks of each.
         result: all numbers of the detail.
+        shown: units of everything that is written.
     """
     if not result.installations:
         return chapters
-    own = [(title, trace(result) if title == TRACE else blocks) for title, blocks in chapters]
-    return [(SUMMARY, summary(result)), *own]
+    own = [(title, trace(result, shown) if title == TRACE else blocks) for title, blocks in chapters]
+    return [(SUMMARY, summary(result, shown)), *own]
 
 
-def summary(result: DetailResult) -> list[Block]:
+def summary(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """Ψ of every side with its length, their mean, and U of the window alone and installed."""
     rows: list[tuple[Words, ...]] = [
-        (side.name, value(n.LENGTH, side.length), bounded(n.PSI, side.psi), exact(n.HEAT_FLOW, _loss(side), unit=False))
+        (
+            side.name,
+            value(n.LENGTH, side.length, shown),
+            bounded(n.PSI, side.psi, shown),
+            exact(n.COUPLING_3D, _loss(side), shown, unit=False),
+        )
         for side in result.installations
     ]
     total = sum(side.length for side in result.installations)
     mean = result.psi_installation
     if mean is not None:
-        loss = exact(n.HEAT_FLOW, mean.value * total, unit=False)
-        rows.append(("mean, weighted by length", value(n.LENGTH, total), bounded(n.PSI, mean), loss))
+        loss = exact(n.COUPLING_3D, mean.value * total, shown, unit=False)
+        rows.append(("mean, weighted by length", value(n.LENGTH, total, shown), bounded(n.PSI, mean, shown), loss))
     columns = [
         ("side", 44),
         (runs("length ", symbol(n.LENGTH)), 32, "end"),
         (runs("Ψ of installation"), 56, "end"),
-        (runs("Ψ·", symbol(n.LENGTH), ", W/K"), 32, "end"),
+        (runs("Ψ·", symbol(n.LENGTH), f", {shown.unit(n.COUPLING_3D)}"), 32, "end"),
     ]
     words = (
         "Ψ of installation is one number in external, internal and overall internal dimensions: in all of them the "
@@ -56,7 +63,7 @@ def summary(result: DetailResult) -> list[Block]:
     )
     found: list[Block] = [paragraph(words), table(columns, rows, heavy=(len(rows) - 1,))]
     if result.detail.window is not None and result.u_installed is not None:
-        found += _window(result, result.detail.window, result.u_installed)
+        found += _window(result, result.detail.window, result.u_installed, shown)
     return [*found, NewPage()]
 
 
@@ -64,46 +71,49 @@ def _loss(side: InstallationResult) -> float:
     return side.psi.value * side.length
 
 
-def _window(result: DetailResult, window: InstalledWindow, installed: Bounded) -> list[Block]:
+def _window(result: DetailResult, window: InstalledWindow, installed: Bounded, shown: DisplayUnits) -> list[Block]:
     """U of the window, from its parts and with its installation."""
-    area, alone = exact(n.AREA, window.area), exact(n.U_VALUE, window.u_window)
-    losses = _watts(sum(_loss(side) for side in result.installations))
+    area, alone = exact(n.AREA, window.area, shown), exact(n.U_VALUE, window.u_window, shown)
+    losses = _watts(sum(_loss(side) for side in result.installations), shown)
     rows: list[tuple[Words, ...]] = [
-        _part(n.U_VALUE, "f", window.u_frame, n.AREA, window.frame_area, "frame"),
-        _part(n.U_VALUE, "g", window.u_glazing, n.AREA, window.glazing_area, "glazing"),
-        _part(n.PSI, "g", window.psi_edge, n.LENGTH, window.edge_length, "glazing's edge"),
+        _part(n.U_VALUE, "f", window.u_frame, n.AREA, window.frame_area, "frame", shown),
+        _part(n.U_VALUE, "g", window.u_glazing, n.AREA, window.glazing_area, "glazing", shown),
+        _part(n.PSI, "g", window.psi_edge, n.LENGTH, window.edge_length, "glazing's edge", shown),
         (runs(symbol(n.U_VALUE, "w"), "  window alone"), f"sum / {area} (ISO 10077-1)", alone),
         (runs("ΣΨ·", symbol(n.LENGTH), "  installation"), "the table above", losses),
         (
             runs(symbol(n.U_VALUE, "w,inst"), "  installed"),
             f"({alone} × {area} + {losses}) / {area}",
-            exact(n.U_VALUE, installed.value),
+            exact(n.U_VALUE, installed.value, shown),
         ),
-        (runs(symbol(n.U_VALUE, "w,inst"), ", as stated"), "", bounded(n.U_VALUE, installed)),
+        (runs(symbol(n.U_VALUE, "w,inst"), ", as stated"), "", bounded(n.U_VALUE, installed, shown)),
     ]
     head = Heading(runs("U of the window, alone and installed"), level=2)
     return [head, table(COLUMNS, rows, heavy=(3, 5, 6))]
 
 
-def _part(quantity: n.Quantity, index: str, number: float, by: n.Quantity, size: float, what: str) -> tuple[Words, ...]:
+def _part(
+    quantity: n.Quantity, index: str, number: float, by: n.Quantity, size: float, what: str, shown: DisplayUnits
+) -> tuple[Words, ...]:
     """A row of the sum that makes U_w: the product of a U and an area, or of a Ψ and a length."""
     name = runs(symbol(quantity, index), "·", symbol(by, index), f"  {what}")
-    return name, f"{value(quantity, number)} × {exact(by, size)}", _watts(number * size)
+    return name, f"{value(quantity, number, shown)} × {exact(by, size, shown)}", _watts(number * size, shown)
 
 
-def _watts(loss: float) -> str:
+def _watts(loss: float, shown: DisplayUnits) -> str:
     """A loss per kelvin."""
-    return exact(n.COUPLING_3D, loss)
+    return exact(n.COUPLING_3D, loss, shown)
 
 
 # -- trace ---------------------------------------------------------------------------------------------------------
 
 
-def trace(result: DetailResult) -> list[Block]:
+def trace(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """Ψ of every side term by term, then their mean.
 
     Args:
         result: all numbers of the detail.
+        shown: units of everything that is written.
     """
     found: list[Block] = [
         paragraph(
@@ -112,49 +122,49 @@ def trace(result: DetailResult) -> list[Block]:
         )
     ]
     for side in result.installations:
-        found += _side(side)
+        found += _side(side, shown)
     if result.psi_installation is not None:
-        found += _mean(result, result.psi_installation)
-    return found + couplings(result)
+        found += _mean(result, result.psi_installation, shown)
+    return found + couplings(result, shown)
 
 
-def _side(side: InstallationResult) -> list[Block]:
+def _side(side: InstallationResult, shown: DisplayUnits) -> list[Block]:
     rows: list[tuple[Words, ...]] = [
-        (runs(symbol(n.L2D), f"  {side.section}"), "middle of its bracket", exact(n.L2D, side.l2d.value)),
-        *(_wall(term) for term in side.terms),
+        (runs(symbol(n.L2D), f"  {side.section}"), "middle of its bracket", exact(n.L2D, side.l2d.value, shown)),
+        *(_wall(term, shown) for term in side.terms),
         (
             runs(f"{n.MINUS} ", symbol(n.L2D), f"  {side.reference}"),
             "middle of its bracket",
-            exact(n.L2D, -side.reference_l2d.value),
+            exact(n.L2D, -side.reference_l2d.value, shown),
         ),
-        ("Ψ of installation", "sum", exact(n.PSI, side.psi.value)),
-        ("Ψ of installation, as stated", "", bounded(n.PSI, side.psi)),
+        ("Ψ of installation", "sum", exact(n.PSI, side.psi.value, shown)),
+        ("Ψ of installation, as stated", "", bounded(n.PSI, side.psi, shown)),
     ]
     head = Heading(runs(f"Ψ = L2D − U·l − L2D of the window alone, {side.name}"), level=2)
     return [head, table(COLUMNS, rows, heavy=(len(rows) - 2, len(rows) - 1))]
 
 
-def _wall(term: TraceTerm) -> tuple[Words, ...]:
+def _wall(term: TraceTerm, shown: DisplayUnits) -> tuple[Words, ...]:
     return (
         runs(f"{n.MINUS} ", Run("U", "italic"), "·", Run("l", "italic"), f"  {term.name}"),
-        f"{exact(n.U_VALUE, term.u_value)} × {value(n.LENGTH, term.length)}",
-        exact(n.L2D, -term.u_value * term.length),
+        f"{exact(n.U_VALUE, term.u_value, shown)} × {value(n.LENGTH, term.length, shown)}",
+        exact(n.L2D, -term.u_value * term.length, shown),
     )
 
 
-def _mean(result: DetailResult, mean: Bounded) -> list[Block]:
+def _mean(result: DetailResult, mean: Bounded, shown: DisplayUnits) -> list[Block]:
     rows: list[tuple[Words, ...]] = [
         (
             runs("Ψ·", symbol(n.LENGTH), f"  {side.name}"),
-            f"{exact(n.PSI, side.psi.value)} × {value(n.LENGTH, side.length)}",
-            _watts(_loss(side)),
+            f"{exact(n.PSI, side.psi.value, shown)} × {value(n.LENGTH, side.length, shown)}",
+            _watts(_loss(side), shown),
         )
         for side in result.installations
     ]
     total = sum(side.length for side in result.installations)
     rows += [
-        ("mean Ψ of installation", f"sum / {value(n.LENGTH, total)}", exact(n.PSI, mean.value)),
-        ("mean, as stated", "", bounded(n.PSI, mean)),
+        ("mean Ψ of installation", f"sum / {value(n.LENGTH, total, shown)}", exact(n.PSI, mean.value, shown)),
+        ("mean, as stated", "", bounded(n.PSI, mean, shown)),
     ]
     head = Heading(runs("Mean Ψ of installation, weighted by length"), level=2)
     return [head, table(COLUMNS, rows, heavy=(len(rows) - 2, len(rows) - 1))]

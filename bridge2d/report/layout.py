@@ -17,6 +17,37 @@ from bridge2d.report.text import Words, as_runs, wrapped
 PAGE_WIDTH, PAGE_HEIGHT = 210.0, 297.0
 LEFT, RIGHT, TOP, BOTTOM = 24.0, 18.0, 27.0, 21.0
 WIDTH = PAGE_WIDTH - LEFT - RIGHT
+"""Of everything on a page [mm]; the same on every paper."""
+
+
+class Paper(NamedTuple):
+    """A size of paper [mm]; the type area has one width on all of them, its height is what the paper leaves."""
+
+    name: str
+    width: float
+    height: float
+
+    @property
+    def left(self) -> float:
+        """Where the type area begins [mm]; what a wider paper has more is shared by both margins."""
+        return LEFT + 0.5 * (self.width - PAGE_WIDTH)
+
+    @property
+    def right(self) -> float:
+        """Where it ends [mm]."""
+        return self.left + WIDTH
+
+    @property
+    def room(self) -> float:
+        """Height of a page's blocks [mm]."""
+        return self.height - TOP - BOTTOM
+
+
+A4 = Paper("A4", PAGE_WIDTH, PAGE_HEIGHT)
+"""ISO 216."""
+LETTER = Paper("Letter", 215.9, 279.4)
+"""8 1/2 × 11 in (ANSI/ASME Y14.1, size A)."""
+PAPERS = {paper.name: paper for paper in (A4, LETTER)}
 MEASURE = 138.0
 """Width of running text [mm]; a line stays short enough to be read."""
 BODY = 9.0
@@ -195,30 +226,41 @@ class NewPage(Blank):
     height: float = 0.0
 
 
+LEAST_PITCH = 4.1
+"""Least distance of the lines of a table of contents [mm]."""
+
+
 @dataclass(frozen=True)
 class Contents(Whole):
     """Titles with the pages on which they stand.
 
     Attributes:
         entries: number, title and page of each chapter; the pages are filled in when all blocks have flowed.
+        pitch: distance of the lines [mm].
     """
 
     entries: tuple[tuple[str, str, str], ...]
+    pitch: float = 5.4
+
+    def within(self, room: float) -> Contents:
+        """The same with its lines closer where that lets it stand in some room [mm]."""
+        closer = (room - 2.0) / max(len(self.entries), 1)
+        return Contents(self.entries, closer) if LEAST_PITCH <= closer < self.pitch else self
 
     def with_pages(self, pages: Mapping[str, str]) -> Contents:
         """The same with the pages by title."""
-        return Contents(tuple((number, title, pages.get(title, "")) for number, title, _ in self.entries))
+        return Contents(tuple((number, title, pages.get(title, "")) for number, title, _ in self.entries), self.pitch)
 
     @property
     def height(self) -> float:
         """See `Block`."""
-        return 5.4 * len(self.entries) + 2.0
+        return self.pitch * len(self.entries) + 2.0
 
     def items(self, left: float, top: float) -> list[Item]:
         """See `Block`."""
         found: list[Item] = []
         for k, (number, title, page) in enumerate(self.entries):
-            base = top - 5.4 * k - 3.8
+            base = top - self.pitch * k - 3.8
             found += [
                 Text(left, base, runs(number), BODY, colour=ACCENT),
                 Text(left + 9.0, base, runs(title), BODY),

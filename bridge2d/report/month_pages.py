@@ -15,6 +15,7 @@ from bridge2d.report.tables import table
 from bridge2d.report.text import Words
 from bridge2d.report.words import FIRM, estimate, firm, symbol, value, with_firm_units
 from bridge2d.results import DetailResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
 from bridge2d.standards import iso_13788
 
 METHOD = (
@@ -39,7 +40,7 @@ INSIDE = 155.0
 """Width within the box of the caution [mm]."""
 
 
-def months(result: DetailResult) -> list[Block]:
+def months(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """The chapter; nothing where the detail has no climate.
 
     Args:

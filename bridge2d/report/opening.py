@@ -20,12 +20,13 @@ from bridge2d.report.words import (
     verdict,
 )
 from bridge2d.results import DetailResult, SectionResult, TemperatureFactor
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 INSIDE = 155.0
 """Width within the box of results [mm]."""
 
 
-def opening(result: DetailResult) -> list[Block]:
+def opening(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """Title, whose it is, and the box of results."""
     detail = result.detail
     title = Paragraph(wrapped((Run(detail.title),), 21.0, 168.0), 21.0, after=1.5)
@@ -40,14 +41,14 @@ def opening(result: DetailResult) -> list[Block]:
     lines: list[Block] = [
         paragraph(words, size=9.0, width=168.0, mark=name, indent=22.0, after=0.4) for name, words in facts if words
     ]
-    return [title, *lines, Space(7.0), result_box(result), *_verdict_notes(result)]
+    return [title, *lines, Space(7.0), result_box(result, shown), *_verdict_notes(result, shown)]
 
 
-def result_box(result: DetailResult) -> Boxed:
+def result_box(result: DetailResult, shown: DisplayUnits = IN_SI) -> Boxed:
     """The numbers and the verdicts."""
-    blocks: list[Block] = [_numbers(result)]
+    blocks: list[Block] = [_numbers(result, shown)]
     if result.requirements:
-        blocks.append(_requirements(result))
+        blocks.append(_requirements(result, shown))
     else:
         blocks.append(
             paragraph("No limit was given in the detail file, so there is no verdict.", width=INSIDE, after=0.0)
@@ -58,106 +59,101 @@ def result_box(result: DetailResult) -> Boxed:
 Row = tuple[Words, ...]
 
 
-def _numbers(result: DetailResult) -> Table:
-    rows = _transmittances(result) or [row for section in result.sections for row in _flows(section)]
-    rows += _hatch(result) + _factors(result) + _watched(result)
+def _numbers(result: DetailResult, shown: DisplayUnits) -> Table:
+    rows = _transmittances(result, shown) or [row for section in result.sections for row in _flows(section, shown)]
+    rows += _hatch(result, shown) + _factors(result, shown) + _watched(result, shown)
     return table([("", 9), ("result", 60), ("", 40), ("kind", 14)], rows, width=INSIDE)
 
 
-def _transmittances(result: DetailResult) -> list[Row]:
+def _transmittances(result: DetailResult, shown: DisplayUnits) -> list[Row]:
     """Ψ in every dimension system, and χ; of a window Ψ of every side, their mean, and U as installed."""
     if result.installations:
-        return _installed(result)
+        return _installed(result, shown)
     rows: list[Row] = [
         (
             psi_symbol(psi.dimensions),
             f"{n.PSI.spoken}, {SYSTEMS[psi.dimensions]} dimensions",
-            bounded(n.PSI, psi.value),
+            bounded(n.PSI, psi.value, shown),
             "bracket",
         )
         for psi in result.psi
     ]
     if result.chi:
-        rows.append(
-            (
-                symbol(n.CHI),
-                f"{n.CHI.spoken} of one piece",
-                bounded(n.point_transmittance(result.chi.of_revolution), result.chi.value),
-                "bracket",
-            )
-        )
+        quantity = n.point_transmittance(result.chi.of_revolution)
+        what = f"{n.CHI.spoken} of one piece"
+        rows.append((symbol(n.CHI), what, bounded(quantity, result.chi.value, shown), "bracket"))
     if result.chi and result.chi.added_transmittance:
-        name = f"added to U by {result.chi.per_area:g} pieces per m²"
-        added = bounded(n.ADDED_TRANSMITTANCE, result.chi.added_transmittance)
+        name = f"added to U by {shown.value(n.NUMBER_PER_AREA, result.chi.per_area or 0.0)} pieces"
+        added = bounded(n.ADDED_TRANSMITTANCE, result.chi.added_transmittance, shown)
         rows.append((symbol(n.ADDED_TRANSMITTANCE), name, added, "bracket"))
     return rows
 
 
-def _installed(result: DetailResult) -> list[Row]:
+def _installed(result: DetailResult, shown: DisplayUnits) -> list[Row]:
     rows: list[Row] = [
-        (symbol(n.PSI), f"{n.PSI.spoken} of installation, {side.name}", bounded(n.PSI, side.psi), "bracket")
+        (symbol(n.PSI), f"{n.PSI.spoken} of installation, {side.name}", bounded(n.PSI, side.psi, shown), "bracket")
         for side in result.installations
     ]
     if result.psi_installation:
         name = f"{n.PSI.spoken} of installation, mean by length"
-        rows.append((symbol(n.PSI), name, bounded(n.PSI, result.psi_installation), "bracket"))
+        rows.append((symbol(n.PSI), name, bounded(n.PSI, result.psi_installation, shown), "bracket"))
     if result.u_installed:
         name = f"{n.U_VALUE.spoken} of the window as installed"
-        rows.append((symbol(n.U_VALUE), name, bounded(n.U_VALUE, result.u_installed), "bracket"))
+        rows.append((symbol(n.U_VALUE), name, bounded(n.U_VALUE, result.u_installed, shown), "bracket"))
     return rows
 
 
-def _hatch(result: DetailResult) -> list[Row]:
+def _hatch(result: DetailResult, shown: DisplayUnits) -> list[Row]:
     """U of a hatch's lid, the hatch's loss, and fRsi of its surfaces."""
     found = result.hatch
     if found is None:
         return []
     rows: list[Row] = [
-        (symbol(n.U_VALUE), f"{n.U_VALUE.spoken} of the lid", value(n.U_VALUE, found.u_lid), "exact"),
+        (symbol(n.U_VALUE), f"{n.U_VALUE.spoken} of the lid", value(n.U_VALUE, found.u_lid, shown), "exact"),
         (
             runs(Run("H", "italic")),
             "loss of the whole hatch, without its corners",
-            bounded(n.COUPLING_3D, found.loss),
+            bounded(n.COUPLING_3D, found.loss, shown),
             "bracket",
         ),
     ]
     for factor in found.factors:
         words = f"{n.F_RSI.spoken} on the {factor.name.removeprefix('the ')}, lowest"
-        rows.append((symbol(n.F_RSI), words, estimate(n.F_RSI, factor.value, factor.tolerance), "estimate"))
+        rows.append((symbol(n.F_RSI), words, estimate(n.F_RSI, factor.value, factor.tolerance, shown), "estimate"))
     return rows
 
 
-def _flows(section: SectionResult) -> list[Row]:
+def _flows(section: SectionResult, shown: DisplayUnits) -> list[Row]:
     """L2D of a section, or its heat flows where it has none."""
     name = section.section.title or section.section.name
     if section.l2d:
         coupling = n.coupling(section.section.revolution)
-        return [(symbol(coupling), f"{coupling.spoken}, {name}", bounded(coupling, section.l2d), "bracket")]
+        return [(symbol(coupling), f"{coupling.spoken}, {name}", bounded(coupling, section.l2d, shown), "bracket")]
     return [
         (
             symbol(n.heat_flow(section.section.revolution)),
             f"heat flow from {flow.environment}, {name}",
-            bounded(n.heat_flow(section.section.revolution), flow.flow),
+            bounded(n.heat_flow(section.section.revolution), flow.flow, shown),
             "bracket",
         )
         for flow in section.heat_flows
     ]
 
 
-def _factors(result: DetailResult) -> list[Row]:
+def _factors(result: DetailResult, shown: DisplayUnits) -> list[Row]:
     """The lowest temperature factor of each environment."""
     return [
         (
             symbol(n.F_RSI),
             f"{n.F_RSI.spoken} of {factor.environment}, lowest, in {factor.section}",
-            estimate(n.F_RSI, factor.value, factor.tolerance),
+            estimate(n.F_RSI, factor.value, factor.tolerance, shown),
             "estimate",
         )
         for factor in lowest_factors(result)
     ]
 
 
-def _watched(result: DetailResult) -> list[Row]:
+def _watched(result: DetailResult, shown: DisplayUnits) -> list[Row]:
     """The lowest temperature along each watched line; a hatch's surfaces have their factors instead."""
     rows: list[Row] = []
     if result.hatch is not None:
@@ -166,8 +162,8 @@ def _watched(result: DetailResult) -> list[Row]:
         lines = [line for section in result.sections for line in section.watched if line.name == name]
         coldest = min(lines, key=lambda line: line.temperature)
         what = f"lowest temperature along {name}, in {coldest.section}"
-        shown = estimate(n.TEMPERATURE, coldest.temperature, coldest.tolerance)
-        rows.append((symbol(n.TEMPERATURE), what, shown, "estimate"))
+        lowest = estimate(n.TEMPERATURE, coldest.temperature, coldest.tolerance, shown)
+        rows.append((symbol(n.TEMPERATURE), what, lowest, "estimate"))
     return rows
 
 
@@ -177,7 +173,7 @@ def lowest_factors(result: DetailResult) -> list[TemperatureFactor]:
     return [min((f for f in result.f_rsi if f.environment == name), key=lambda f: f.value) for name in names]
 
 
-def _requirements(result: DetailResult) -> Table:
+def _requirements(result: DetailResult, shown: DisplayUnits) -> Table:
     rows = []
     for one in result.requirements:
         sign, words = verdict(one)
@@ -189,22 +185,25 @@ def _requirements(result: DetailResult) -> Table:
             (
                 runs(Run(f"{sign} {words}", "bold")),
                 asked.name or quantity.spoken,
-                runs(name, firm(f" {sense} "), value(quantity, asked.limit)),
-                value(quantity, one.value),
+                runs(name, firm(f" {sense} "), value(quantity, asked.limit, shown)),
+                value(quantity, one.value, shown),
                 asked.source,
             )
         )
-    columns = [("verdict", 22), ("requirement", 34), ("limit", 36), ("value", 27), ("source of the limit", 36)]
+    names = ("verdict", "requirement", "limit", "value", "source of the limit")
+    columns = list(zip(names, (22, 34, 36, 27, 36) if shown.is_si else (19, 31, 40, 34, 31), strict=True))
     return table(columns, rows, width=INSIDE)
 
 
-def _verdict_notes(result: DetailResult) -> list[Block]:
+def _verdict_notes(result: DetailResult, shown: DisplayUnits) -> list[Block]:
     words = (
         "“Met” and “not met” hold for every value within the bracket or the tolerance. “Undecided” says that the limit "
         "itself lies within it: compute to a smaller tolerance."
     )
     found: list[Block] = [paragraph(words, size=8.0, colour=GREY)] if result.requirements else []
-    found += [paragraph(runs(Run("Note  ", "bold", colour=ACCENT), warning)) for warning in _warnings(result)]
+    found += [
+        paragraph(runs(Run("Note  ", "bold", colour=ACCENT), shown.sentence(warning))) for warning in _warnings(result)
+    ]
     return found
 
 

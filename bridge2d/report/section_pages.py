@@ -13,22 +13,22 @@ from bridge2d.drawing.section_geometry import section_geometry
 from bridge2d.materials import Material
 from bridge2d.report.input_pages import with_firm_units_of
 from bridge2d.report.layout import (
-    BOTTOM,
-    PAGE_HEIGHT,
-    TOP,
+    A4,
     WIDTH,
     Block,
     Figure,
     Heading,
     NewPage,
+    Paper,
     Paragraph,
     Space,
     paragraph,
 )
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
-from bridge2d.report.words import FIRM, estimate, firm, length, symbol, value
+from bridge2d.report.words import FIRM, estimate, firm, symbol, value
 from bridge2d.results import DetailResult, ProbeResult, SectionResult, TemperatureFactor
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 DRAWING_HEIGHTS = (118.0, 100.0, 84.0, 70.0)
 """Greatest heights of the dimensioned section, the next one where both pictures do not fit on one page [mm]."""
@@ -48,7 +48,11 @@ HOW_TO_READ = (
 
 
 def drawings(
-    sections: Sequence[SectionResult], numbers: Mapping[Material, int], requirements: Sequence[Requirement] = ()
+    sections: Sequence[SectionResult],
+    numbers: Mapping[Material, int],
+    requirements: Sequence[Requirement] = (),
+    shown: DisplayUnits = IN_SI,
+    paper: Paper = A4,
 ) -> list[Block]:
     """The two pictures of every section, each section on a page of its own.
 
@@ -56,12 +60,14 @@ def drawings(
         sections: the sections' numbers.
         numbers: of the materials.
         requirements: the detail's limits, one of which may be drawn as an isotherm.
+        shown: units of everything that is written.
+        paper: on which the pictures have to fit.
     """
     found: list[Block] = [paragraph(HOW_TO_READ, size=8.0, width=WIDTH - 12.0)]
     taken = Heading(runs("Sections"), "1").height + found[0].height
     for k, section in enumerate(sections):
         found += [NewPage()] if k else []
-        found += _two_pictures(section, numbers, requirements, 2 * k + 1, PAGE_HEIGHT - TOP - BOTTOM - taken)
+        found += _two_pictures(section, numbers, requirements, 2 * k + 1, paper.room - taken, shown)
         taken = 0.0
     return found
 
@@ -72,6 +78,7 @@ def _two_pictures(
     requirements: Sequence[Requirement],
     figure: int,
     room: float,
+    shown: DisplayUnits,
 ) -> list[Block]:
     """Both pictures with their heading, as high as fits on one page together."""
     title = result.section.title or result.section.name
@@ -82,18 +89,18 @@ def _two_pictures(
     head = Heading(runs(title), level=2)
     blocks: list[Block] = []
     if result.section.large:
-        scene = dimensioned_section(result, WIDTH, room - head.height - LARGE_CAPTION, numbers, geometry)
-        picture = isotherm_picture(result, WIDTH, GREATEST_LARGE, requirements, geometry)
+        scene = dimensioned_section(result, WIDTH, room - head.height - LARGE_CAPTION, numbers, geometry, shown)
+        picture = isotherm_picture(result, WIDTH, GREATEST_LARGE, requirements, geometry, shown)
         first = Figure(scene, _caption(figure, runs(f"{title}, dimensions and materials{whole}.")))
         return [head, first, NewPage(), Figure(picture.scene, _caption(figure + 1, _isotherm_words(title, picture)))]
     for height in DRAWING_HEIGHTS:
-        scene = dimensioned_section(result, WIDTH, height, numbers, geometry)
+        scene = dimensioned_section(result, WIDTH, height, numbers, geometry, shown)
         first = Figure(scene, _caption(figure, runs(f"{title}, dimensions and materials{whole}.")))
         blocks = [head, Space(1.5), first, Space(BETWEEN)]
         left = room - sum(block.height for block in blocks) - CAPTION
         if left < LEAST_ISOTHERMS and height > DRAWING_HEIGHTS[-1]:
             continue
-        picture = isotherm_picture(result, WIDTH, _between(left), requirements, geometry)
+        picture = isotherm_picture(result, WIDTH, _between(left), requirements, geometry, shown)
         second = Figure(picture.scene, _caption(figure + 1, _isotherm_words(title, picture)))
         blocks.append(second)
         if sum(block.height for block in blocks) <= room:
@@ -110,7 +117,7 @@ def _caption(number: int, words: tuple[Run, ...]) -> Paragraph:
 
 
 def _isotherm_words(title: str, picture: IsothermPicture) -> tuple[Run, ...]:
-    words = runs(f"{title}, isotherms every {firm(f'{picture.step:g} K')}")
+    words = runs(f"{title}, isotherms every {firm(f'{picture.step:g} {picture.shown.unit(n.TEMPERATURE_DIFFERENCE)}')}")
     if picture.heat_step:
         words = runs(words, f"; thin heat-flow lines, between neighbours {firm(heat_step_text(picture))} flow")
     if picture.critical:
@@ -122,7 +129,7 @@ def _isotherm_words(title: str, picture: IsothermPicture) -> tuple[Run, ...]:
 # -- temperatures --------------------------------------------------------------------------------------------------
 
 
-def temperatures(result: DetailResult) -> list[Block]:
+def temperatures(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """Temperature factors, coldest points, probes and watched lines."""
     found: list[Block] = [
         paragraph(
@@ -132,18 +139,18 @@ def temperatures(result: DetailResult) -> list[Block]:
         )
     ]
     axes = [(s.section.title or s.section.name, s.section.axes) for s in result.sections if s.section.axes]
-    found += [paragraph(f"Places in {title}: {words}, in millimetres.") for title, words in axes]
+    found += [paragraph(f"Places in {title}: {words}, in {shown.length_units}.") for title, words in axes]
     if result.f_rsi:
-        found.append(_factors(result))
+        found.append(_factors(result, shown))
     watched = [probe for section in result.sections for probe in section.watched]
     probes = [probe for section in result.sections for probe in section.probes]
     if watched:
         surfaces = result.hatch is not None
         words = "frame, reveal and lid" if surfaces else "watched lines, such as timber ends"
-        found += [Heading(runs(f"Lowest temperatures along {words}"), level=2), _points(watched)]
+        found += [Heading(runs(f"Lowest temperatures along {words}"), level=2), _points(watched, shown)]
         found += [] if surfaces else [paragraph(OF_TIMBER)]
     if probes:
-        found += [Heading(runs("Temperatures at probes"), level=2), _points(probes)]
+        found += [Heading(runs("Temperatures at probes"), level=2), _points(probes, shown)]
     return found
 
 
@@ -153,15 +160,15 @@ OF_TIMBER = (
 )
 
 
-def _factors(result: DetailResult) -> Block:
+def _factors(result: DetailResult, shown: DisplayUnits) -> Block:
     rows: list[tuple[Words, ...]] = [
         (
             factor.section,
             factor.environment,
-            estimate(n.F_RSI, factor.value, factor.tolerance),
-            estimate(n.SURFACE_TEMPERATURE, factor.temperature, _kelvin(result, factor)),
-            place(factor.point),
-            value(n.RESISTANCE, factor.surface_resistance),
+            estimate(n.F_RSI, factor.value, factor.tolerance, shown),
+            estimate(n.SURFACE_TEMPERATURE, factor.temperature, _kelvin(result, factor), shown),
+            place(factor.point, shown),
+            value(n.RESISTANCE, factor.surface_resistance, shown),
         )
         for factor in result.f_rsi
     ]
@@ -183,14 +190,14 @@ def _kelvin(result: DetailResult, factor: TemperatureFactor) -> float:
     return factor.tolerance * abs(given[factor.environment] - min(given.values()))
 
 
-def _points(probes: list[ProbeResult]) -> Block:
+def _points(probes: list[ProbeResult], shown: DisplayUnits) -> Block:
     rows: list[tuple[Words, ...]] = [
         (
             probe.section,
             probe.name,
-            estimate(n.TEMPERATURE, probe.temperature, probe.tolerance),
-            estimate(n.TEMPERATURE, probe.temperature_f_rsi, probe.tolerance),
-            place(probe.point),
+            estimate(n.TEMPERATURE, probe.temperature, probe.tolerance, shown),
+            estimate(n.TEMPERATURE, probe.temperature_f_rsi, probe.tolerance, shown),
+            place(probe.point, shown),
         )
         for probe in probes
     ]
@@ -204,6 +211,7 @@ def _points(probes: list[ProbeResult]) -> Block:
     return table(columns, rows)
 
 
-def place(point: Point) -> str:
-    """A point of a section in millimetres, to a tenth: meshes and estimates are no finer."""
-    return ", ".join(length(round(coordinate, 4)) for coordinate in point)
+def place(point: Point, shown: DisplayUnits = IN_SI) -> str:
+    """A point of a section to a tenth of a millimetre: meshes and estimates are no finer."""
+    numbers, unit = shown.place(point).rsplit(" ", 1)
+    return ", ".join(f"{number.replace('-', n.MINUS)}{FIRM}{unit}" for number in numbers.strip("()").split(", "))

@@ -9,7 +9,7 @@ from bridge2d.drawing.colours import GREY, RULE
 from bridge2d.drawing.fonts import pieces
 from bridge2d.drawing.scene import Item, Scene, Text, all_texts, line, runs
 from bridge2d.report.flow import Pages
-from bridge2d.report.layout import LEFT, PAGE_HEIGHT, PAGE_WIDTH, RIGHT, WIDTH
+from bridge2d.report.layout import A4, WIDTH, Paper
 from bridge2d.report.text import shortened
 
 SHORT_HASH = 10
@@ -27,12 +27,13 @@ class Running(NamedTuple):
     date: str = ""
 
 
-def pdf_bytes(pages: Pages, running: Running) -> bytes:
+def pdf_bytes(pages: Pages, running: Running, paper: Paper = A4) -> bytes:
     """The PDF's bytes; the same for the same pages.
 
     Args:
         pages: what stands on them.
         running: header, footer and metadata.
+        paper: on which the pages stand.
     """
     from reportlab import rl_config
     from reportlab.pdfgen.canvas import Canvas
@@ -42,13 +43,13 @@ def pdf_bytes(pages: Pages, running: Running) -> bytes:
 
     register_fonts()
     buffer = BytesIO()
-    size = (PAGE_WIDTH * POINTS, PAGE_HEIGHT * POINTS)
+    size = (paper.width * POINTS, paper.height * POINTS)
     canvas = Canvas(buffer, pagesize=size, invariant=1, pageCompression=1, initialFontName=FILES["regular"], lang="en")
     _describe(canvas, running)
     marks = list(pages.marks)
     for number, items in enumerate(pages.pages):
-        around = _around(running, number, len(pages.pages))
-        draw_scene(canvas, Scene(PAGE_WIDTH, PAGE_HEIGHT, (*around, *items)))
+        around = _around(running, number, len(pages.pages), paper)
+        draw_scene(canvas, Scene(paper.width, paper.height, (*around, *items)))
         for place, mark in enumerate(marks):
             if mark.page == number:
                 canvas.bookmarkHorizontal(f"part{place}", 0, (mark.top + 4.0) * POINTS)
@@ -62,16 +63,17 @@ def pdf_bytes(pages: Pages, running: Running) -> bytes:
     return buffer.getvalue()
 
 
-def page_words(pages: Pages, running: Running) -> tuple[str, ...]:
+def page_words(pages: Pages, running: Running, paper: Paper = A4) -> tuple[str, ...]:
     """All words of each page in the order in which they are drawn, with the signs that are printed.
 
     Args:
         pages: what stands on them.
         running: header and footer.
+        paper: on which the pages stand.
     """
     count = len(pages.pages)
     return tuple(
-        " ".join(_printed(text) for text in all_texts((*_around(running, number, count), *items)))
+        " ".join(_printed(text) for text in all_texts((*_around(running, number, count, paper), *items)))
         for number, items in enumerate(pages.pages)
     )
 
@@ -80,9 +82,9 @@ def _printed(text: Text) -> str:
     return "".join(part for run in text.runs for _, part in pieces(run.text, run.style))
 
 
-def _around(running: Running, number: int, count: int) -> tuple[Item, ...]:
+def _around(running: Running, number: int, count: int, paper: Paper) -> tuple[Item, ...]:
     """Header and footer of a page, counted from 0."""
-    return (*_header(running, number), *_footer(running, number + 1, count))
+    return (*_header(running, number, paper), *_footer(running, number + 1, count, paper))
 
 
 def _describe(canvas: object, running: Running) -> None:
@@ -106,22 +108,22 @@ def _describe(canvas: object, running: Running) -> None:
     canvas.showOutline()  # type: ignore[attr-defined]
 
 
-def _header(running: Running, page: int) -> list[Item]:
-    top = PAGE_HEIGHT - 14.0
+def _header(running: Running, page: int, paper: Paper) -> list[Item]:
+    top = paper.height - 14.0
     right = f"{running.revision}   {running.input_hash[:SHORT_HASH]}".strip()
     right_width = Text(0, 0, runs(right), 7.5).width
     left = " · ".join(part for part in (running.project, running.title) if part)
     words = shortened(left, "regular", 7.5, WIDTH - right_width - 8.0) if page else running.project
     words = shortened(words, "regular", 7.5, WIDTH - right_width - 8.0)
     return [
-        Text(LEFT, top, runs(words), 7.5, colour=GREY),
-        Text(PAGE_WIDTH - RIGHT, top, runs(right), 7.5, "end", colour=GREY),
-        line((LEFT, top - 2.6), (PAGE_WIDTH - RIGHT, top - 2.6), width=0.12, stroke=RULE),
+        Text(paper.left, top, runs(words), 7.5, colour=GREY),
+        Text(paper.right, top, runs(right), 7.5, "end", colour=GREY),
+        line((paper.left, top - 2.6), (paper.right, top - 2.6), width=0.12, stroke=RULE),
     ]
 
 
-def _footer(running: Running, page: int, count: int) -> list[Item]:
+def _footer(running: Running, page: int, count: int, paper: Paper) -> list[Item]:
     return [
-        Text(LEFT, 11.0, runs(f"bridge2d {running.version}"), 7.5, colour=GREY),
-        Text(PAGE_WIDTH - RIGHT, 11.0, runs(f"page {page} of {count}"), 7.5, "end", colour=GREY),
+        Text(paper.left, 11.0, runs(f"bridge2d {running.version}"), 7.5, colour=GREY),
+        Text(paper.right, 11.0, runs(f"page {page} of {count}"), 7.5, "end", colour=GREY),
     ]

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 from bridge2d import nomenclature as n
 from bridge2d.detail import Detail
-from bridge2d.drawing.dimensions import length_text
 from bridge2d.drawing.scene import Run, runs, symbol_runs
 from bridge2d.results import Bounded, RequirementResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 FIRM = "\N{NO-BREAK SPACE}"
 SYSTEMS = {"external": "external", "internal": "internal", "overall_internal": "overall internal"}
@@ -27,40 +27,50 @@ def firm(text: str) -> str:
 
 def with_firm_units(text: str) -> str:
     """A sentence in which no line breaks between a number and its unit."""
-    return re.sub(r"(?<=\d) (?=(?:%|mm|m|K|°C|W|Pa|J|kg|m²)(?![a-z]))", FIRM, text)
+    return re.sub(r"(?<=\d) (?=(?:%|mm|m|K|°C|W|Pa|J|kg|m²|in|ft|ft²|°F|Btu|h·ft|lb|inHg)(?![a-z]))", FIRM, text)
 
 
-def value(quantity: n.Quantity, number: float, *, unit: bool = True) -> str:
-    """A plain value that no line break divides."""
-    return firm(n.format_value(quantity, number, unit=unit))
+def said(text: str, shown: DisplayUnits) -> str:
+    """A sentence of the program, its SI numbers in the units shown, and no line breaking before a unit."""
+    return with_firm_units(shown.sentence(text))
 
 
-def exact(quantity: n.Quantity, number: float, *, unit: bool = True) -> str:
-    """A value with the decimals of a calculation by hand."""
-    return firm(n.format_value(replace(quantity, decimals=EXACT["decimals"]), number, unit=unit))
+def value(quantity: n.Quantity, number: float, shown: DisplayUnits = IN_SI, *, unit: bool = True) -> str:
+    """A plain value [SI] that no line break divides."""
+    return firm(shown.value(quantity, number, unit=unit))
 
 
-def bounded(quantity: n.Quantity, number: Bounded, *, unit: bool = True) -> str:
-    """A bracket as middle and half width."""
-    return firm(n.format_bounded(quantity, number.lower, number.upper, unit=unit))
+def exact(quantity: n.Quantity, number: float, shown: DisplayUnits = IN_SI, *, unit: bool = True) -> str:
+    """A value [SI] with the decimals of a calculation by hand."""
+    return firm(shown.value(replace(quantity, decimals=EXACT["decimals"]), number, unit=unit))
 
 
-def estimate(quantity: n.Quantity, number: float, tolerance: float) -> tuple[Run, ...]:
-    """An estimate with its tolerance; a line may break between the two."""
-    first, bracket, rest = n.format_estimate(quantity, number, tolerance).partition(" (")
+def exact_ends(quantity: n.Quantity, lower: float, upper: float, shown: DisplayUnits = IN_SI) -> tuple[str, str]:
+    """Both bounds [SI] with those decimals, rounded outward."""
+    precise = shown.quantity(replace(quantity, decimals=EXACT["decimals"]))
+    ends = n.format_ends(precise, shown.number(quantity, lower), shown.number(quantity, upper))
+    return firm(ends[0]), firm(ends[1])
+
+
+def bounded(quantity: n.Quantity, number: Bounded, shown: DisplayUnits = IN_SI, *, unit: bool = True) -> str:
+    """A bracket [SI] as middle and half width."""
+    return firm(shown.bounded(quantity, number.lower, number.upper, unit=unit))
+
+
+def estimate(quantity: n.Quantity, number: float, tolerance: float, shown: DisplayUnits = IN_SI) -> tuple[Run, ...]:
+    """An estimate [SI] with its tolerance; a line may break between the two."""
+    first, bracket, rest = shown.estimate(quantity, number, tolerance).partition(" (")
     return runs(firm(first), " " + firm((bracket + rest).strip()) if rest else "")
 
 
-def length(metres: float) -> str:
-    """A length in millimetres, to the micrometre where it is that odd: "330 mm", "222.25 mm"."""
-    return f"{length_text(metres)}{FIRM}mm"
+def length(metres: float, shown: DisplayUnits = IN_SI) -> str:
+    """A length [m] as drawings write it, with its unit: "330 mm", "222.25 mm", "8 3/4 in"."""
+    return firm(shown.length(metres))
 
 
-def metres(length: float) -> str:
-    """A length in metres that loses nothing above a micrometre, with three decimals at least: "1.79125 m"."""
-    digits = f"{round(length, 6) + 0.0:.6f}"
-    kept = digits[:-3] + digits[-3:].rstrip("0")
-    return f"{kept.replace('-', n.MINUS)}{FIRM}m"
+def metres(length: float, shown: DisplayUnits = IN_SI) -> str:
+    """A length [m] in a product, losing nothing above a micrometre, with three decimals at least: "1.79125 m"."""
+    return firm(shown.long_length(length))
 
 
 def scientific(text: str) -> str:
