@@ -10,7 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
+    from bridge2d.report.flow import Pages
     from bridge2d.report.layout import Block
+    from bridge2d.report.sheets import Running
     from bridge2d.results import DetailResult
 
 
@@ -49,18 +51,38 @@ def report_bytes(result: DetailResult, loaded: Loaded) -> bytes:
         result: all numbers of the detail.
         loaded: the detail file that they come from.
     """
+    from bridge2d.report.sheets import pdf_bytes
+
+    return pdf_bytes(*_paged(result, loaded))
+
+
+def report_to_bind(result: DetailResult, loaded: Loaded) -> tuple[bytes, Pages]:
+    """The report's bytes without page numbers, and where in it they belong, for a volume of several reports.
+
+    Args:
+        result: all numbers of the detail.
+        loaded: the detail file that they come from.
+    """
+    from bridge2d.report.sheets import pdf_bytes
+
+    pages, running = _paged(result, loaded, numbered=False)
+    return pdf_bytes(pages, running, volume=0), pages
+
+
+def _paged(result: DetailResult, loaded: Loaded, *, numbered: bool = True) -> tuple[Pages, Running]:
+    """The pages, and what stands on every one of them."""
     from bridge2d.report.flow import flowed
     from bridge2d.report.missing import missing_note, missing_signs
-    from bridge2d.report.sheets import Running, pdf_bytes
+    from bridge2d.report.sheets import Running
 
     detail = result.detail
     running = Running(detail.title, detail.project, detail.revision, result.version, loaded.input_hash)
     blocks = _blocks(result, _chapters(result, loaded))
-    pages = flowed(blocks)
+    pages = flowed(blocks, numbered)
     missing = missing_signs(pages, running)
     if missing:
-        pages = flowed([*blocks, missing_note(missing)])
-    return pdf_bytes(pages, running)
+        pages = flowed([*blocks, missing_note(missing)], numbered)
+    return pages, running
 
 
 def _blocks(result: DetailResult, chapters: list[tuple[str, list[Block]]]) -> list[Block]:

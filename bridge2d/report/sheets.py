@@ -24,12 +24,14 @@ class Running(NamedTuple):
     input_hash: str
 
 
-def pdf_bytes(pages: Pages, running: Running) -> bytes:
+def pdf_bytes(pages: Pages, running: Running, volume: int | None = None) -> bytes:
     """The PDF's bytes; the same for the same pages.
 
     Args:
         pages: what stands on them.
         running: header, footer and metadata.
+        volume: how many pages the volume has that these pages open; 0 leaves the page numbers out; None: these pages
+            are all.
     """
     from reportlab import rl_config
     from reportlab.pdfgen.canvas import Canvas
@@ -44,7 +46,7 @@ def pdf_bytes(pages: Pages, running: Running) -> bytes:
     _describe(canvas, running)
     marks = list(pages.marks)
     for number, items in enumerate(pages.pages):
-        around = _header(running, number) + _footer(running, number + 1, len(pages.pages))
+        around = _header(running, number) + _footer(running, number + 1, len(pages.pages) if volume is None else volume)
         draw_scene(canvas, Scene(PAGE_WIDTH, PAGE_HEIGHT, (*around, *items)))
         for place, mark in enumerate(marks):
             if mark.page == number:
@@ -95,7 +97,16 @@ def _header(running: Running, page: int) -> list[Item]:
 
 
 def _footer(running: Running, page: int, count: int) -> list[Item]:
-    return [
-        Text(LEFT, 11.0, runs(f"bridge2d {running.version}"), 7.5, colour=GREY),
-        Text(PAGE_WIDTH - RIGHT, 11.0, runs(f"page {page} of {count}"), 7.5, "end", colour=GREY),
-    ]
+    version = Text(LEFT, 11.0, runs(f"bridge2d {running.version}"), 7.5, colour=GREY)
+    return [version, page_number(PAGE_WIDTH, page, count)] if count else [version]
+
+
+def page_number(width: float, page: int, count: int) -> Text:
+    """The page number in the footer.
+
+    Args:
+        width: of the page [mm].
+        page: counted from 1.
+        count: of all pages.
+    """
+    return Text(width - RIGHT, 11.0, runs(f"page {page} of {count}"), 7.5, "end", colour=GREY)

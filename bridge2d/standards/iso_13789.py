@@ -1,4 +1,4 @@
-"""ISO 13789: transmission heat transfer coefficient, here of a window with the edges at which it is installed.
+"""ISO 13789: transmission heat transfer coefficient, of an envelope and of a window with the edges of its installation.
 
 Used behind the numerics. Clause numbers are remembered, of the edition of 2017.
 """
@@ -25,3 +25,26 @@ def installed_transmittance(u_window: float, area: float, edges: Iterable[tuple[
     require_positive("the window's area", area, "m²")
     require_finite("the window's U", u_window, "W/(m²·K)")
     return math.fsum((u_window * area, *(psi * length for psi, length in edges))) / area
+
+
+def direct_transmission(
+    elements: Iterable[tuple[float, float]],
+    edges: Iterable[tuple[float, float]],
+    points: Iterable[tuple[float, float]],
+) -> float:
+    """Direct transmission heat transfer coefficient H_D = ΣA·U + Σl·Ψ + Σχ [W/K].
+
+    ISO 13789:2017, 7.2, equation of H_D
+
+    Args:
+        elements: U [W/(m²·K)] and area [m²] of every plane element.
+        edges: Ψ [W/(m·K)] and length [m] of every linear thermal bridge, for the dimensions of the areas.
+        points: χ [W/K] and number [1] of every kind of point thermal bridge.
+
+    Raises:
+        ValueError: a value is not finite.
+    """
+    products = [first * second for pairs in (elements, edges, points) for first, second in pairs]
+    for product in products:
+        require_finite("a product of the sum", product, "W/K")
+    return math.fsum(products)
