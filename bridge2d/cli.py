@@ -125,6 +125,11 @@ def _parser() -> _Parser:
     recheck.add_argument("report", metavar="FILE.pdf", help="a report that bridge2d has written")
     recheck.add_argument("--json", action="store_true", help="one JSON object on standard output")
     recheck.set_defaults(run=_recheck)
+    schedule = commands.add_parser(
+        "schedule", help="compute all junctions of a building and bind their reports", allow_abbrev=False
+    )
+    _schedule_arguments(schedule)
+    schedule.set_defaults(run=_schedule)
 
     draw = commands.add_parser("draw", help="compute a section and write a drawing or its fields", allow_abbrev=False)
     _detail_argument(draw)
@@ -184,6 +189,34 @@ def _solving_options(parser: argparse.ArgumentParser) -> None:
         help="relative width of the bracket around L2D at which refinement stops (0.001)",
     )
     parser.add_argument("--mesher", choices=("auto", "grid", "gmsh"), default="auto", help="who makes the mesh")
+
+
+def _schedule_arguments(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("schedule", metavar="SCHEDULE", help="a building file (TOML)")
+    parser.add_argument(
+        "-o",
+        dest="output",
+        metavar="FILE.pdf",
+        help="the PDF; beside the building file unless given, and none with --json",
+    )
+    parser.add_argument("--csv", metavar="FILE", help="products and elements, one a row")
+    parser.add_argument("--xlsx", metavar="FILE", help="a workbook with formulas")
+    parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
+    parser.add_argument("--jobs", metavar="N", type=_jobs, help="how many details are computed side by side")
+    parser.add_argument(
+        "--tolerance",
+        metavar="X",
+        type=_tolerance,
+        default=1e-3,
+        help="relative width of the bracket around L2D at which refinement stops (0.001)",
+    )
+    parser.add_argument("--no-cache", action="store_true", help="compute every detail anew and keep nothing")
+
+
+def _jobs(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and 1 <= int(text[:6]) <= 256):
+        raise argparse.ArgumentTypeError(f"{text[:40]!r} is no number of processes; write a whole number from 1 to 256")
+    return int(text)
 
 
 def _tolerance(text: str) -> float:
@@ -289,6 +322,12 @@ def _recheck(arguments: argparse.Namespace) -> int:
     else:
         print(as_text(done))
     return DONE if done.agrees else FAILS
+
+
+def _schedule(arguments: argparse.Namespace) -> int:
+    from bridge2d.schedule.command import run  # a door of its own; it writes several files
+
+    return DONE if run(arguments) else FAILS
 
 
 DRAWINGS = (".dxf", ".svg", ".vtu")

@@ -35,12 +35,12 @@ def hatch_result(detail: Detail, sections: tuple[SectionResult, ...], psi: tuple
     planes = [(u_value, area) for _, u_value, area in parts]
     edges = [hatch.edge] if hatch.edge else []
     lower, upper = (
-        iso_13789.transfer_coefficient(planes, [*edges, (bound, hatch.perimeter)])
+        iso_13789.direct_transmission(planes, [*edges, (bound, hatch.perimeter)], [])
         for bound in (own.value.lower, own.value.upper)
     )
     return HatchResult(
         parts,
-        iso_13789.transfer_coefficient(planes, edges) / hatch.area,
+        iso_13789.direct_transmission(planes, edges, []) / hatch.area,
         own.value,
         Bounded(lower, upper),
         tuple(factor for name, resistance in hatch.surfaces for factor in _factor(name, resistance, sections)),

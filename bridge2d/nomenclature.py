@@ -73,6 +73,8 @@ HEAT_FLUX = Quantity("heat_flux", "q", "density of heat flow rate", "W/m²", 2)
 LINEAR_HEAT_FLOW = Quantity("linear_heat_flow", "Φ_l", "heat flow rate per length", "W/m", 3)
 HEAT_FLOW = Quantity("heat_flow", "Φ", "heat flow rate", "W", 3)
 COUPLING_3D = Quantity("l3d", "L_3D", "thermal coupling coefficient in three dimensions", "W/K", 4)
+TRANSMISSION = Quantity("transmission", "H", "transmission heat transfer coefficient", "W/K", 3)
+MEAN_INCREASE = Quantity("mean_increase", "ΔU_tb", "addition of the thermal bridges to the mean U", "W/(m²·K)", 4)
 STREAM_FUNCTION = Quantity("stream_function", "ψ", "stream function", "W/m", 3)
 VAPOUR_PRESSURE = Quantity("vapour_pressure", "p", "water vapour pressure", "Pa", 0)
 HUMIDITY = Quantity("humidity", "φ", "relative humidity", "1", 2)
@@ -115,6 +117,8 @@ QUANTITIES = {
         LINEAR_HEAT_FLOW,
         HEAT_FLOW,
         COUPLING_3D,
+        TRANSMISSION,
+        MEAN_INCREASE,
         STREAM_FUNCTION,
         VAPOUR_PRESSURE,
         HUMIDITY,

@@ -1,4 +1,4 @@
-"""Every file in details/ is read and computed, and its report in reports/ belongs to it."""
+"""Every file in details/ is read and computed, and its report in reports/ belongs to it; so do those of a building."""
 
 from __future__ import annotations
 
@@ -7,13 +7,17 @@ from pathlib import Path
 import pypdf
 import pytest
 
+from bridge2d.building.reading import load as load_building
+from bridge2d.building.variants import loaded_variant
 from bridge2d.calculate import calculate
 from bridge2d.comparison import fingerprint
 from bridge2d.comparison.terms import gathered
 from bridge2d.detail_file import load
 
 ROOT = Path(__file__).parent.parent
-DETAILS = sorted((ROOT / "details").rglob("*.toml"))
+FILES = sorted((ROOT / "details").rglob("*.toml"))
+BUILDINGS = [path for path in FILES if "[[junction]]" in path.read_text(encoding="utf-8")]
+DETAILS = [path for path in FILES if path not in BUILDINGS]
 
 
 @pytest.mark.parametrize("path", DETAILS, ids=lambda path: path.stem)
@@ -49,3 +53,16 @@ def test_comparison_belongs_to_its_details() -> None:
     expected = fingerprint([one.input_hash for one in loaded], gathered(loaded, {}))
     text = "\n".join(page.extract_text() for page in pypdf.PdfReader(report).pages)
     assert expected in text.replace("\n", ""), "run .ci/reports"
+
+
+@pytest.mark.parametrize("path", BUILDINGS, ids=lambda path: path.stem)
+def test_volume_belongs_to_the_building(path: Path) -> None:
+    building, source = load_building(path)
+    assert "invented" in building.text
+    text = "\n".join(page.extract_text() for page in pypdf.PdfReader(ROOT / "reports" / f"{path.stem}.pdf").pages)
+    for variant in building.variants:
+        assert loaded_variant(variant, source).input_hash in text.replace("\n", ""), "run .ci/reports"
+    table = (ROOT / "reports" / f"{path.stem}.csv").read_text(encoding="utf-8-sig")
+    for junction in building.junctions:
+        assert f"{junction.ref}," in table
+    assert (ROOT / "reports" / f"{path.stem}.xlsx").read_bytes().startswith(b"PK")

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from bridge2d.detail_drawing import Drawn
     from bridge2d.materials import Material
     from bridge2d.report.enclosures import Enclosure
+    from bridge2d.report.flow import Pages
     from bridge2d.report.layout import Block, Paper
     from bridge2d.results import DetailResult
     from bridge2d.shown_units import DisplayUnits
@@ -71,6 +72,27 @@ def report_bytes(result: DetailResult, loaded: Loaded, shown: DisplayUnits | Non
         shown: units of everything that is written; SI unless given.
         paper: "A4" or "Letter".
     """
+    return _made(result, loaded, shown, paper)[0]
+
+
+def report_to_bind(
+    result: DetailResult, loaded: Loaded, shown: DisplayUnits | None = None, paper: str = "A4"
+) -> tuple[bytes, Pages]:
+    """The report's bytes without page numbers, and where in it they belong, for a volume of several reports.
+
+    Args:
+        result: all numbers of the detail.
+        loaded: the detail file that they come from.
+        shown: units of everything that is written; SI unless given.
+        paper: "A4" or "Letter".
+    """
+    return _made(result, loaded, shown, paper, numbered=False)
+
+
+def _made(
+    result: DetailResult, loaded: Loaded, shown: DisplayUnits | None, paper: str, *, numbered: bool = True
+) -> tuple[bytes, Pages]:
+    """The report's bytes and pages."""
     from bridge2d.report.archive import archived
     from bridge2d.report.enclosures import enclosures
     from bridge2d.report.flow import flowed
@@ -86,11 +108,12 @@ def report_bytes(result: DetailResult, loaded: Loaded, shown: DisplayUnits | Non
     )
     enclosed = enclosures(result, loaded)
     blocks = _blocks(result, _chapters(result, loaded, enclosed, shown, sheet), shown, sheet)
-    pages = flowed(blocks, sheet)
+    pages = flowed(blocks, sheet, numbered)
     missing = missing_signs(pages, running)
     if missing:
-        pages = flowed([*blocks, missing_note(missing)], sheet)
-    return archived(pdf_bytes(pages, running, sheet), running, enclosed, page_words(pages, running, sheet))
+        pages = flowed([*blocks, missing_note(missing)], sheet, numbered)
+    drawn = pdf_bytes(pages, running, sheet, volume=None if numbered else 0)
+    return archived(drawn, running, enclosed, page_words(pages, running, sheet)), pages
 
 
 def _blocks(

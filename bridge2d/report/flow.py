@@ -18,7 +18,9 @@ from bridge2d.report.layout import (
     Paper,
     Space,
 )
+from bridge2d.report.schedule_chart import Bars
 from bridge2d.report.tables import Table
+from bridge2d.report.volume import VolumeContents
 
 
 class Mark(NamedTuple):
@@ -30,19 +32,30 @@ class Mark(NamedTuple):
     top: float
 
 
+class PageReference(NamedTuple):
+    """A place that tells a page number: the page on which it stands, its right end [mm], the page it tells, from 0."""
+
+    page: int
+    x: float
+    y: float
+    target: int
+
+
 class Pages(NamedTuple):
-    """The pages' items and the bookmarks into them."""
+    """The pages' items, the bookmarks into them, and page numbers that were left out or lead elsewhere in a volume."""
 
     pages: tuple[tuple[Item, ...], ...]
     marks: tuple[Mark, ...]
+    references: tuple[PageReference, ...] = ()
 
 
-def flowed(blocks: Sequence[Block], paper: Paper = A4) -> Pages:
+def flowed(blocks: Sequence[Block], paper: Paper = A4, numbered: bool = True) -> Pages:
     """Let blocks flow over pages.
 
     Args:
         blocks: in their order; a heading never stands last on a page.
         paper: on which they stand.
+        numbered: whether contents tell their pages; else the places where they would are handed on, see `Pages`.
     """
     waiting = list(reversed(blocks))
     placed: list[list[tuple[Block, float]]] = [[]]
@@ -61,7 +74,7 @@ def flowed(blocks: Sequence[Block], paper: Paper = A4) -> Pages:
         if (fitting is None or rest is not None) and not fresh:
             placed.append([])
             room = full
-    return _finished(placed, paper)
+    return _finished(placed, paper, numbered)
 
 
 def _fitted(block: Block, waiting: Sequence[Block], room: float, fresh: bool) -> tuple[Block | None, Block | None]:
@@ -75,7 +88,7 @@ def _fitted(block: Block, waiting: Sequence[Block], room: float, fresh: bool) ->
     return (block, None) if fresh else (None, block)
 
 
-def _finished(placed: Sequence[Sequence[tuple[Block, float]]], paper: Paper) -> Pages:
+def _finished(placed: Sequence[Sequence[tuple[Block, float]]], paper: Paper, numbered: bool) -> Pages:
     """Items and bookmarks of the pages, now that every chapter's page is known."""
     marks = [
         Mark(block.title, block.level, number, top)
@@ -83,15 +96,21 @@ def _finished(placed: Sequence[Sequence[tuple[Block, float]]], paper: Paper) -> 
         for block, top in page
         if isinstance(block, Heading)
     ]
-    on_page = {mark.title: str(mark.page + 1) for mark in marks if mark.level == 1}
-    pages = []
-    for page in placed:
+    on_page = {mark.title: mark.page for mark in marks if mark.level == 1}
+    told = {title: str(number + 1) for title, number in on_page.items()} if numbered else {}
+    pages, references = [], []
+    for number, page in enumerate(placed):
         items: list[Item] = []
         for block, top in page:
-            known = block.with_pages(on_page) if isinstance(block, Contents) else block
+            known = block.with_pages(told) if isinstance(block, Contents) else block
             items += known.items(paper.left, top)
+            if isinstance(block, Contents) and not numbered:
+                places = [place for place in block.page_places(paper.left, top) if place[0] in on_page]
+                references += [PageReference(number, x, y, on_page[title]) for title, x, y in places]
+            if isinstance(block, VolumeContents):
+                references += [PageReference(number, *place) for place in block.places(paper.left, top)]
         pages.append(tuple(items))
-    return Pages(tuple(pages), tuple(marks))
+    return Pages(tuple(pages), tuple(marks), tuple(references))
 
 
 def _first_part(waiting: Sequence[Block]) -> float:
@@ -104,7 +123,7 @@ def _first_part(waiting: Sequence[Block]) -> float:
         if isinstance(block, Space):
             total += block.height
             continue
-        if isinstance(block, Table):
+        if isinstance(block, Table | Bars):
             return total + block.least
         return total + (block.height if isinstance(block, Figure | Boxed) else min(block.height, 24.0))
     return total

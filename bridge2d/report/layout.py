@@ -251,6 +251,10 @@ class Contents(Whole):
         """The same with the pages by title."""
         return Contents(tuple((number, title, pages.get(title, "")) for number, title, _ in self.entries), self.pitch)
 
+    def page_places(self, left: float, top: float) -> list[tuple[str, float, float]]:
+        """Title of each entry, and where the end of its page number stands [mm]."""
+        return [(title, left + 96.0, top - 5.4 * k - 3.8) for k, (_, title, _) in enumerate(self.entries)]
+
     @property
     def height(self) -> float:
         """See `Block`."""

@@ -27,13 +27,15 @@ class Running(NamedTuple):
     date: str = ""
 
 
-def pdf_bytes(pages: Pages, running: Running, paper: Paper = A4) -> bytes:
+def pdf_bytes(pages: Pages, running: Running, paper: Paper = A4, volume: int | None = None) -> bytes:
     """The PDF's bytes; the same for the same pages.
 
     Args:
         pages: what stands on them.
         running: header, footer and metadata.
         paper: on which the pages stand.
+        volume: how many pages the volume has that these pages open; 0 leaves the page numbers out; None: these pages
+            are all.
     """
     from reportlab import rl_config
     from reportlab.pdfgen.canvas import Canvas
@@ -48,7 +50,7 @@ def pdf_bytes(pages: Pages, running: Running, paper: Paper = A4) -> bytes:
     _describe(canvas, running)
     marks = list(pages.marks)
     for number, items in enumerate(pages.pages):
-        around = _around(running, number, len(pages.pages), paper)
+        around = _around(running, number, len(pages.pages) if volume is None else volume, paper)
         draw_scene(canvas, Scene(paper.width, paper.height, (*around, *items)))
         for place, mark in enumerate(marks):
             if mark.page == number:
@@ -123,7 +125,16 @@ def _header(running: Running, page: int, paper: Paper) -> list[Item]:
 
 
 def _footer(running: Running, page: int, count: int, paper: Paper) -> list[Item]:
-    return [
-        Text(paper.left, 11.0, runs(f"bridge2d {running.version}"), 7.5, colour=GREY),
-        Text(paper.right, 11.0, runs(f"page {page} of {count}"), 7.5, "end", colour=GREY),
-    ]
+    version = Text(paper.left, 11.0, runs(f"bridge2d {running.version}"), 7.5, colour=GREY)
+    return [version, page_number(paper.right, page, count)] if count else [version]
+
+
+def page_number(right: float, page: int, count: int) -> Text:
+    """The page number in the footer.
+
+    Args:
+        right: where the page's text ends [mm].
+        page: counted from 1.
+        count: of all pages.
+    """
+    return Text(right, 11.0, runs(f"page {page} of {count}"), 7.5, "end", colour=GREY)

@@ -1,4 +1,4 @@
-"""ISO 13789: transmission heat transfer coefficient, here of a window with the edges at which it is installed.
+"""ISO 13789: transmission heat transfer coefficient, of an envelope and of a window with the edges of its installation.
 
 Used behind the numerics. Clause numbers are remembered, of the edition of 2017.
 """
@@ -6,7 +6,7 @@ Used behind the numerics. Clause numbers are remembered, of the edition of 2017.
 import math
 from collections.abc import Iterable
 
-from bridge2d.standards._limits import require_finite, require_not_negative, require_positive
+from bridge2d.standards._limits import require_finite, require_positive
 
 
 def installed_transmittance(u_window: float, area: float, edges: Iterable[tuple[float, float]]) -> float:
@@ -27,20 +27,24 @@ def installed_transmittance(u_window: float, area: float, edges: Iterable[tuple[
     return math.fsum((u_window * area, *(psi * length for psi, length in edges))) / area
 
 
-def transfer_coefficient(planes: Iterable[tuple[float, float]], edges: Iterable[tuple[float, float]]) -> float:
-    """Direct transmission heat transfer coefficient, H_D = ΣA·U + Σl·Ψ [W/K].
+def direct_transmission(
+    elements: Iterable[tuple[float, float]],
+    edges: Iterable[tuple[float, float]],
+    points: Iterable[tuple[float, float]],
+) -> float:
+    """Direct transmission heat transfer coefficient H_D = ΣA·U + Σl·Ψ + Σχ [W/K].
 
-    ISO 13789:2017, 7.2, without point thermal bridges
+    ISO 13789:2017, 7.2, equation of H_D
 
     Args:
-        planes: U [W/(m²·K)] and area [m²] of every plane element.
-        edges: Ψ [W/(m·K)] and length [m] of every edge.
+        elements: U [W/(m²·K)] and area [m²] of every plane element.
+        edges: Ψ [W/(m·K)] and length [m] of every linear thermal bridge, for the dimensions of the areas.
+        points: χ [W/K] and number [1] of every kind of point thermal bridge.
 
     Raises:
-        ValueError: an area or a length is negative, or a value is not finite.
+        ValueError: a value is not finite.
     """
-    terms = [*planes, *edges]
-    for value, size in terms:
-        require_finite("a transmittance", value, "")
-        require_not_negative("an area or a length", size, "")
-    return math.fsum(value * size for value, size in terms)
+    products = [first * second for pairs in (elements, edges, points) for first, second in pairs]
+    for product in products:
+        require_finite("a product of the sum", product, "W/K")
+    return math.fsum(products)

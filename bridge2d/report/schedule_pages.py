@@ -1,0 +1,234 @@
+"""The first pages of a building's volume: sums, contents, schedule, bars, limits, what would help, groups.
+
+sums -> **pages** -> bound with the detail reports. The pages of the reports follow from how many pages stand here, so
+these flow until the numbers agree.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import accumulate
+
+from bridge2d import nomenclature as n
+from bridge2d.building.records import Building, ScheduleResult
+from bridge2d.drawing.colours import GREY
+from bridge2d.drawing.scene import Run, runs
+from bridge2d.report.flow import Pages, flowed
+from bridge2d.report.layout import Block, Boxed, Heading, NewPage, Paragraph, Space, paragraph
+from bridge2d.report.schedule_chart import LEGEND, loss_bars
+from bridge2d.report.schedule_tables import Row, gains, groups, limits, measure, products, verdicts
+from bridge2d.report.tables import Table, table
+from bridge2d.report.text import wrapped
+from bridge2d.report.volume import VolumeContents, VolumeEntry
+from bridge2d.report.words import SYSTEMS, bounded, symbol, value
+
+INSIDE = 155.0
+"""Width within the box of results [mm]."""
+
+
+def schedule_pages(result: ScheduleResult, counts: Sequence[int], notes: Sequence[Block] = ()) -> Pages:
+    """The volume's first pages.
+
+    Args:
+        result: all sums.
+        counts: how many pages the report of each detail has.
+        notes: what stands at the end.
+    """
+    chapters = _chapters_of(result, ["0"] * len(counts))
+    front, starts = 0, [0] * len(chapters)
+    for _ in range(5):
+        first = [front + before for before in accumulate(counts, initial=0)][: len(counts)]
+        chapters = _chapters_of(result, [str(page + 1) for page in first])
+        pages = flowed([*_blocks(result, chapters, starts, first), *notes])
+        found = [mark.page for mark in pages.marks if mark.level == 1]
+        if len(pages.pages) == front and found == starts:
+            break
+        front, starts = len(pages.pages), found
+    return pages
+
+
+def report_titles(result: ScheduleResult) -> list[str]:
+    """What the contents and the bookmarks call the report of each detail: its title, and the junctions that use it.
+
+    Args:
+        result: all sums.
+    """
+    found = []
+    for variant, detail in zip(result.building.variants, result.details, strict=True):
+        refs = ", ".join(result.building.junctions[user].ref for user in variant.users)
+        found.append(f"{refs}  {detail.title}")
+    return found
+
+
+def _blocks(
+    result: ScheduleResult, chapters: list[tuple[str, list[Block]]], starts: Sequence[int], first: Sequence[int]
+) -> list[Block]:
+    titles = [title for title, _ in chapters]
+    numbered = enumerate(zip(titles, starts, strict=True), start=1)
+    entries = [VolumeEntry(str(k), title, page) for k, (title, page) in numbered]
+    entries += [VolumeEntry("", title, page) for title, page in zip(report_titles(result), first, strict=True)]
+    blocks: list[Block] = [*_opening(result), Space(9.0), VolumeContents(tuple(entries))]
+    for number, (title, parts) in enumerate(chapters, start=1):
+        blocks += [NewPage() if number == 1 else Space(6.0), Heading(runs(title), str(number)), *parts]
+    return blocks
+
+
+def _chapters_of(result: ScheduleResult, pages: Sequence[str]) -> list[tuple[str, list[Block]]]:
+    chapters: list[tuple[str, list[Block]]] = [
+        ("Junctions", products(result, pages)),
+        ("Share of each junction", _bars(result)),
+        ("Limits", limits(result)),
+        ("What would help most", gains(result)),
+        ("Groups and elements", groups(result)),
+        ("How the sum is made", _method(result)),
+    ]
+    return [(title, parts) for title, parts in chapters if parts]
+
+
+# -- the first page ----------------------------------------------------------------------------------------------------
+
+
+def _opening(result: ScheduleResult) -> list[Block]:
+    building = result.building
+    title = Paragraph(wrapped((Run(building.title),), 21.0, 168.0), 21.0, after=1.5)
+    facts = [
+        ("schedule", "thermal bridges of a building"),
+        ("project", building.project),
+        ("revision", building.revision),
+        ("author", building.author),
+        ("date", building.date),
+        ("dimensions", f"{SYSTEMS[building.dimensions]} dimensions, for every Ψ, length and area"),
+        ("limits", building.requirement_set),
+    ]
+    lines: list[Block] = [
+        paragraph(words, size=9.0, width=168.0, mark=name, indent=22.0, after=0.4) for name, words in facts if words
+    ]
+    return [title, *lines, Space(7.0), Boxed((_sums(result), *_verdict_lines(result)))]
+
+
+def _sums(result: ScheduleResult) -> Table:
+    h_tb = runs(Run("H", "italic"), Run("tb", subscript=True))
+    rows: list[Row] = [(h_tb, "all thermal bridges, ΣΨ·l + Σχ·n", bounded(n.TRANSMISSION, result.loss), "bracket")]
+    if any(line.given for line in result.lines):
+        rows.append(("", "of which from given values, without a bracket", value(n.TRANSMISSION, result.given), "given"))
+    if result.increase is not None:
+        rows.append(
+            (
+                symbol(n.MEAN_INCREASE),
+                f"mean over the envelope of {measure(result.area, 'm²')}",
+                bounded(n.MEAN_INCREASE, result.increase),
+                "bracket",
+            )
+        )
+    if result.elements is not None and result.total is not None:
+        rows.append(
+            (
+                runs("Σ", Run("U", "italic"), "·", Run("A", "italic")),
+                "plane elements",
+                value(n.TRANSMISSION, result.elements),
+                "given",
+            )
+        )
+        rows.append(
+            (
+                runs(Run("H", "italic"), Run("D", subscript=True)),
+                "elements and thermal bridges together",
+                bounded(n.TRANSMISSION, result.total),
+                "bracket",
+            )
+        )
+    return table([("", 14), ("result", 67), ("", 44), ("kind", 14)], rows, width=INSIDE)
+
+
+def _verdict_lines(result: ScheduleResult) -> list[Block]:
+    """How many limits are kept, and which junctions miss theirs."""
+    missed, open_, kept = verdicts(result)
+    if not (missed or open_ or kept):
+        return [paragraph("No limit is named, so there is no verdict.", width=INSIDE, after=0.0)]
+    lines: list[Block] = []
+    parts = (("✗ not met", missed, True), ("○ cannot be told", open_, True), ("✓ met", kept, False))
+    for sign, found, named in parts:
+        if found:
+            count = f"{len(found)} limit" + ("s" if len(found) != 1 else "")
+            refs = list(dict.fromkeys(ref for ref, _, _ in found))
+            more = f" and {len(refs) - MOST_NAMED} more" if len(refs) > MOST_NAMED else ""
+            where = f", of {', '.join(refs[:MOST_NAMED])}{more}" if named else ""
+            words = runs(Run(f"{sign}  ", "bold"), f"{count}{where}")
+            lines.append(paragraph(words, width=INSIDE, after=0.6))
+    return lines
+
+
+MOST_NAMED = 24
+"""More references than this are not named on the first page."""
+
+
+# -- chapters ----------------------------------------------------------------------------------------------------------
+
+
+BARS = (
+    "What each junction loses, the largest first, and its share of the sum of all losses above zero. A junction whose "
+    "Ψ is negative, such as an outer corner in external dimensions, stands to the left of the line and takes its "
+    "share off."
+)
+SUM = (
+    "ΣΨ·l + Σχ·n is the part of the thermal bridges in the transmission heat transfer coefficient (ISO 13789:2017, "
+    "7.2, remembered). Brackets add: the sum of the lower bounds is a lower bound of the sum. A number with ± is the "
+    "middle of a bracket within which the true solution of the stated models lies for certain."
+)
+GIVEN = (
+    "Given values come from their sources as they stand; they have no bracket, and the bracket of a sum says nothing "
+    "about them."
+)
+PIECES = (
+    "Pieces that repeat at a spacing s, such as joists: where a length is given, Ψ holds their χ/s; where length and "
+    "number are given, Ψ is that of the edge alone and each piece counts with its χ."
+)
+WINDOWS = (
+    "Installed windows: each side counts with its own Ψ and length, which is one number in every dimension system "
+    "because the wall is measured to the rough opening."
+)
+INCREASE = (
+    "ΔU of the thermal bridges is their sum over the area of all elements of the file (DIN 4108 Beiblatt 2, "
+    "remembered)."
+)
+FACTORS = (
+    "Junctions to unheated rooms or to the ground are added as they stand: reduction factors are for the energy "
+    "balance to apply."
+)
+LEFT_OUT = (
+    "Lengths, numbers and areas are those of the building file. The bracket does not cover them, nor what the models "
+    "leave out: materials and dimensions on site, air leakage, moisture, the third dimension."
+)
+
+
+def _bars(result: ScheduleResult) -> list[Block]:
+    caption = (paragraph(LEGEND, size=8.0, after=1.0), paragraph(BARS, size=8.0, colour=GREY))
+    return [loss_bars(result.entries, caption)]
+
+
+def _method(result: ScheduleResult) -> list[Block]:
+    building = result.building
+    system = SYSTEMS[building.dimensions]
+    parts = {line.part for line in result.lines}
+    sentences = [
+        f"Every Ψ, length and area is measured in {system} dimensions (ISO 13789); different systems are never added.",
+        SUM,
+        GIVEN if any(line.given for line in result.lines) else "",
+        PIECES if parts & {"with χ/s", "edge without the pieces"} else "",
+        WINDOWS if any(detail.sides for detail in result.details) else "",
+        INCREASE if result.increase is not None else "",
+        FACTORS,
+        LEFT_OUT,
+    ]
+    return [
+        *(paragraph(words, mark="–", after=1.6) for words in sentences if words),
+        table([("", 48), ("", 120)], _origin(building, result)),
+    ]
+
+
+def _origin(building: Building, result: ScheduleResult) -> list[Row]:
+    rows: list[Row] = [("program", f"bridge2d {result.version}"), ("building file", building.path.name)]
+    for title, variant, detail in zip(report_titles(result), building.variants, result.details, strict=True):
+        found = runs(f"{variant.path.name}, ", Run(detail.input_hash, colour=GREY))
+        rows.append((f"detail of {title.partition('  ')[0]}", found))
+    return rows

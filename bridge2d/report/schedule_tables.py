@@ -1,0 +1,287 @@
+"""The schedule's tables: products, plain values and their sources, limits, what would help, groups and elements."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from bridge2d import nomenclature as n
+from bridge2d.building.records import Building, Gain, Group, Line, ScheduleResult, Verdict
+from bridge2d.drawing.scene import Run, runs
+from bridge2d.report.layout import Block, Heading, paragraph
+from bridge2d.report.tables import table
+from bridge2d.report.text import Words
+from bridge2d.report.words import bounded, firm, psi_symbol, symbol, value
+
+Row = tuple[Words, ...]
+Columns = list[tuple[Words, float] | tuple[Words, float, str]]
+NO_GROUP = "without a group"
+REQUIREMENT_SYMBOLS = {"psi": n.PSI, "chi": n.CHI, "f_rsi": n.F_RSI}
+
+
+def amount(line: Line) -> str:
+    """Length or number of a product with its unit.
+
+    Args:
+        line: the product.
+    """
+    if line.quantity == "chi":
+        return firm(f"{line.amount:.0f} pieces" if line.amount != 1 else "1 piece")
+    return measure(line.amount, "m")
+
+
+def measure(number: float, unit: str = "") -> str:
+    """A length or area that loses nothing above a millionth, with two decimals at least.
+
+    Args:
+        number: in the unit.
+        unit: that follows.
+    """
+    digits = f"{round(number, 6):.6f}"
+    return firm(f"{digits[:-4]}{digits[-4:].rstrip('0')} {unit}".strip())
+
+
+def products(result: ScheduleResult, pages: Sequence[str]) -> list[Block]:
+    """Every Ψ·l and χ·n with its sum.
+
+    Args:
+        result: all sums.
+        pages: where the report of each detail begins, as text.
+    """
+    grouped = any(line.group for line in result.lines)
+    rows: list[Row] = []
+    for line in result.lines:
+        quantity = n.PSI if line.quantity == "psi" else n.CHI
+        shown = value(quantity, line.value.value) if line.given else bounded(quantity, line.value)
+        loss = value(n.TRANSMISSION, line.loss.value, unit=False)
+        sure = loss if line.given else bounded(n.TRANSMISSION, line.loss, unit=False)
+        variant = result.building.junctions[line.entry].variant
+        origin = "given" if variant is None else firm(f"p. {pages[variant]}")
+        name = f"{line.name}, {line.part}" if line.part else line.name
+        rows.append((line.ref, name, *([line.group] if grouped else []), shown, amount(line), sure, origin))
+    total = bounded(n.TRANSMISSION, result.loss, unit=False)
+    rows.append(("", "sum", *([""] if grouped else []), "", "", total, ""))
+    columns: Columns = [
+        ("no.", 12),
+        ("junction", 44 if grouped else 62),
+        *([("group", 18)] if grouped else []),
+        ("Ψ or χ", 38, "end"),
+        ("length, pieces", 18, "end"),
+        ("Ψ·l or χ·n, W/K", 25, "end"),
+        ("report", 13, "end"),
+    ]
+    found: list[Block] = [table(columns, rows, heavy=(len(rows) - 1,))]
+    return found + _sources(result)
+
+
+def _sources(result: ScheduleResult) -> list[Block]:
+    """Plain values and where they come from."""
+    given: list[Row] = [(line.ref, line.name, line.source) for line in result.lines if line.given]
+    if not given:
+        return []
+    head = Heading(runs("Where the given values come from"), level=2)
+    return [head, table([("no.", 12), ("junction", 60), ("source", 96)], given)]
+
+
+# -- limits ------------------------------------------------------------------------------------------------------------
+
+MISSED = "Every value within the bracket or tolerance misses the limit."
+OPEN = (
+    "The limit lies within the bracket or tolerance (compute to a smaller tolerance), or the source of a given value "
+    "does not tell the number."
+)
+
+
+def limits(result: ScheduleResult) -> list[Block]:
+    """Which junctions miss their limit for certain, of which it cannot be told, and which keep it.
+
+    Args:
+        result: all sums.
+    """
+    missed, open_, kept = verdicts(result)
+    if not (missed or open_ or kept):
+        return [paragraph("Neither the building nor a detail names a limit, so there is no verdict.")]
+    found: list[Block] = []
+    parts = (("Not met, for certain", missed, MISSED), ("Cannot be told", open_, OPEN), ("Met, for certain", kept, ""))
+    for title, rows, words in parts:
+        if rows:
+            found.append(Heading(runs(f"{title} ({len(rows)})"), level=2))
+            found += [paragraph(words)] if words else []
+            found.append(table(LIMIT_COLUMNS, [_limit_row(*one) for one in rows]))
+    asked = dict.fromkeys((v.requirement.name, v.requirement.source) for _, _, v in (*missed, *open_, *kept))
+    found.append(Heading(runs("Where the limits come from"), level=2))
+    found.append(table([("requirement", 60), ("source", 108)], asked))
+    return found
+
+
+LIMIT_COLUMNS = [
+    ("no.", 12),
+    ("junction", 48),
+    ("verdict", 27),
+    ("requirement", 46),
+    ("limit", 18, "end"),
+    ("value", 17, "end"),
+]
+
+
+def verdicts(result: ScheduleResult) -> tuple[list[tuple[str, str, Verdict]], ...]:
+    """Number, name and verdict of every limit: those missed, those open, those kept.
+
+    Args:
+        result: all sums.
+    """
+    every = [(e.junction.ref, e.junction.name, verdict) for e in result.entries for verdict in e.verdicts]
+    return (
+        [one for one in every if one[2].certain and not one[2].met],
+        [one for one in every if not one[2].certain],
+        [one for one in every if one[2].certain and one[2].met],
+    )
+
+
+def _limit_row(ref: str, name: str, verdict: Verdict) -> Row:
+    asked = verdict.requirement
+    quantity = REQUIREMENT_SYMBOLS[asked.quantity]
+    what = psi_symbol(asked.dimensions) if asked.dimensions else symbol(quantity)
+    sense = "≤" if asked.sense == "maximum" else "≥"
+    words = "○ cannot be told" if not verdict.certain else "✓ met" if verdict.met else "✗ not met"
+    unit = "" if quantity.unit == "1" else f", {quantity.unit}"
+    return (
+        ref,
+        name,
+        runs(Run(words, "bold")),
+        runs(f"{asked.name}: ", what, firm(unit)),
+        firm(f"{sense} {value(quantity, asked.limit, unit=False)}"),
+        value(quantity, verdict.value, unit=False) if verdict.value is not None else "not given",
+    )
+
+
+# -- what would help ---------------------------------------------------------------------------------------------------
+
+
+def gains(result: ScheduleResult) -> list[Block]:
+    """Where a better detail would help most per metre or piece: above the limit first, then above zero.
+
+    Args:
+        result: all sums.
+    """
+    words = (
+        "Junctions above their strictest limit of Ψ or χ come first, ranked by how far they lie above it per metre or "
+        "piece. The others follow, ranked by Ψ or χ itself: a junction of 0 loses no more than the undisturbed "
+        "elements do. The last column is that difference times the length or number: what the building would save if "
+        "the junction were brought down to its limit, or to 0. Middles of brackets count. What a better detail costs, "
+        "and whether it can be built, is not asked."
+    )
+    found: list[Block] = [paragraph(words)]
+    for quantity in ("psi", "chi"):
+        for limited in (True, False):
+            chosen = [g for g in result.gains if g.line.quantity == quantity and g.limited == limited]
+            if chosen:
+                unit = "metre" if quantity == "psi" else "piece"
+                where = "Above their limit" if limited else "Within their limit or without one"
+                found.append(Heading(runs(f"{where}, per {unit}"), level=2))
+                rows = [_gain_row(k, gain) for k, gain in enumerate(chosen, start=1)]
+                found.append(table(_gain_columns(quantity, limited), rows))
+    return found if result.gains else [*found, paragraph("No junction lies above its limit, or above 0.")]
+
+
+def _gain_columns(quantity: str, limited: bool) -> Columns:
+    letter, unit, count = ("Ψ", "W/(m·K)", "length") if quantity == "psi" else ("χ", "W/K", "pieces")
+    last: Columns = [(count, 22, "end"), ("saving, W/K", 22, "end")]
+    if not limited:
+        return [("", 8), ("no.", 12), ("junction", 76), (f"{letter}, {unit}", 28, "end"), *last]
+    limit: Columns = [("limit", 20, "end"), (f"above it, {unit}", 30, "end")]
+    return [("", 8), ("no.", 12), ("junction", 48), (letter, 18, "end"), *limit, *last]
+
+
+def _gain_row(rank: int, gain: Gain) -> Row:
+    line = gain.line
+    quantity = n.PSI if line.quantity == "psi" else n.CHI
+    name = f"{line.name}, {line.part}" if line.part else line.name
+    above = (value(quantity, gain.reference, unit=False), value(quantity, gain.excess, unit=False))
+    return (
+        str(rank),
+        line.ref,
+        name,
+        value(quantity, line.value.value, unit=False),
+        *(above if gain.limited else ()),
+        amount(line),
+        value(n.TRANSMISSION, gain.saving, unit=False),
+    )
+
+
+# -- groups and elements -----------------------------------------------------------------------------------------------
+
+
+def groups(result: ScheduleResult) -> list[Block]:
+    """Sums by group, and the elements.
+
+    Args:
+        result: all sums.
+    """
+    found: list[Block] = []
+    if len(result.groups) > 1:
+        found.append(
+            table(
+                _group_columns(),
+                [*(_group_row(g, result) for g in result.groups), _group_sum(result)],
+                heavy=(len(result.groups),),
+            )
+        )
+    if result.building.elements:
+        found += _elements(result.building, result.elements or 0.0)
+    return found
+
+
+def _group_columns() -> Columns:
+    return [
+        ("group", 40),
+        (runs("ΣΨ·l + Σχ·n, W/K"), 34, "end"),
+        (runs("ΣU·A, W/K"), 28, "end"),
+        (runs("ΣA, m²"), 28, "end"),
+        (runs(symbol(n.MEAN_INCREASE), ", W/(m²·K)"), 38, "end"),
+    ]
+
+
+def _group_row(group: Group, result: ScheduleResult) -> Row:
+    has_elements = bool(result.building.elements)
+    return (
+        group.name or NO_GROUP,
+        bounded(n.TRANSMISSION, group.junctions, unit=False),
+        value(n.TRANSMISSION, group.elements, unit=False) if has_elements else "",
+        measure(group.area) if has_elements else "",
+        bounded(n.MEAN_INCREASE, group.increase, unit=False) if group.increase else "",
+    )
+
+
+def _group_sum(result: ScheduleResult) -> Row:
+    return (
+        "all",
+        bounded(n.TRANSMISSION, result.loss, unit=False),
+        value(n.TRANSMISSION, result.elements, unit=False) if result.elements is not None else "",
+        measure(result.area) if result.area else "",
+        bounded(n.MEAN_INCREASE, result.increase, unit=False) if result.increase else "",
+    )
+
+
+def _elements(building: Building, total: float) -> list[Block]:
+    rows: list[Row] = [
+        (
+            element.name,
+            element.group,
+            measure(element.area),
+            value(n.U_VALUE, element.u_value, unit=False),
+            value(n.TRANSMISSION, element.loss, unit=False),
+            element.source,
+        )
+        for element in building.elements
+    ]
+    area = sum(element.area for element in building.elements)
+    rows.append(("sum", "", measure(area), "", value(n.TRANSMISSION, total, unit=False), ""))
+    columns = [
+        ("element", 44),
+        ("group", 24),
+        (runs(symbol(n.AREA), ", m²"), 20, "end"),
+        (runs(symbol(n.U_VALUE), ", W/(m²·K)"), 24, "end"),
+        (runs("U·A, W/K"), 22, "end"),
+        ("source", 34),
+    ]
+    return [Heading(runs("Elements"), level=2), table(columns, rows, heavy=(len(rows) - 1,))]

@@ -1,0 +1,121 @@
+"""What the command `schedule` does: refuses what cannot be written, computes, writes each file whole, tells."""
+
+from __future__ import annotations
+
+import sys
+from argparse import Namespace
+from collections.abc import Callable
+from pathlib import Path
+
+from bridge2d.building.reading import load
+from bridge2d.errors import InputError
+from bridge2d.schedule.cache import cache_folder
+from bridge2d.schedule.computing import progress_line
+from bridge2d.schedule.running import Schedule, schedule, schedule_pdf
+from bridge2d.whole_file import write_whole
+
+ENDINGS = {"-o": ".pdf", "--csv": ".csv", "--xlsx": ".xlsx"}
+
+
+def run(arguments: Namespace) -> bool:
+    """Compute a building's schedule and write what was asked for.
+
+    Args:
+        arguments: of the command line.
+
+    Returns:
+        Whether every limit is kept for certain.
+
+    Raises:
+        Bridge2dError: the building, a detail or the call is wrong.
+    """
+    targets = _targets(arguments)
+    folder = None if arguments.no_cache else _folder()
+    shown = progress_line if sys.stderr.isatty() else None
+    found = schedule(arguments.schedule, arguments.tolerance, arguments.jobs, folder, shown)
+    for key, target in targets.items():
+        _write(_made(key, found), target)
+    if arguments.json:
+        import json
+
+        from bridge2d.schedule.tables import as_json
+
+        print(json.dumps(as_json(found.result), allow_nan=False, indent=2))
+    else:
+        from bridge2d.schedule.tables import as_text
+
+        print(as_text(found.result))
+        for target in targets.values():
+            print(f"{target}: written")
+    return found.result.kept
+
+
+def _made(key: str, found: Schedule) -> bytes:
+    """The bytes of one of the files."""
+    if key == "-o":
+        return schedule_pdf(found)
+    from bridge2d.schedule import spreadsheets
+
+    make: Callable[..., bytes] = spreadsheets.schedule_csv if key == "--csv" else spreadsheets.schedule_xlsx
+    return make(found.result)
+
+
+def _write(data: bytes, target: Path) -> None:
+    try:
+        write_whole(data, target)
+    except OSError as error:
+        raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(target)) from None
+
+
+def _folder() -> Path | None:
+    """The folder of the cache; None, and a line that says so, where it cannot be used."""
+    try:
+        folder = cache_folder()
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except (OSError, RuntimeError) as error:
+        reason = getattr(error, "strerror", None) or error
+        print(f"bridge2d: nothing is kept for the next run: the cache cannot be made: {reason}", file=sys.stderr)
+        return None
+    return folder
+
+
+# -- where to ----------------------------------------------------------------------------------------------------------
+
+
+def _targets(arguments: Namespace) -> dict[str, Path]:
+    """The files to be written, refused before anything is computed where they cannot be."""
+    building = Path(arguments.schedule)
+    named = {"-o": arguments.output, "--csv": arguments.csv, "--xlsx": arguments.xlsx}
+    if not arguments.output and not arguments.json:
+        named["-o"] = str(building.with_suffix(".pdf")) if building.name else "schedule.pdf"
+    targets = {key: Path(name) for key, name in named.items() if name}
+    for key, target in targets.items():
+        _check_target(key, target)
+    if building.exists():
+        _check_overwriting(targets, building)
+    places = [target.absolute() for target in targets.values()]
+    if len(set(places)) < len(places):
+        raise InputError("two files would have this name", file=str(places[0]), right="give each its own")
+    return targets
+
+
+def _check_target(key: str, target: Path) -> None:
+    ending = ENDINGS[key]
+    if target.suffix.lower() != ending:
+        right = f"give a name that ends in {ending}"
+        raise InputError("the name does not say what is written", file=str(target), key=key, right=right)
+    if target.is_dir():
+        raise InputError("this is a folder", file=str(target), key=key, right="give the name of a file in it")
+    if not target.parent.is_dir():
+        raise InputError("its folder does not exist", file=str(target), key=key, right="make the folder first")
+
+
+def _check_overwriting(targets: dict[str, Path], building: Path) -> None:
+    """Refuse to write over the building file or one of its details."""
+    read = [building]
+    if any(target.exists() for target in targets.values()):
+        read += [variant.path for variant in load(building)[0].variants]
+    for key, target in targets.items():
+        if target.exists() and any(one.exists() and target.samefile(one) for one in read):
+            right = "name another file"
+            raise InputError("it would overwrite a file that is read", file=str(target), key=key, right=right)
