@@ -91,7 +91,7 @@ def _requirements(block: BuildingBlock, source: Source) -> tuple[Requirement, ..
         return own
     try:
         named = named_requirements(block.requirements)
-    except QuantityError as error:
+    except InputError as error:
         raise source.error(("requirements",), error.message, error.right) from None
     for one in named:
         _same_system(one.dimensions, block.dimensions, ("requirements",), f"limit {one.name!r} of this set", source)
