@@ -281,6 +281,23 @@ class InstalledWindow:
 
 
 @dataclass(frozen=True, slots=True)
+class ComputedFrame:
+    """A frame whose U_f is computed, U_f = (L2D − U_p·b_p)/b_f; its cavities are those of that section everywhere.
+
+    Attributes:
+        section: name of the section with a panel in place of the glazing.
+        u_panel: U_p of the panel [W/(m²·K)].
+        panel_length: b_p, its visible length [m].
+        width: b_f, of the frame [m].
+    """
+
+    section: str
+    u_panel: float
+    panel_length: float
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
 class Detail:
     """A junction's sections with the limits it has to keep.
 
@@ -295,6 +312,7 @@ class Detail:
         project, revision, author, date: for the report's header, as the file gives them.
         installations: sides of an element set into an opening; their Ψ have no dimension systems.
         window: the element that they belong to; None where it has no U of its own.
+        frame: how its U_f is computed; None where it is given. `window` holds it only in the results.
     """
 
     title: str
@@ -311,3 +329,4 @@ class Detail:
     date: str = ""
     installations: tuple[Installation, ...] = ()
     window: InstalledWindow | None = None
+    frame: ComputedFrame | None = None

@@ -222,7 +222,7 @@ def _built(junction: Junction, parameters: Parameters, source: Source) -> Detail
 def _rows(parameters: Parameters) -> tuple[tuple[str, str, str], ...]:
     """(symbol, label, value) of every parameter, for the report's table."""
     declared = describe(type(parameters))
-    return tuple((info.symbol, info.label, info.show(getattr(parameters, info.name))) for info in declared)
+    return tuple((info.symbol, info.label, parameters.shown(info)) for info in declared)
 
 
 def _check_requirements(detail: Detail, source: Source) -> None:

@@ -189,7 +189,7 @@ def new_file(junction: Junction) -> str:
     Args:
         junction: the junction.
     """
-    if junction.example:
+    if junction.blocks:
         return junction.example
     lines = [
         *_comment(f"{junction.title}. {junction.description}"),
@@ -227,7 +227,7 @@ def new_file(junction: Junction) -> str:
         symbol = f"{info.symbol}, " if info.symbol else ""
         lines += ["", *_comment(f"{symbol}{info.label}{unit}: {info.help}{limits}")]
         lines.append(f"# {info.name} =" if info.default is None else f"{info.name} = {_toml(info)}")
-    return "\n".join(lines) + "\n"
+    return "\n".join(lines) + "\n" + junction.example
 
 
 def _comment(text: str) -> list[str]:

@@ -316,6 +316,7 @@ class DetailResult:
         installations: Ψ of every side of an installed element.
         psi_installation: their mean, weighted by length [W/(m·K)]; None where there are none.
         u_installed: U of the installed window [W/(m²·K)]; None where there is none.
+        u_frame: U_f computed from the frame's polygons [W/(m²·K)]; None where it is given.
     """
 
     detail: Detail
@@ -330,3 +331,4 @@ class DetailResult:
     installations: tuple[InstallationResult, ...] = ()
     psi_installation: Bounded | None = None
     u_installed: Bounded | None = None
+    u_frame: Bounded | None = None
