@@ -6,13 +6,20 @@ detail -> sections solved -> Ψ, χ, fRsi -> limits. A reader who wants to know 
 from __future__ import annotations
 
 import time
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bridge2d import __version__
 from bridge2d.detail import DIMENSION_SYSTEMS
 from bridge2d.errors import SectionError
 from bridge2d.hatches import hatch_result
-from bridge2d.installations import installations, installed_transmittance, mean_psi
+from bridge2d.installations import (
+    frame_transmittance,
+    installations,
+    installed_transmittance,
+    mean_psi,
+    with_frame,
+)
 from bridge2d.months import by_month
 from bridge2d.requirements import assess
 from bridge2d.results import Bounded, Chi, DetailResult, Psi, SectionResult, TraceTerm
@@ -40,10 +47,13 @@ def calculate(detail: Detail, tolerance: float = TOLERANCE, mesher: str = "auto"
         SectionError: a section cannot be computed.
         MissingLibraryError: gmsh is needed and its system libraries are missing.
     """
-    from bridge2d.section_results import solve_section
+    from bridge2d.section_results import solve_section, with_cavities_of
 
     begun = time.perf_counter()
     sections = []
+    if detail.frame is not None:
+        alike = with_cavities_of(detail.sections, detail.frame.section, mesher)
+        detail = replace(detail, sections=alike)
     for section in detail.sections:
         try:
             sections.append(solve_section(section, tolerance, mesher))
@@ -64,13 +74,15 @@ def combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float, 
     """
     chi = point_transmittance(detail, sections)
     sides = installations(detail, sections)
+    u_frame = frame_transmittance(detail, sections)
+    lower, window, upper = with_frame(detail.window, u_frame)
     mean = mean_psi(sides)
     psi = mean or linear_transmittances(detail, sections, chi)
     factors = tuple(factor for section in sections for factor in section.f_rsi)
     met = tuple(assess(requirement, psi, chi, factors) for requirement in detail.requirements)
     seconds = time.perf_counter() - begun
     return DetailResult(
-        detail,
+        replace(detail, window=window),
         sections,
         psi,
         chi,
@@ -81,9 +93,10 @@ def combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float, 
         input_hash,
         installations=sides,
         psi_installation=mean[0].value if mean else None,
-        u_installed=installed_transmittance(detail.window, sides),
+        u_installed=installed_transmittance(lower, upper, sides),
         by_month=by_month(detail.climate, sections, bool(detail.installations)) if detail.climate else None,
         hatch=hatch_result(detail, sections, psi),
+        u_frame=u_frame,
     )
 
 

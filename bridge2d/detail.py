@@ -334,6 +334,23 @@ class Hatch:
 
 
 @dataclass(frozen=True, slots=True)
+class ComputedFrame:
+    """A frame whose U_f is computed, U_f = (L2D − U_p·b_p)/b_f; its cavities are those of that section everywhere.
+
+    Attributes:
+        section: name of the section with a panel in place of the glazing.
+        u_panel: U_p of the panel [W/(m²·K)].
+        panel_length: b_p, its visible length [m].
+        width: b_f, of the frame [m].
+    """
+
+    section: str
+    u_panel: float
+    panel_length: float
+    width: float
+
+
+@dataclass(frozen=True, slots=True)
 class Detail:
     """A junction's sections with the limits it has to keep.
 
@@ -350,6 +367,7 @@ class Detail:
         window: the element that they belong to; None where it has no U of its own.
         climate: twelve months that its temperature factors and timber are looked at with; None where none is given.
         hatch: the hatch whose edge the Ψ belongs to; None where there is none.
+        frame: how its U_f is computed; None where it is given. `window` holds it only in the results.
     """
 
     title: str
@@ -368,3 +386,4 @@ class Detail:
     window: InstalledWindow | None = None
     climate: Climate | None = None
     hatch: Hatch | None = None
+    frame: ComputedFrame | None = None

@@ -265,7 +265,7 @@ def _built(junction: Junction, parameters: Parameters, source: Source) -> Detail
 def _rows(parameters: Parameters, system: UnitSystem) -> tuple[tuple[str, str, str], ...]:
     """(symbol, label, value) of every parameter, for the report's table."""
     declared = describe(type(parameters))
-    return tuple((info.symbol, info.label, info.show(getattr(parameters, info.name), system)) for info in declared)
+    return tuple((info.symbol, info.label, parameters.shown(info, system)) for info in declared)
 
 
 def _of_the_catalogue(detail: Detail, parameters: Parameters) -> tuple[Material, ...]:

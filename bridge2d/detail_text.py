@@ -53,6 +53,11 @@ class Source:
         """A key path as a person reads it: `[[region]] 3 "concrete", polygon, point 4`."""
         words: list[str] = []
         rest = list(path)
+        if rest[:1] == ["parameters"] and len(rest) >= 3 and isinstance(rest[2], int):
+            words.append(
+                f"[[{rest[0]}.{rest[1]}]] {rest[2] + 1}{self._block_name(str(rest[1]), rest[2], 'parameters')}"
+            )
+            rest = rest[3:]
         if len(rest) >= 2 and isinstance(rest[1], int) and rest[0] not in LISTS:
             block, number = str(rest[0]), rest[1]
             words.append(f"[[{block}]] {number + 1}{self._block_name(block, number)}")
@@ -68,8 +73,9 @@ class Source:
             words.append(f"{'number' if keys[-1:] == ['conductivity'] else what} {numbers[0] + 1}")
         return ", ".join(words)
 
-    def _block_name(self, block: str, number: int) -> str:
-        tables = self.data.get(block)
+    def _block_name(self, block: str, number: int, table_of: str = "") -> str:
+        holder = self.data.get(table_of) if table_of else self.data
+        tables = holder.get(block) if isinstance(holder, Mapping) else None
         table = tables[number] if isinstance(tables, list) and number < len(tables) else None
         name = table.get("name") if isinstance(table, dict) else None
         return f" {json.dumps(name[:40], ensure_ascii=False)}" if isinstance(name, str) and name else ""

@@ -16,6 +16,8 @@ SAMPLES = 33
 """Points on a watched line at which the temperature is looked up."""
 NEAR = 1e-6
 """Slack of a triangle's box [m]."""
+AT_NODE = 1e-3
+"""How near a node a point lies on it, as a share of the triangle's size."""
 OUTSIDE = 1e-6
 """How far outside its triangle, in shares of it, a point may lie for rounding."""
 
@@ -59,29 +61,45 @@ class Temperatures:
     watched_points: FloatArray
     span: float
 
-    def agrees(self, other: Temperatures, share: float) -> bool:
-        """Whether all of these differ by less than a share of the span from another mesh's."""
-        mine = np.concatenate([[c.temperature for c in self.coldest], self.probes.ravel(), self.watched.ravel()])
-        others = np.concatenate([[c.temperature for c in other.coldest], other.probes.ravel(), other.watched.ravel()])
-        return bool(np.all(np.abs(mine - others) <= share * self.span))
+    @property
+    def values(self) -> FloatArray:
+        """All that is printed: coldest points, then probes and watched lines, both solutions; shape (k,) [°C]."""
+        return np.concatenate([[c.temperature for c in self.coldest], self.probes.ravel(), self.watched.ravel()])
+
+    def places(self, probes: FloatArray) -> FloatArray:
+        """Where `values` are.
+
+        Args:
+            probes: points of the probes; shape (P, 2) [m].
+
+        Returns:
+            shape (k, 2) [m].
+        """
+        coldest = np.array([c.point for c in self.coldest]).reshape(-1, 2)
+        return np.concatenate([coldest, np.repeat(probes, 2, axis=0), np.repeat(self.watched_points, 2, axis=0)])
 
 
-def interesting(section: Section, on: Space, warm: Temperature, tensor: FloatArray, both: bool = True) -> Temperatures:
+def interesting(
+    section: Section, on: Space, warm: Temperature | None, tensor: FloatArray, nodes_f_rsi: FloatArray | None = None
+) -> Temperatures:
     """Temperatures that are printed, from one mesh.
 
     Args:
         section: the section.
         on: the space.
-        warm: temperatures for unit environments on it.
+        warm: temperatures for unit environments on it; None where those with the surface resistances of the temperature
+            factor may stand in for them, which tells as well whether the mesh is fine enough.
         tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
-        both: whether to solve with the surface resistances of the temperature factor too; else those of the heat flow
-            stand in for them, which tells at no cost whether the mesh is fine enough.
+        nodes_f_rsi: temperatures with the surface resistances of the temperature factor, where they are known;
+            shape (N,) [°C].
     """
     given = np.array([environment.temperature for environment in section.environments])
-    nodes = warm.nodes @ given
     flow, factor = conditions(section), conditions(section, for_f_rsi=True)
-    same = not both or np.array_equal(flow.resistance, factor.resistance)
-    nodes_f_rsi = nodes if same else nodal_temperatures(on, tensor, factor) @ given
+    if nodes_f_rsi is None and warm is not None and np.array_equal(flow.resistance, factor.resistance):
+        nodes_f_rsi = warm.nodes @ given
+    if nodes_f_rsi is None:
+        nodes_f_rsi = nodal_temperatures(on, tensor, factor) @ given
+    nodes = nodes_f_rsi if warm is None else warm.nodes @ given
     columns = np.stack([nodes, nodes_f_rsi], axis=1)
     points = np.array([probe.point for probe in section.probes]).reshape(-1, 2)
     probes = at_points(on, columns, points)
@@ -141,6 +159,26 @@ def at_points(on: Space, values: FloatArray, points: FloatArray) -> FloatArray:
     c = 1.0 - a - b
     shape = np.stack([c * (2 * c - 1), a * (2 * a - 1), b * (2 * b - 1), 4 * c * a, 4 * a * b, 4 * c * b], axis=1)
     return np.asarray((shape[:, None, :] @ values[on.triangles[triangle]])[:, 0])
+
+
+def touching(on: Space, points: FloatArray) -> Whole:
+    """The triangles that hold points, or have a node there.
+
+    Args:
+        on: the space.
+        points: shape (k, 2) [m].
+
+    Returns:
+        their numbers; shape (m,).
+    """
+    if not len(points):
+        return np.empty(0, dtype=np.int64)
+    near = np.zeros(len(on.triangles), dtype=bool)
+    near[_located(on, points)[0]] = True
+    for point in points:
+        distance = ((on.points - point) ** 2).sum(axis=1)[on.triangles].min(axis=1)
+        near |= distance <= AT_NODE**2 * on.scale
+    return np.flatnonzero(near).astype(np.int64)
 
 
 def _located(on: Space, points: FloatArray) -> tuple[Whole, FloatArray]:

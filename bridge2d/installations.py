@@ -6,11 +6,12 @@ brackets count: lower bounds are taken off upper ones, so that the result holds 
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bridge2d.detail import DIMENSION_SYSTEMS
 from bridge2d.results import Bounded, InstallationResult, Psi, SectionResult, TraceTerm
-from bridge2d.standards import iso_13789
+from bridge2d.standards import iso_10077_1, iso_10077_2, iso_13789
 
 if TYPE_CHECKING:
     from bridge2d.detail import Detail, InstalledWindow
@@ -64,17 +65,63 @@ def mean_psi(sides: tuple[InstallationResult, ...]) -> tuple[Psi, ...]:
     return tuple(Psi(system, value, l2d, tuple(terms), reference_l2d=reference) for system in DIMENSION_SYSTEMS)
 
 
-def installed_transmittance(window: InstalledWindow | None, sides: tuple[InstallationResult, ...]) -> Bounded | None:
+def frame_transmittance(detail: Detail, sections: tuple[SectionResult, ...]) -> Bounded | None:
+    """U_f = (L2D − U_p·b_p)/b_f of a frame given by its polygons [W/(m²·K)]; None where U_f is given.
+
+    Args:
+        detail: says which section, with which panel.
+        sections: all sections' numbers.
+    """
+    frame = detail.frame
+    l2d = next((one.l2d for one in sections if frame and one.section.name == frame.section), None)
+    if frame is None or l2d is None:
+        return None
+    lower, upper = (
+        iso_10077_2.frame_transmittance(end, frame.u_panel, frame.panel_length, frame.width)
+        for end in (l2d.lower, l2d.upper)
+    )
+    return Bounded(lower, upper)
+
+
+def with_frame(
+    window: InstalledWindow | None, u_frame: Bounded | None
+) -> tuple[InstalledWindow | None, InstalledWindow | None, InstalledWindow | None]:
+    """The window with U_f at the lower end, in the middle and at the upper end of its bracket, and U_w from it.
+
+    Args:
+        window: as the detail has it.
+        u_frame: computed U_f; None where it is given.
+    """
+    if window is None or u_frame is None:
+        return window, window, window
+    low, middle, high = (_with_u_frame(window, u) for u in (u_frame.lower, u_frame.value, u_frame.upper))
+    return low, middle, high
+
+
+def _with_u_frame(window: InstalledWindow, u_frame: float) -> InstalledWindow:
+    u_window = iso_10077_1.window_transmittance(
+        window.u_glazing, window.glazing_area, u_frame, window.frame_area, window.psi_edge, window.edge_length
+    )
+    return replace(window, u_frame=u_frame, u_window=u_window)
+
+
+def installed_transmittance(
+    lower_window: InstalledWindow | None, upper_window: InstalledWindow | None, sides: tuple[InstallationResult, ...]
+) -> Bounded | None:
     """U of the installed window, (U_w·A_w + ΣΨ·l)/A_w [W/(m²·K)]; None where there is no window.
 
     Args:
-        window: the window alone.
+        lower_window: the window alone with its least U_w.
+        upper_window: with its greatest.
         sides: Ψ of every side.
     """
-    if window is None or not sides:
+    if lower_window is None or upper_window is None or not sides:
         return None
     lower, upper = (
         iso_13789.installed_transmittance(window.u_window, window.area, [(psi, side.length) for psi, side in ends])
-        for ends in ([(s.psi.lower, s) for s in sides], [(s.psi.upper, s) for s in sides])
+        for window, ends in (
+            (lower_window, [(s.psi.lower, s) for s in sides]),
+            (upper_window, [(s.psi.upper, s) for s in sides]),
+        )
     )
     return Bounded(lower, upper)

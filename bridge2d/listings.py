@@ -261,8 +261,8 @@ def new_file(junction: Junction, system: UnitSystem = SI) -> str:
         junction: the junction.
         system: of its bare numbers; defaults are written as exactly as a rule shows them.
     """
-    if junction.example:
-        return junction.example if system == SI else example_in_inches(junction.example)
+    if junction.blocks:
+        return _example(junction, system)
     sentence = DisplayUnits(system).sentence
     own = "0.14" if system == SI else '"R-1/in"'
     inches = 'inches or text with a unit ("9 1/2 in", "240 mm")'
@@ -306,7 +306,12 @@ def new_file(junction: Junction, system: UnitSystem = SI) -> str:
         symbol = f"{info.symbol}, " if info.symbol else ""
         lines += ["", *_comment(f"{symbol}{info.label}{unit}: {sentence(info.help)}{limits}")]
         lines.append(f"# {info.name} =" if info.default is None else f"{info.name} = {_toml(info, system)}")
-    return "\n".join(lines) + "\n"
+    return "\n".join(lines) + "\n" + _example(junction, system)
+
+
+def _example(junction: Junction, system: UnitSystem) -> str:
+    """The junction's own blocks as a text to begin with; empty where it has none."""
+    return junction.example if system == SI or not junction.example else example_in_inches(junction.example)
 
 
 def _comment(text: str) -> list[str]:

@@ -2,16 +2,17 @@
 
 Fifth step of the numerics. The local gap says where the bracket is lost; the triangles that carry most of it are
 divided and both fields solved again. No safety factor and no rule of thumb: the loop ends when the bounds themselves
-agree. Surface temperatures have no bracket; they are taken as settled when two passes agree.
+agree. Temperatures have no bracket; once the one of L2D is narrow, `closer_look` refines the mesh at their places.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from bridge2d.bounds import Gap, Stream, gap, stream_functions
+from bridge2d.closer_look import AGREEMENT, MOST_UNKNOWNS, Looked, divisible, look_closer, unknowns
 from bridge2d.cuts import too_coarse_to_cut
 from bridge2d.detail import Section
 from bridge2d.errors import SectionError
@@ -25,16 +26,8 @@ MARKED_SHARE = 0.8
 """Share of the gap that the divided triangles carry, unless the gap is spread over many far better than the worst."""
 LEAST_OF_WORST = 0.05
 """A triangle whose gap is smaller than this share of the worst one's is left as it is."""
-AGREEMENT = 1e-3
-"""Temperatures are settled when they change by less than this share of the span of temperatures while the number of
-triangles doubles at least."""
-SECOND_SHARE = 0.4
-"""Share of the triangles that are divided for a second opinion."""
 TWICE = 200.0
 """A triangle whose gap is more than this many times its fair share of the bracket is divided twice at once."""
-SMALLEST_SIDE = 1e-12
-"""Triangles smaller than this share of the section are divided no further: coordinates have no digits left."""
-MOST_UNKNOWNS = 120_000
 MOST_PASSES = 80
 MOST_CUT_ROUNDS = 3
 """How often the rims of holes are divided so that the stream function can be cut there."""
@@ -142,15 +135,22 @@ class Settled:
     Attributes:
         passes: all solutions, the coarsest first; the last one is the result.
         earlier: the last pass with at most half as many triangles as the result, for the doubling criterion.
-        now, before: temperatures of interest of the result and of `earlier`, see `evaluation.Temperatures`.
+        now: temperatures of interest of the result, see `evaluation.Temperatures`.
+        changes: of each of `now.values` while the mesh became finer at its place; shape (k,) [K].
         complete: whether the bracket became as narrow, and the temperatures as settled, as asked.
     """
 
     passes: tuple[Solution, ...]
     earlier: Solution
     now: Temperatures
-    before: Temperatures
+    changes: FloatArray
     complete: bool
+
+    @property
+    def doubt(self) -> float:
+        """What the mesh elsewhere may still add to a temperature, as a share of the span: the relative bracket."""
+        last = self.passes[-1]
+        return 0.0 if last.warm.singular else float(np.max(np.diag(last.gap.matrix) / np.diag(last.warm.upper)))
 
 
 def settle(section: Section, tolerance: float, mesher: str = "auto") -> Settled:
@@ -165,39 +165,73 @@ def settle(section: Section, tolerance: float, mesher: str = "auto") -> Settled:
         SectionError: the section cannot be meshed, or rounding spoils the solution.
         MissingLibraryError: gmsh is needed and cannot start.
     """
-    tensor = tensors(section)
-    half_width = section.psi_half_width / (2.0 if section.mirrored else 1.0)
     passes = [start(section, mesher)]
-    known: dict[tuple[int, bool], Temperatures] = {}
-
-    def seen(number: int, both: bool) -> Temperatures:
-        if (number, both) not in known:
-            one = passes[number]
-            known[number, both] = interesting(section, one.on, one.warm, tensor, both)
-        return known[number, both]
-
-    def settled(number: int, earlier: int) -> bool:
-        doubled = _doubling_kept(passes[earlier], passes[number])
-        return doubled and all(seen(number, both).agrees(seen(earlier, both), AGREEMENT) for both in (False, True))
-
+    if passes[0].warm.singular:
+        return _settle_prescribed(section, passes)
+    half_width = section.psi_half_width / (2.0 if section.mirrored else 1.0)
     while True:
-        last, newest = passes[-1], len(passes) - 1
-        enough = last.warm.singular or narrow(last, tolerance, half_width)
-        earlier = _half_as_fine(passes)
-        if enough and earlier is not None and settled(newest, earlier):
-            return Settled(tuple(passes), passes[earlier], seen(newest, True), seen(earlier, True), complete=True)
-        spent = len(passes) >= MOST_PASSES
-        finer = None if spent else refine_once(section, last, tolerance, half_width, enough and earlier is None)
+        last = passes[-1]
+        if narrow(last, tolerance, half_width):
+            looked = _looked_closer(section, passes)
+            passes.append(solve(looked.mesh, tensors(section), conditions(section)))
+            earlier = _half_as_fine(passes) or 0
+            kept = _doubling_kept(passes[earlier], passes[-1])
+            if kept or not looked.complete or len(passes) >= MOST_PASSES:
+                return _settled(section, passes, looked, complete=kept and looked.complete)
+        finer = refine_once(section, passes[-1], tolerance, half_width) if len(passes) < MOST_PASSES else None
         if finer is None:
-            earlier = earlier or 0
-            return Settled(tuple(passes), passes[earlier], seen(newest, True), seen(earlier, True), complete=False)
+            return _unsettled(section, passes)
         passes.append(finer)
+
+
+def _looked_closer(section: Section, passes: list[Solution]) -> Looked:
+    """The mesh refined at the places of interest, and doubled where no pass is half as fine or flows still change."""
+    tensor, last, number = tensors(section), passes[-1], _half_as_fine(passes)
+    now = _stood_in(section, last, tensor)
+    if number is None or not _doubling_kept(passes[number], last):
+        worst = np.argsort(last.gap.triangle)[::-1].astype(np.int64)
+        return look_closer(section, tensor, (last.mesh, last.on, now), None, worst)
+    first = passes[number]
+    elsewhere = len(now.values) > len(now.coldest)
+    earlier = _stood_in(section, first, tensor) if elsewhere else now
+    return look_closer(section, tensor, (last.mesh, last.on, now), earlier, None)
+
+
+def _stood_in(section: Section, one: Solution, tensor: FloatArray) -> Temperatures:
+    """Temperatures of interest of a pass, those with the resistances of the temperature factor standing in for both."""
+    if not np.array_equal(conditions(section).resistance, conditions(section, for_f_rsi=True).resistance):
+        return interesting(section, one.on, None, tensor)
+    given = np.array([environment.temperature for environment in section.environments])
+    return interesting(section, one.on, None, tensor, one.warm.nodes @ given)
+
+
+def _settled(section: Section, passes: list[Solution], looked: Looked, complete: bool) -> Settled:
+    last = passes[-1]
+    now = interesting(section, last.on, last.warm, tensors(section), looked.now.nodes_f_rsi)
+    return Settled(tuple(passes), passes[_half_as_fine(passes) or 0], now, looked.changes, complete)
+
+
+def _unsettled(section: Section, passes: list[Solution]) -> Settled:
+    """The end of a loop whose bracket cannot become as narrow as asked."""
+    tensor, earlier = tensors(section), passes[_half_as_fine(passes) or 0]
+    now, before = (interesting(section, one.on, one.warm, tensor) for one in (passes[-1], earlier))
+    return Settled(tuple(passes), earlier, now, np.abs(now.values - before.values), complete=False)
+
+
+def _settle_prescribed(section: Section, passes: list[Solution]) -> Settled:
+    """Refine everywhere until temperatures settle, where prescribed ones meet and flows have no value."""
+    while True:
+        finer = refine_once(section, passes[-1], 0.0, 0.0) if len(passes) < MOST_PASSES else None
+        if finer is None:
+            return _unsettled(section, passes)
+        passes.append(finer)
+        now = _unsettled(section, passes[-2:])
+        if np.all(now.changes <= AGREEMENT * now.now.span):
+            return replace(now, passes=tuple(passes), complete=True)
 
 
 def _doubling_kept(earlier: Solution, last: Solution) -> bool:
     """Whether no environment's flow changes by more than ISO 10211 allows while the triangles double at least."""
-    if last.warm.singular:
-        return True
     coarse, fine = np.diag(earlier.warm.flows), np.diag(last.warm.flows)
     return bool(np.all(np.abs(coarse - fine) <= 0.5 * iso_10211.LARGEST_DOUBLING_DIFFERENCE * fine))
 
@@ -218,9 +252,7 @@ def start(section: Section, mesher: str = "auto") -> Solution:
     return solve(mesh, tensors(section), conditions(section))
 
 
-def refine_once(
-    section: Section, last: Solution, tolerance: float, half_width: float, second: bool = False
-) -> Solution | None:
+def refine_once(section: Section, last: Solution, tolerance: float, half_width: float) -> Solution | None:
     """Both fields on the next mesh; None where it would be too large or no triangle can be divided any more.
 
     Args:
@@ -228,35 +260,22 @@ def refine_once(
         last: both fields on the mesh so far.
         tolerance: widest relative bracket [-].
         half_width: widest half of the bracket [W/(m·K)].
-        second: double the triangles, for a second opinion where the first mesh was already good enough.
     """
     if last.warm.singular:
-        chosen, twice = _divisible(last.on, np.arange(len(last.on.triangles))), None
-    elif second:
-        # Each divided triangle becomes four: two in five are enough to double them all.
-        worst = np.argsort(last.gap.triangle)[::-1][: int(np.ceil(SECOND_SHARE * len(last.on.triangles)))]
-        chosen, twice = _divisible(last.on, worst.astype(np.int64)), None
+        chosen, twice = divisible(last.on, np.arange(len(last.on.triangles))), None
     else:
-        chosen = _divisible(last.on, marked(last.gap))
+        chosen = divisible(last.on, marked(last.gap))
         twice = chosen[last.gap.triangle[chosen] > TWICE * _fair(last, tolerance, half_width)]
     if not chosen.size:
         return None
     finer = refine(last.mesh, chosen, twice)
-    if finer.mesh.p.shape[1] + finer.mesh.facets.shape[1] > MOST_UNKNOWNS:
-        return None
-    return solve(finer, tensors(section), conditions(section))
+    return solve(finer, tensors(section), conditions(section)) if unknowns(finer) <= MOST_UNKNOWNS else None
 
 
 def _fair(solution: Solution, tolerance: float, half_width: float) -> float:
     """The gap that each triangle might have if the bracket were as narrow as asked."""
     allowed = np.minimum(tolerance * np.diag(solution.warm.upper), 2 * half_width).sum()
     return float(allowed) / len(solution.gap.triangle)
-
-
-def _divisible(on: Space, triangles: Whole) -> Whole:
-    """Those of the triangles that are large enough to be divided."""
-    smallest = (SMALLEST_SIDE * float(np.ptp(on.points, axis=0).max())) ** 2
-    return triangles[on.scale[triangles] > smallest]
 
 
 def _half_as_fine(passes: list[Solution]) -> int | None:

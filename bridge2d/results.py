@@ -380,6 +380,7 @@ class DetailResult:
         u_installed: U of the installed window [W/(m²·K)]; None where there is none.
         by_month: what the detail's climate asks for, month by month; None where it has none.
         hatch: the hatch as a whole; None where there is none.
+        u_frame: U_f computed from the frame's polygons [W/(m²·K)]; None where it is given.
     """
 
     detail: Detail
@@ -396,3 +397,4 @@ class DetailResult:
     u_installed: Bounded | None = None
     by_month: ByMonth | None = None
     hatch: HatchResult | None = None
+    u_frame: Bounded | None = None

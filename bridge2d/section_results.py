@@ -13,9 +13,11 @@ import numpy as np
 
 from bridge2d.airtight import airtight_result
 from bridge2d.cavities import frozen
+from bridge2d.closer_look import AGREEMENT
 from bridge2d.cuts import closed_holes
+from bridge2d.evaluation import interesting
 from bridge2d.flanking import flanking_result
-from bridge2d.refinement import AGREEMENT, Settled, settle, tensors
+from bridge2d.refinement import Settled, settle, tensors
 from bridge2d.results import (
     AirtightResult,
     Bounded,
@@ -97,6 +99,29 @@ def solve_section(section: Section, tolerance: float, mesher: str = "auto") -> S
     )
 
 
+def with_cavities_of(sections: tuple[Section, ...], name: str, mesher: str = "auto") -> tuple[Section, ...]:
+    """The sections of one frame with the cavities of one of them, computed there and frozen in all.
+
+    Args:
+        sections: all have the same cavities, in the same order.
+        name: of the section that the conductivities are computed in.
+        mesher: see `mesh.mesh_section`.
+
+    Raises:
+        SectionError: the conductivities do not settle.
+    """
+    reference = next(section for section in sections if section.name == name)
+    computed = [r.material for r in frozen(reference, mesher)[0].regions if r.cavity is not None]
+    found = []
+    for section in sections:
+        following = iter(computed)
+        regions = (
+            r if r.cavity is None else replace(r, material=next(following), cavity=None) for r in section.regions
+        )
+        found.append(replace(section, regions=tuple(regions)))
+    return tuple(found)
+
+
 def _brackets(settled: Settled, copies: float) -> tuple[FloatArray, FloatArray]:
     """Middle and width of the bracket, as matrices over the environments; shape (E, E) [W/(m·K)]."""
     return _bracket_of(settled, len(settled.passes) - 1, copies)
@@ -153,18 +178,22 @@ def _pass(section: Section, settled: Settled, number: int, copies: float) -> Pas
     return Pass(*size, l2d.lower, l2d.upper)
 
 
-def _tolerance(now: float, before: float, span: float) -> float:
-    """Twice the change between two meshes of which one is at least twice as fine, never below what is meaningful."""
-    return max(2.0 * abs(now - before), LEAST_TOLERANCE * span)
+def _tolerances(settled: Settled) -> FloatArray:
+    """Of every temperature of interest, in the order of `Temperatures.values`; shape (k,) [K].
+
+    Twice the change while the mesh became finer at its place, and twice the relative bracket for what the mesh
+    elsewhere may still add; never below what is meaningful.
+    """
+    span = settled.now.span
+    return np.maximum(2.0 * (settled.changes + settled.doubt * span), LEAST_TOLERANCE * span)
 
 
 def _factors(section: Section, settled: Settled) -> tuple[TemperatureFactor, ...]:
     cold = min(environment.temperature for environment in section.environments)
-    span = settled.now.span
     factors = []
-    for now, before in zip(settled.now.coldest, settled.before.coldest, strict=True):
+    tolerances = _tolerances(settled)[: len(settled.now.coldest)].tolist()
+    for now, tolerance in zip(settled.now.coldest, tolerances, strict=True):
         warm = section.environments[now.environment]
-        tolerance = _tolerance(now.temperature, before.temperature, span)
         factors.append(
             TemperatureFactor(
                 warm.name,
@@ -180,14 +209,15 @@ def _factors(section: Section, settled: Settled) -> tuple[TemperatureFactor, ...
 
 
 def _probes(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
-    now, before, span = settled.now.probes, settled.before.probes, settled.now.span
+    now, first = settled.now.probes, len(settled.now.coldest)
+    tolerances = _tolerances(settled)[first : first + now.size].reshape(now.shape)
     return tuple(
         ProbeResult(
             probe.name,
             probe.point,
             float(now[k, 0]),
             float(now[k, 1]),
-            max(_tolerance(float(now[k, c]), float(before[k, c]), span) for c in range(2)),
+            float(tolerances[k].max()),
             section.name,
         )
         for k, probe in enumerate(section.probes)
@@ -196,7 +226,8 @@ def _probes(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
 
 def _watched(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
     """The lowest temperature along each watched line; lines of one name count as one."""
-    now, before, span = settled.now.watched, settled.before.watched, settled.now.span
+    now = settled.now.watched
+    tolerances = _tolerances(settled)[len(settled.changes) - now.size :].reshape(now.shape)
     found: dict[str, ProbeResult] = {}
     for k, watched in enumerate(section.watched):
         one = ProbeResult(
@@ -204,7 +235,7 @@ def _watched(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
             (float(settled.now.watched_points[k, 0]), float(settled.now.watched_points[k, 1])),
             float(now[k, 0]),
             float(now[k, 1]),
-            max(_tolerance(float(now[k, c]), float(before[k, c]), span) for c in range(2)),
+            float(tolerances[k].max()),
             section.name,
         )
         found[one.name] = _colder(found[one.name], one) if one.name in found else one
@@ -222,9 +253,12 @@ def _colder(one: ProbeResult, other: ProbeResult) -> ProbeResult:
 
 
 def _airtight(section: Section, settled: Settled) -> AirtightResult | None:
-    last, earlier = settled.passes[-1].on, settled.earlier.on
+    if not section.airtight:
+        return None
+    last, earlier = settled.passes[-1].on, settled.earlier
     least = LEAST_TOLERANCE * settled.now.span
-    return airtight_result(section, last, settled.now.nodes_f_rsi, earlier, settled.before.nodes_f_rsi, least)
+    before = interesting(section, earlier.on, earlier.warm, tensors(section)).nodes_f_rsi
+    return airtight_result(section, last, settled.now.nodes_f_rsi, earlier.on, before, least)
 
 
 def _fields(section: Section, settled: Settled) -> Fields:

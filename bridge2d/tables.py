@@ -175,6 +175,7 @@ def _installed_json(result: DetailResult) -> Json:
         "psi_installation": _bounded(mean) if mean else None,
         "window": {"u_value": window.u_window, "area": window.area} if window else None,
         "u_installed": _bounded(u_value) if u_value else None,
+        "u_frame": _bounded(result.u_frame) if result.u_frame else None,
     }
 
 
@@ -356,8 +357,12 @@ def _installed_rows(result: DetailResult, shown: DisplayUnits) -> list[Row]:
     mean, u_value, window = result.psi_installation, result.u_installed, result.detail.window
     if mean is not None:
         rows.append(("Ψ of installation, mean", shown.bounded(n.PSI, mean.lower, mean.upper), "bounded"))
+    u_frame = result.u_frame
+    if u_frame is not None:
+        rows.append(("U of the frame", shown.bounded(n.U_VALUE, u_frame.lower, u_frame.upper), "bounded"))
     if window is not None:
-        rows.append(("U of the window alone", shown.value(n.U_VALUE, window.u_window), "exact"))
+        how = "exact" if u_frame is None else "with the middle of the frame's bracket"
+        rows.append(("U of the window alone", shown.value(n.U_VALUE, window.u_window), how))
     if u_value is not None:
         rows.append(("U of the installed window", shown.bounded(n.U_VALUE, u_value.lower, u_value.upper), "bounded"))
     return rows

@@ -22,7 +22,7 @@ from bridge2d.building.requirement_lookup import named_requirements
 from bridge2d.detail import DIMENSION_SYSTEMS, Detail, Requirement
 from bridge2d.detail_findings import explained, findings, unknown_key
 from bridge2d.detail_text import Source, parse, read_text
-from bridge2d.errors import InputError, QuantityError
+from bridge2d.errors import InputError
 
 MOST_JUNCTIONS = 2000
 """A building with more entries is refused."""

@@ -113,6 +113,15 @@ class Parameters(BaseModel):
             return f"{typed} {units.LENGTH.unit_in(system_of(info))}"
         return typed if isinstance(typed, str) else ""
 
+    def shown(self, info: ParameterInfo, system: UnitSystem = SI) -> str:
+        """A parameter's value as the report's table shows it.
+
+        Args:
+            info: the parameter.
+            system: units in which it is shown.
+        """
+        return info.show(getattr(self, info.name), system)
+
     @field_validator("*", mode="after")
     @classmethod
     def _within_limits(cls, value: Any, info: ValidationInfo) -> Any:
@@ -213,6 +222,8 @@ def describe(parameters_class: type[Parameters]) -> tuple[ParameterInfo, ...]:
     """
     rows = []
     for name, declared in parameters_class.model_fields.items():
+        if not declared.json_schema_extra:  # a list of blocks, which has declarations of its own
+            continue
         extra: Mapping[str, Any] = declared.json_schema_extra if isinstance(declared.json_schema_extra, dict) else {}
         kind = _kind(declared.metadata, declared.annotation)
         default = None if declared.is_required() else declared.get_default(call_default_factory=False)
@@ -252,7 +263,8 @@ class Junction:
         build: parameters -> detail; the detail file adds title, project, revision, requirements and parameter rows.
             It may raise InputError(message, key="a parameter", right="…") where parameters do not fit together.
         blocks: whether the parameters stand at the top level of the file as [[blocks]], as those of a free section do.
-        example: text of a detail file to begin with, for a junction with blocks.
+        example: text of a detail file to begin with, for a junction with blocks; of another one, what follows its
+            parameters there.
     """
 
     name: str

@@ -8,15 +8,15 @@ from __future__ import annotations
 
 from typing import Literal
 
-from bridge2d.detail import Combination, Detail, Installation, InstalledWindow
+from bridge2d.detail import Combination, ComputedFrame, Detail, Installation, InstalledWindow
 from bridge2d.errors import InputError
 from bridge2d.junctions import window_sections
 from bridge2d.junctions.air_layers import air_layer
 from bridge2d.junctions.declaration import Junction, MaterialChoice
-from bridge2d.junctions.window_measures import ALONE, HEAD, JAMB, LEAST, SILL, Measures
+from bridge2d.junctions.window_measures import ALONE, HEAD, JAMB, LEAST, SILL, WITH_PANEL, Measures
 from bridge2d.junctions.window_parameters import WindowBox
 from bridge2d.materials import Material
-from bridge2d.standards import iso_10077_1
+from bridge2d.standards import iso_10077_1, iso_10077_2
 
 LEAST_BEHIND = 0.03
 """Least masonry that has to stand beside the box [m]."""
@@ -45,19 +45,29 @@ NOTES = (
         "Foam and box between them belong to neither; what they lose is in Ψ."
     ),
     (
-        "The frame is a block of its depth and width with Uf, the glazing a panel of its thickness with Ug, both for "
-        "Rsi 0.13 and Rse 0.04 m²·K/W (ISO 10077-1). The glazing is cut 190 mm from the frame (ISO 10077-2, "
-        "remembered). Temperatures on frame and glazing are those of the blocks: the spacer at the glazing's edge, "
-        "Ψg, is not in them; it counts in Uw and is no part of the installation."
+        "The glazing is a panel of its thickness with Ug for Rsi 0.13 and Rse 0.04 m²·K/W (ISO 10077-1), cut 190 mm "
+        "from the frame (ISO 10077-2, remembered). The spacer at the glazing's edge, Ψg, is not in the temperatures; "
+        "it counts in Uw and is no part of the installation."
     ),
     (
-        "The smaller radiation in corners of frames (Rsi 0.20 m²·K/W over 30 mm, ISO 10077-2) is left out, in the "
-        "sections with the wall and in the window alone."
+        "In the corners where the reveal meets the frame and the frame the glazing, radiation and convection are less: "
+        "Rsi 0.20 m²·K/W on both faces over the depth of the protrusion, at most 30 mm (ISO 10077-2, annex B, "
+        "remembered), in the sections with the wall and in the window alone."
     ),
     (
         "Uw is that of one pane in a frame of one width all round. Corners of the opening, fixings, brackets and the "
         "slope of the sill are not modelled; where the fixings are metal, add their χ."
     ),
+)
+OF_BLOCK = (
+    "The frame is a block of its depth and width with Uf, for Rsi 0.13 and Rse 0.04 m²·K/W (ISO 10077-1); temperatures "
+    "on it are those of the block."
+)
+OF_POLYGONS = (
+    "The frame is drawn by its polygons. The conductivities of its cavities are computed in the frame with a panel in "
+    "place of the glazing, 20 °C inside and 0 °C outside, which also makes Uf (ISO 10077-2:2012), and are the same in "
+    "all other sections, so that Ψ of installation holds no difference of cavities; all brackets are those for these "
+    "frozen conductivities."
 )
 CAUTIONS = (
     (
@@ -83,10 +93,9 @@ def build(parameters: WindowBox) -> Detail:
     """
     measures = _measures(parameters)
     _refuse_misfits(parameters, measures)
-    sections = tuple(
-        draw(measures)
-        for draw in (window_sections.jamb, window_sections.head, window_sections.sill, window_sections.alone)
-    )
+    drawn = [window_sections.jamb, window_sections.head, window_sections.sill, window_sections.alone]
+    drawn += [window_sections.with_panel] if measures.shape else []
+    sections = tuple(draw(measures) for draw in drawn)
     width, height = parameters.window_width, parameters.window_height
     sides = tuple(
         Installation(name, name, ALONE, length) for name, length in ((JAMB, 2 * height), (HEAD, width), (SILL, width))
@@ -96,16 +105,24 @@ def build(parameters: WindowBox) -> Detail:
         "window_box",
         sections,
         Combination(),
-        notes=NOTES,
+        notes=(*NOTES[:2], OF_POLYGONS if measures.shape else OF_BLOCK, *NOTES[2:]),
         cautions=CAUTIONS,
         installations=sides,
         window=_window(parameters),
+        frame=_computed_frame(measures) if measures.shape else None,
     )
+
+
+def _computed_frame(m: Measures) -> ComputedFrame:
+    """What makes U_f of the section with the panel."""
+    u_panel = iso_10077_2.panel_transmittance(m.glazing[0], iso_10077_1.R_SI, iso_10077_1.R_SE)
+    return ComputedFrame(WITH_PANEL, u_panel, m.end - m.visible, m.frame_width)
 
 
 def _window(p: WindowBox) -> InstalledWindow:
     """U_w of one pane in a frame of one width all round."""
-    width, height = p.window_width - 2 * p.frame_width, p.window_height - 2 * p.frame_width
+    frame_width = p.frame_size[0]
+    width, height = p.window_width - 2 * frame_width, p.window_height - 2 * frame_width
     glazing, edge = width * height, 2 * (width + height)
     frame = p.window_width * p.window_height - glazing
     u_window = iso_10077_1.window_transmittance(
@@ -132,9 +149,12 @@ def _measures(p: WindowBox) -> Measures:
         overlap_inside=p.frame_insulation_overlap,
         nib=p.reveal_overlap,
         position=p.frame_position,
-        frame=(p.frame_depth, _block("frame", "plain", "Uf", p.frame_transmittance, p.frame_depth)),
-        frame_width=p.frame_width,
+        frame=(p.frame_size[1], _frame_block(p)),
+        frame_width=p.frame_size[0],
         glazing=(p.glazing_thickness, _block("glazing", "glass", "Ug", p.glazing_transmittance, p.glazing_thickness)),
+        setback=p.pane[0],
+        rebate=p.glazing_rebate,
+        shape=p.shape(),
         lintel=(p.lintel_height, p.lintel_material),
         lintel_start=p.lintel_start,
         lintel_depth=p.lintel_depth,
@@ -149,6 +169,13 @@ def _measures(p: WindowBox) -> Measures:
         humidity=p.inside_humidity,
         outside=(p.outside_temperature, p.outside_resistance),
     )
+
+
+def _frame_block(p: WindowBox) -> MaterialChoice:
+    """The frame's material where it is a block; polygons have their own."""
+    if p.frame:
+        return MaterialChoice(Material("frame", 1.0, hatch="plain"))
+    return _block("frame", "plain", "Uf", p.frame_transmittance, p.frame_depth)
 
 
 def _block(what: str, hatch: str, symbol: str, u_value: float, depth: float) -> MaterialChoice:
@@ -206,11 +233,18 @@ def _refuse_frame_in_wall(p: WindowBox, m: Measures) -> None:
             key="frame_position",
             right=f"frame_position + frame_depth may be at most the wall without its finish = {_mm(m.box_end)}",
         )
-    if p.glazing_thickness > p.frame_depth + LEAST:
+    depth = p.frame_size[1]
+    if p.glazing_thickness > depth + LEAST:
         raise InputError(
-            f"the glazing is thicker than the frame's depth of {_mm(p.frame_depth)}",
+            f"the glazing is thicker than the frame's depth of {_mm(depth)}",
             key="glazing_thickness",
             right="glazing_thickness may be at most frame_depth",
+        )
+    if p.pane[1] > depth + LEAST:
+        raise InputError(
+            f"the glazing stands out of the frame by {_mm(p.pane[1] - depth)}",
+            key="glazing_setback",
+            right=f"glazing_setback may be at most {_mm(depth - p.glazing_thickness)}, or left out",
         )
     nib = p.frame_position - p.render_thickness
     if p.reveal_overlap > LEAST and nib < LEAST_NIB - LEAST:
@@ -224,12 +258,12 @@ def _refuse_frame_in_wall(p: WindowBox, m: Measures) -> None:
 
 def _refuse_covered_frame(p: WindowBox, m: Measures) -> None:
     """Some of the frame stays visible outside and inside."""
-    free = p.frame_width - LEAST_VISIBLE
-    if p.reveal_overlap > free + LEAST:
+    outer, free = (face - LEAST_VISIBLE for face in m.free_faces)
+    if p.reveal_overlap > outer + LEAST:
         raise InputError(
-            f"the masonry covers {_mm(p.reveal_overlap)} of a frame of {_mm(p.frame_width)}",
+            f"the masonry covers {_mm(p.reveal_overlap)} of a frame of {_mm(m.free_faces[0])}",
             key="reveal_overlap",
-            right=f"reveal_overlap may be at most frame_width − {_mm(LEAST_VISIBLE)} = {_mm(free)}",
+            right=f"reveal_overlap may be at most frame_width − {_mm(LEAST_VISIBLE)} = {_mm(outer)}",
         )
     laps = p.frame_insulation_thickness > LEAST and p.frame_insulation_overlap > LEAST
     if laps and p.frame_insulation_thickness > m.depth + LEAST:
@@ -241,7 +275,7 @@ def _refuse_covered_frame(p: WindowBox, m: Measures) -> None:
     inside = m.reveal[1] - m.seat
     if inside > free + LEAST:
         raise InputError(
-            f"insulation and lining cover {_mm(inside)} of a frame of {_mm(p.frame_width)}",
+            f"insulation and lining cover {_mm(inside)} of a frame of {_mm(m.free_faces[1])}",
             key="frame_insulation_overlap" if m.insulated else "lining_thickness",
             right="frame_insulation_overlap + lining_thickness may be at most "
             f"frame_width − {_mm(LEAST_VISIBLE)} = {_mm(free)}",
@@ -249,7 +283,7 @@ def _refuse_covered_frame(p: WindowBox, m: Measures) -> None:
     board = m.board_level + p.window_board_thickness - m.seat
     if board > free + LEAST:
         raise InputError(
-            f"the window board reaches {_mm(board)} up a frame of {_mm(p.frame_width)}",
+            f"the window board reaches {_mm(board)} up a frame of {_mm(m.free_faces[1])}",
             key="window_board_thickness",
             right="window_board_thickness + frame_insulation_overlap may be at most "
             f"frame_width − {_mm(LEAST_VISIBLE)} = {_mm(free)}",
@@ -303,7 +337,7 @@ def _refuse_lintel_and_sill(p: WindowBox, m: Measures) -> None:
 
 
 def _refuse_window_size(p: WindowBox) -> None:
-    least = 2 * p.frame_width + LEAST_PANE
+    least = 2 * p.frame_size[0] + LEAST_PANE
     for key, size in (("window_width", p.window_width), ("window_height", p.window_height)):
         if size < least - LEAST:
             raise InputError(
@@ -329,14 +363,34 @@ def _refuse_no_airtight_layer(p: WindowBox) -> None:
         )
 
 
+FRAME_EXAMPLE = """
+# -- frame by polygons --
+
+# Instead of frame_width, frame_depth and frame_transmittance: the frame's regions, with the keys of a free section's.
+# Corners are in the frame's own coordinates, in millimetres: x from the outer edge of the frame toward the glazing, y
+# from the outside face to the inside face; (0, 0) is the outer edge's corner outside. Polygons touch, or lie wholly
+# within earlier ones. The glazing lies over them, glazing_rebate deep. These blocks stand behind all parameters.
+# [[parameters.frame]]
+# name = "fixed frame and sash"
+# material = "softwood"
+# polygon = [[0, 0], [110, 0], [110, 78], [0, 78]]
+
+# [[parameters.frame]]
+# name = "groove between them"
+# cavity = "unventilated"  # or "slightly ventilated"; with emissivity and cavity_temperatures as in a free section
+# polygon = [[50, 20], [56, 20], [56, 70], [50, 70]]
+"""
+
 JUNCTION = Junction(
     name="window_box",
     title="Window in a box in an inside-insulated masonry wall",
     description=(
         "A box of boards is fixed to the masonry's reveal with foam behind it; the window stands in it. Plan through "
         "the jamb, upright sections through head and sill, and the window alone: Ψ of installation for each side, "
-        "their length-weighted mean, and U of the installed window."
+        "their length-weighted mean, and U of the installed window. The frame is a block with U_f, or given by "
+        "polygons in [[parameters.frame]] blocks, from which U_f is computed."
     ),
     parameters=WindowBox,
     build=build,
+    example=FRAME_EXAMPLE,
 )

@@ -6,19 +6,22 @@ edge into the opening, n through the wall from its outside into the room. A `Vie
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bridge2d.detail import Dimension, Environment, Point, Region, Surface
+from bridge2d.junctions import window_corners
+from bridge2d.junctions.frame_polygons import FrameShape
 from bridge2d.junctions.material_choice import MaterialChoice
-from bridge2d.standards import iso_10077_1, iso_10211, iso_13788
+from bridge2d.standards import iso_10077_1, iso_10077_2, iso_10211, iso_13788
 
 OUTSIDE, INSIDE = "outside", "inside"
 LEAST = 1e-6
 """What is thinner than this is not there [m]."""
 JAMB, HEAD, SILL, ALONE = "jamb", "head", "sill", "window alone"
+WITH_PANEL = "frame with panel"
 
 Sized = tuple[float, MaterialChoice]
-Local = tuple[float, float]
+Local = window_corners.Local
 """A point (t, n) of the profile [m]."""
 
 
@@ -35,6 +38,8 @@ class Measures:
         position: of the frame's outer face from the outside.
         frame: depth with the block that stands for the frame; `frame_width` is its visible width.
         glazing: thickness with the panel that stands for the glazing.
+        setback: of the glazing's outer face from the frame's; `rebate` is how far it reaches into the frame.
+        shape: the frame by its polygons; None where it is a block.
         lintel: height; `lintel_start` counts from the masonry's outer face, `lintel_depth` is through the wall.
         sill: thickness; `sill_projection` before the wall, `sill_bearing` beyond the frame's outer face.
         window_board: thickness; `overhang` before the finish.
@@ -59,6 +64,9 @@ class Measures:
     frame: Sized
     frame_width: float
     glazing: Sized
+    setback: float
+    rebate: float
+    shape: FrameShape | None
     lintel: Sized
     lintel_start: float
     lintel_depth: float
@@ -110,14 +118,39 @@ class Measures:
 
     @property
     def inner(self) -> float:
-        """Distance n of the frame's inner face."""
-        return self.position + self.frame[0]
+        """Distance n of the frame's inner face at its outer edge, where the reveal meets it."""
+        return self.position + (self.shape.edge if self.shape else self.frame[0])
 
     @property
     def pane(self) -> tuple[float, float]:
-        """Distance n of the glazing's outer and inner face, in the middle of the frame's depth to the micrometre."""
-        outer = self.position + round((self.frame[0] - self.glazing[0]) / 2, 6)
+        """Distance n of the glazing's outer and inner face."""
+        outer = self.position + self.setback
         return outer, outer + self.glazing[0]
+
+    @property
+    def window_outside(self) -> tuple[Local, ...]:
+        """The outer face of frame and glazing, from the frame's outer edge."""
+        width = self.frame_width
+        face = self.shape.outside if self.shape else ((0.0, 0.0), (width, 0.0), (width, self.setback))
+        return (*self.placed(face), (self.end, self.pane[0]))
+
+    @property
+    def window_inside(self) -> tuple[Local, ...]:
+        """The inner face of frame and glazing, from the frame's outer edge."""
+        width, depth = self.frame_width, self.frame[0]
+        face = ((0.0, depth), (width, depth), (width, self.setback + self.glazing[0]))
+        return (*self.placed(self.shape.inside if self.shape else face), (self.end, self.pane[1]))
+
+    def placed(self, points: tuple[Point, ...]) -> tuple[Local, ...]:
+        """Points in the frame's own coordinates, in the profile."""
+        return tuple((self.seat + x, self.position + y) for x, y in points)
+
+    @property
+    def free_faces(self) -> tuple[float, float]:
+        """How far the frame's outer and inner face run straight from its outer edge, to be covered."""
+        if self.shape is None:
+            return self.frame_width, self.frame_width
+        return self.shape.outside[1][0], self.shape.inside[1][0]
 
     @property
     def depth(self) -> float:
@@ -224,6 +257,14 @@ class View:
                 kept.append(point)
         return tuple(self.at(*point) for point in kept)
 
+    def polygons(self) -> tuple[Region, ...]:
+        """The regions of a frame that is given by its polygons."""
+        found = []
+        for block in self.measures.shape.blocks if self.measures.shape else ():
+            rings = [tuple(self.at(*p) for p in self.measures.placed(r)) for r in (block.polygon, *block.holes)]
+            found.append(replace(block.region(), polygon=rings[0], holes=tuple(rings[1:])))
+        return tuple(found)
+
     def outside(self, *points: Local) -> tuple[Surface, ...]:
         """The outer surface along the points."""
         resistance = self.measures.outside[1]
@@ -241,6 +282,21 @@ class View:
         factor = iso_13788.factor_surface_resistance(glazing=True) if window else opaque
         line = self.line(*points)
         return (Surface(INSIDE, line, resistance, max(resistance, factor)),) if len(line) > 1 else ()
+
+    def inside_with_window(self, reveal: tuple[Local, ...], window: tuple[Local, ...]) -> tuple[Surface, ...]:
+        """The room's surface along a reveal and the window in it, with less radiation in the frame's corners.
+
+        Args:
+            reveal: from the finish to the frame; one point where there is no reveal.
+            window: on from its last point.
+        """
+        surfaces: list[Surface] = []
+        for run in window_corners.runs(reveal, window):
+            least = iso_10077_2.CORNER_RESISTANCE if run.reduced else 0.0
+            for one in self.inside(*run.line, window=run.window):
+                resistances = max(one.resistance, least), max(one.f_rsi_resistance, least)
+                surfaces.append(Surface(one.environment, one.edge, *resistances))
+        return tuple(surfaces)
 
     def dimension(
         self, which: str, start: Local, end: Local, symbol: str, parameter: str, row: int = 0

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from bridge2d.detail import AirtightPiece, Dimension, FlankingElement, Region, Section, Surface
-from bridge2d.junctions.window_measures import ALONE, HEAD, JAMB, LEAST, SILL, Local, Measures, View
+from bridge2d.junctions.material_choice import MaterialChoice
+from bridge2d.junctions.window_measures import ALONE, HEAD, JAMB, LEAST, SILL, WITH_PANEL, Local, Measures, View
+from bridge2d.materials import Material
+from bridge2d.standards import iso_10077_1, iso_10077_2
 
 SHARE = 0.00025
 """What each of the two solutions may contribute to half the bracket of Ψ [W/(m·K)]."""
@@ -14,6 +19,7 @@ TITLES = {
     HEAD: "Upright section through the head",
     SILL: "Upright section through the sill",
     ALONE: "Window alone in an adiabatic surround",
+    WITH_PANEL: "Frame with a panel in place of the glazing, for Uf",
 }
 
 Regions = tuple[Region, ...]
@@ -62,20 +68,46 @@ def alone(m: Measures) -> Section:
     Args:
         m: the window box's measures.
     """
-    view = View(m, ALONE, 0.0)
-    surfaces = (
-        *view.outside((m.seat, m.position), *_pane_outside(m)),
-        *view.inside((m.seat, m.inner), *_pane_inside(m), window=True),
+    return _without_wall(m, ALONE)
+
+
+def with_panel(m: Measures) -> Section:
+    """The frame with an insulation panel in place of the glazing, in the conditions of ISO 10077-2.
+
+    Args:
+        m: the window box's measures.
+    """
+    panel = Material(
+        "panel in place of the glazing",
+        iso_10077_2.PANEL_CONDUCTIVITY,
+        hatch="insulation",
+        source="ISO 10077-2:2012, annex C (remembered)",
     )
+    warm, cold = iso_10077_2.TEMPERATURES
+    standard = replace(
+        m,
+        glazing=(m.glazing[0], MaterialChoice(panel)),
+        inside=(warm, iso_10077_1.R_SI, m.inside[2]),
+        outside=(cold, iso_10077_1.R_SE),
+    )
+    return _without_wall(standard, WITH_PANEL)
+
+
+def _without_wall(m: Measures, name: str) -> Section:
+    view = View(m, ALONE, 0.0)
+    window = m.window_inside
+    surfaces = (*view.outside(*m.window_outside), *view.inside_with_window(window[:1], window[1:]))
+    face = m.position + m.frame[0]
     dimensions = (
         *view.dimension("out", (m.seat, m.position), (m.visible, m.position), "b_f", "frame_width"),
-        *view.dimension("opening", (m.end, m.position), (m.end, m.inner), "d_f", "frame_depth"),
+        *view.dimension("opening", (m.end, m.position), (m.end, face), "d_f", "frame_depth"),
+        *_rebate_dimensions(view),
         *view.dimension("opening", (m.end, m.pane[0]), (m.end, m.pane[1]), "d_g", "glazing_thickness", 1),
     )
     return Section(
-        ALONE,
-        TITLES[ALONE],
-        _window(view),
+        name,
+        TITLES[name],
+        _window(view, "panel" if name == WITH_PANEL else "glazing"),
         m.environments,
         surfaces,
         dimensions=dimensions,
@@ -83,13 +115,23 @@ def alone(m: Measures) -> Section:
     )
 
 
+def _rebate_dimensions(view: View) -> tuple[Dimension, ...]:
+    """Where the glazing sits in a frame that is given by its polygons."""
+    m = view.measures
+    if m.shape is None:
+        return ()
+    return (
+        *view.dimension("opening", (m.end, m.position), (m.end, m.pane[0]), "a_g", "glazing_setback", 1),
+        *view.dimension("out", (m.visible - m.rebate, m.position), (m.visible, m.position), "c_g", "glazing_rebate", 1),
+    )
+
+
 def _section(view: View, regions: Regions, outer: tuple[Local, ...], inner: tuple[Local, ...]) -> Section:
     """A section from its regions, the outer reveal's line and the inner one's (from the finish to the frame)."""
     m, back = view.measures, -view.wall
     surfaces: tuple[Surface, ...] = (
-        *view.outside((back, 0.0), *outer, (m.visible, m.position), *_pane_outside(m)),
-        *view.inside((back, m.wall_face), *inner),
-        *view.inside(inner[-1], *_pane_inside(m), window=True),
+        *view.outside((back, 0.0), *outer, *m.window_outside[1:]),
+        *view.inside_with_window(((back, m.wall_face), *inner), m.window_inside[1:]),
     )
     wall = FlankingElement(
         "wall",
@@ -227,20 +269,12 @@ def _board_line(view: View) -> tuple[Local, ...]:
     return (level, m.wall_face), (level, edge), (top, edge), (top, m.inner)
 
 
-def _window(view: View) -> Regions:
+def _window(view: View, glazed: str = "glazing") -> Regions:
     m = view.measures
-    return (
-        *view.piece("frame", m.frame[1], (m.seat, m.visible), (m.position, m.inner)),
-        *view.piece("glazing", m.glazing[1], (m.visible, m.end), m.pane),
-    )
-
-
-def _pane_outside(m: Measures) -> tuple[Local, ...]:
-    return (m.visible, m.position), (m.visible, m.pane[0]), (m.end, m.pane[0])
-
-
-def _pane_inside(m: Measures) -> tuple[Local, ...]:
-    return (m.visible, m.inner), (m.visible, m.pane[1]), (m.end, m.pane[1])
+    glazing = view.piece(glazed, m.glazing[1], (m.visible - m.rebate, m.end), m.pane)
+    if m.shape is not None:
+        return (*view.polygons(), *glazing)
+    return (*view.piece("frame", m.frame[1], (m.seat, m.visible), (m.position, m.inner)), *glazing)
 
 
 # -- airtight layer and dimensions -----------------------------------------------------------------------------------
@@ -255,13 +289,13 @@ def _airtight(view: View) -> tuple[AirtightPiece, ...]:
     along = min(TAPE, m.box_end - layer)
     # Where the layer ends level with the box, the tape goes over the box's edge.
     joined = (m.foam[0], layer + along) if along > LEAST else (m.seat, layer)
-    taped = min(TAPE, 0.5 * m.frame_width)
+    taped = min(TAPE, 0.5 * m.free_faces[1])
     pieces = (
         AirtightPiece(m.airtight, view.line((-view.wall, layer), (edge, layer))),
         AirtightPiece("tape to the box", view.line((edge, layer), (m.foam[0], layer), joined)),
         AirtightPiece("box", view.line((m.foam[0], layer), (m.seat, layer), (m.seat, m.inner))),
         AirtightPiece("tape to the frame", view.line((m.seat, m.inner), (m.seat + taped, m.inner))),
-        AirtightPiece("frame", view.line((m.seat, m.inner), (m.visible, m.inner), (m.visible, m.pane[1])), True),
+        AirtightPiece("frame", view.line(*m.window_inside[:-1]), True),
         AirtightPiece("glazing", view.line((m.visible, m.pane[1]), (m.end, m.pane[1])), True),
     )
     return tuple(piece for piece in pieces if len(piece.line) > 1)
@@ -295,7 +329,7 @@ def _window_dimensions(view: View) -> tuple[Dimension, ...]:
         *view.dimension("out", (m.foam[0], 0.0), (m.seat, 0.0), "b", "box_thickness"),
         *view.dimension("out", (m.seat, 0.0), (m.visible, 0.0), "b_f", "frame_width"),
         *view.dimension("opening", (m.end, 0.0), (m.end, m.position), "p", "frame_position"),
-        *view.dimension("opening", (m.end, m.position), (m.end, m.inner), "d_f", "frame_depth"),
+        *view.dimension("opening", (m.end, m.position), (m.end, m.position + m.frame[0]), "d_f", "frame_depth"),
     )
 
 

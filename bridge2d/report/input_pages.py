@@ -137,8 +137,9 @@ def conditions(detail: Detail, shown: DisplayUnits = IN_SI) -> list[Block]:
         "Two sets of surface resistances, because they answer two questions. Heat flows, U and Ψ take the "
         "resistances of plane surfaces in moving air (ISO 6946; its values are remembered). The temperature factor "
         "takes a higher one inside, 0.25 m²·K/W at opaque surfaces where nothing else is given, because air moves "
-        "less in corners and behind furniture (ISO 13788, remembered). A resistance of 0 prescribes the temperature. "
-        "Outlines without an environment are cut-off planes or planes of symmetry and let no heat through."
+        "less in corners and behind furniture (ISO 13788, remembered). In corners of window frames both are 0.20 at "
+        "least, on the lengths listed (ISO 10077-2, annex B, remembered). A resistance of 0 prescribes the "
+        "temperature. Outlines without an environment are cut-off planes or planes of symmetry and let no heat through."
     )
     return [table(columns, rows), paragraph(said(note, shown), size=8.0)]
 

@@ -89,7 +89,32 @@ def _window(result: DetailResult, window: InstalledWindow, installed: Bounded, s
         (runs(symbol(n.U_VALUE, "w,inst"), ", as stated"), "", bounded(n.U_VALUE, installed, shown)),
     ]
     head = Heading(runs("U of the window, alone and installed"), level=2)
-    return [head, table(COLUMNS, rows, heavy=(3, 5, 6))]
+    return [*_frame(result), head, table(COLUMNS, rows, heavy=(3, 5, 6))]
+
+
+def _frame(result: DetailResult) -> list[Block]:
+    """U of a frame that is given by its polygons, term by term; nothing where U is given."""
+    frame, u_frame = result.detail.frame, result.u_frame
+    l2d = next((s.l2d for s in result.sections if frame and s.section.name == frame.section), None)
+    if frame is None or u_frame is None or l2d is None:
+        return []
+    rest = l2d.value - frame.u_panel * frame.panel_length
+    rows: list[tuple[Words, ...]] = [
+        (runs(symbol(n.L2D), f"  {frame.section}"), "middle of its bracket", exact(n.L2D, l2d.value)),
+        (
+            runs(f"{n.MINUS} ", symbol(n.U_VALUE, "p"), "·", Run("b", "italic"), Run("p", subscript=True), "  panel"),
+            f"{exact(n.U_VALUE, frame.u_panel)} × {value(n.LENGTH, frame.panel_length)}",
+            exact(n.L2D, -frame.u_panel * frame.panel_length),
+        ),
+        (
+            runs(symbol(n.U_VALUE, "f"), "  frame"),
+            f"{exact(n.L2D, rest)} / {value(n.LENGTH, frame.width)}",
+            exact(n.U_VALUE, u_frame.value),
+        ),
+        (runs(symbol(n.U_VALUE, "f"), ", as stated"), "", bounded(n.U_VALUE, u_frame)),
+    ]
+    head = Heading(runs("U of the frame, from its polygons (ISO 10077-2:2012, annex C, remembered)"), level=2)
+    return [head, table(COLUMNS, rows, heavy=(2, 3))]
 
 
 def _part(

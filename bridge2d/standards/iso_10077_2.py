@@ -122,3 +122,73 @@ def equivalent_conductivity(
     convection = convective_coefficient(depth, width, difference)
     radiation = radiative_coefficient(depth, width, emissivities, mean_temperature)
     return (2.0 if slightly_ventilated else 1.0) * depth * (convection + radiation)
+
+
+# -- reduced radiation and convection in corners, and U_f ------------------------------------------------------------
+
+CORNER_RESISTANCE = 0.20
+"""Internal surface resistance in edges and corners of frames, where radiation and convection are less [m²·K/W]
+(annex B, table B.1, remembered)."""
+CORNER_LENGTH = 0.030
+"""Greatest length from a corner for which that holds, on both faces [m] (annex B, figure B.1, remembered)."""
+PANEL_CONDUCTIVITY = 0.035
+"""Conductivity of the panel that stands in for the glazing [W/(m·K)] (annex C, remembered)."""
+PANEL_LENGTH = 0.190
+"""Least visible length of that panel [m] (annex C, remembered)."""
+TEMPERATURES = (20.0, 0.0)
+"""Inside and outside [°C] (annex B, remembered)."""
+
+
+def corner_length(one: float, other: float) -> float:
+    """Length with reduced radiation on each face of a corner: the depth of the protrusion, at most 30 mm [m].
+
+    ISO 10077-2:2012, annex B
+
+    Args:
+        one: length of one face from the corner to its end [m].
+        other: length of the other face [m].
+
+    Raises:
+        ValueError: a length is not above zero.
+    """
+    require_positive("the length of a face", one, "m")
+    require_positive("the length of a face", other, "m")
+    return min(one, other, CORNER_LENGTH)
+
+
+def panel_transmittance(thickness: float, resistance_inside: float, resistance_outside: float) -> float:
+    """U_p = 1/(R_si + d/λ + R_se) of the panel in place of the glazing [W/(m²·K)].
+
+    ISO 10077-2:2012, annex C
+
+    Args:
+        thickness: d, that of the glazing [m].
+        resistance_inside: R_si [m²·K/W].
+        resistance_outside: R_se [m²·K/W].
+
+    Raises:
+        ValueError: a value is not above zero.
+    """
+    require_positive("the thickness of the panel", thickness, "m")
+    require_positive("R_si", resistance_inside, "m²·K/W")
+    require_positive("R_se", resistance_outside, "m²·K/W")
+    return 1.0 / (resistance_inside + thickness / PANEL_CONDUCTIVITY + resistance_outside)
+
+
+def frame_transmittance(l2d: float, u_panel: float, panel_length: float, width: float) -> float:
+    """U_f = (L2D − U_p·b_p)/b_f [W/(m²·K)].
+
+    ISO 10077-2:2012, annex C, equation (C.1)
+
+    Args:
+        l2d: of the frame with the panel [W/(m·K)].
+        u_panel: U_p [W/(m²·K)].
+        panel_length: b_p, visible length of the panel [m].
+        width: b_f, projected width of the frame [m].
+
+    Raises:
+        ValueError: a length is not above zero.
+    """
+    require_positive("the visible length of the panel", panel_length, "m")
+    require_positive("the width of the frame", width, "m")
+    return (l2d - u_panel * panel_length) / width
