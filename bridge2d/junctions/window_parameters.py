@@ -19,9 +19,9 @@ from bridge2d.junctions.declaration import (
 )
 from bridge2d.junctions.frame_polygons import MOST_BLOCKS, FrameShape, frame_shape, size
 from bridge2d.junctions.free_section import RegionBlock
+from bridge2d.units import SI, UnitSystem
 
 AIR = "air"
-from bridge2d.units import SI, UnitSystem
 
 
 class _Window(walls.WallLayers):
