@@ -58,7 +58,13 @@ def _combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float,
     mean = mean_psi(sides)
     psi = mean or linear_transmittances(detail, sections, chi)
     factors = tuple(factor for section in sections for factor in section.f_rsi)
-    met = tuple(assess(requirement, psi, chi, factors) for requirement in detail.requirements)
+    module = None
+    if detail.module is not None:
+        from bridge2d.module_transmittance import module_transmittance
+
+        module = module_transmittance(detail.module, sections)
+    u_value = module.u_value if module else None
+    met = tuple(assess(requirement, psi, chi, factors, u_value) for requirement in detail.requirements)
     seconds = time.perf_counter() - begun
     return DetailResult(
         detail,
@@ -73,6 +79,7 @@ def _combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float,
         installations=sides,
         psi_installation=mean[0].value if mean else None,
         u_installed=installed_transmittance(detail.window, sides),
+        u_section=module,
     )
 
 

@@ -202,8 +202,8 @@ class Requirement:
     """A limit that a result has to keep.
 
     Attributes:
-        quantity: "psi", "chi" or "f_rsi".
-        limit: the limit [W/(m·K), W/K or 1].
+        quantity: "psi", "chi", "f_rsi" or "u_value".
+        limit: the limit [W/(m·K), W/K, 1 or W/(m²·K)].
         sense: "maximum" or "minimum".
         dimensions: dimension system of a Ψ, else empty.
         name: what the table calls it.
@@ -281,6 +281,21 @@ class InstalledWindow:
 
 
 @dataclass(frozen=True, slots=True)
+class RepeatedModule:
+    """One module of a plane element with repeated pieces, between planes of symmetry: U is its L2D over its width.
+
+    Attributes:
+        section: name of the section, x along the element and y through it; every region a rectangle along the axes.
+        without: the element without the repeated pieces, with one flanking element whose U is compared; not solved.
+        probe: name of the section's probe on the inside surface over the repeated piece.
+    """
+
+    section: str
+    without: Section
+    probe: str
+
+
+@dataclass(frozen=True, slots=True)
 class Detail:
     """A junction's sections with the limits it has to keep.
 
@@ -295,6 +310,7 @@ class Detail:
         project, revision, author, date: for the report's header, as the file gives them.
         installations: sides of an element set into an opening; their Ψ have no dimension systems.
         window: the element that they belong to; None where it has no U of its own.
+        module: the section whose L2D over its width is the U of a plane element; None where there is none.
     """
 
     title: str
@@ -311,3 +327,4 @@ class Detail:
     date: str = ""
     installations: tuple[Installation, ...] = ()
     window: InstalledWindow | None = None
+    module: RepeatedModule | None = None

@@ -20,6 +20,9 @@ from bridge2d.partition import ADIABATIC, MICROMETRES, VOID, Grid, Overlay, Whol
 FloatArray = NDArray[np.float64]
 GROWTH = 3.0
 """How much longer than its neighbour the next interval of the graded grid is."""
+LONGEST = 25.0
+"""Intervals beside a line are at most this many times as long as the shortest interval across them: beside the end of a
+thin layer, long thin triangles would have to be divided many times along for each time that is needed across."""
 SMALLEST_ANGLE = 1e-7
 """Smallest angle that a triangle may have [rad]; below it rounding spoils the element's matrices."""
 
@@ -150,8 +153,8 @@ def grid_mesh(grid: Grid) -> SectionMesh:
     Args:
         grid: the section's partition.
     """
-    x, from_x = graded(grid.x)
-    y, from_y = graded(grid.y)
+    x, from_x = graded(grid.x, LONGEST * _shortest(grid.y))
+    y, from_y = graded(grid.y, LONGEST * _shortest(grid.x))
     owner = grid.region[np.ix_(from_x, from_y)]
     nx, ny = len(x), len(y)
     i, j = np.nonzero(owner != VOID)
@@ -182,18 +185,24 @@ def grid_mesh(grid: Grid) -> SectionMesh:
     return labelled(points[used], number[triangles], region, number[rim], rim_surface, "grid")
 
 
-def graded(lines: Whole) -> tuple[Whole, Whole]:
+def _shortest(lines: Whole) -> float:
+    """Shortest interval between lines [µm]."""
+    return float(np.diff(lines).min())
+
+
+def graded(lines: Whole, longest: float = np.inf) -> tuple[Whole, Whole]:
     """Grid lines with more between them, so that intervals grow by GROWTH from short ones to long ones.
 
     What is left over in the middle of a long interval, and a micrometre's rounding, may change faster.
 
     Args:
         lines: sorted coordinates [µm], shape (n + 1,).
+        longest: of the intervals on both sides of a line [µm].
 
     Returns:
         The finer coordinates [µm], shape (m + 1,), and for each finer interval the number of the coarse one, (m,).
     """
-    near = np.diff(lines).astype(np.float64)
+    near = np.minimum(np.diff(lines).astype(np.float64), longest)
     for k in range(1, near.size):
         near[k] = min(near[k], GROWTH * near[k - 1])
     for k in range(near.size - 2, -1, -1):
@@ -201,8 +210,8 @@ def graded(lines: Whole) -> tuple[Whole, Whole]:
     finer: list[Whole] = []
     origin: list[Whole] = []
     for k in range(near.size):
-        left = near[k - 1] * GROWTH if k else np.inf
-        right = near[k + 1] * GROWTH if k + 1 < near.size else np.inf
+        left = min(near[k - 1] * GROWTH, longest) if k else np.inf
+        right = min(near[k + 1] * GROWTH, longest) if k + 1 < near.size else np.inf
         steps = _steps(float(lines[k + 1] - lines[k]), float(left), float(right))
         finer.append(lines[k] + np.concatenate([[0], np.rint(np.cumsum(steps)[:-1])]).astype(np.int64))
         origin.append(np.full(len(steps), k, dtype=np.int64))

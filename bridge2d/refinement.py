@@ -221,7 +221,7 @@ def start(section: Section, mesher: str = "auto") -> Solution:
 def refine_once(
     section: Section, last: Solution, tolerance: float, half_width: float, second: bool = False
 ) -> Solution | None:
-    """Both fields on the next mesh; None where it would be too large or no triangle can be divided any more.
+    """Both fields on the next mesh; None where it is too large, rounding spoils it, or no triangle can be divided.
 
     Args:
         section: the section.
@@ -244,7 +244,11 @@ def refine_once(
     finer = refine(last.mesh, chosen, twice)
     if finer.mesh.p.shape[1] + finer.mesh.facets.shape[1] > MOST_UNKNOWNS:
         return None
-    return solve(finer, tensors(section), conditions(section))
+    try:
+        return solve(finer, tensors(section), conditions(section))
+    except SectionError:
+        # Rounding has spoiled the finer solution; the one before holds.
+        return None
 
 
 def _fair(solution: Solution, tolerance: float, half_width: float) -> float:

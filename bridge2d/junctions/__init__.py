@@ -17,6 +17,7 @@ NAMES = (
     "partition_end",
     "floor_slab",
     "roof_edge",
+    "framed_wall",
     "free_section",
 )
 """Every junction: the name in a detail file is the name of the module that exposes `JUNCTION`."""

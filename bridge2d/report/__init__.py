@@ -83,6 +83,7 @@ def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Bloc
     from bridge2d.report.airtight_pages import airtight
     from bridge2d.report.cautions import cautions
     from bridge2d.report.installation_pages import with_installation
+    from bridge2d.report.module_pages import with_module
     from bridge2d.report.section_pages import drawings, temperatures
     from bridge2d.report.words import has_timber
 
@@ -103,4 +104,4 @@ def _chapters(result: DetailResult, loaded: Loaded) -> list[tuple[str, list[Bloc
         ("What this sheet does not say", cautions(result)),
         ("How it was computed", computed.computation(result, loaded.input_hash, loaded.path.name)),
     ]
-    return with_installation([(title, parts) for title, parts in chapters if parts], result)
+    return with_module(with_installation([(title, parts) for title, parts in chapters if parts], result), result)

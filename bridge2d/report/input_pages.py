@@ -162,12 +162,17 @@ def flanking(result: DetailResult) -> list[Block]:
                 found.append(paragraph(words, after=1.0))
             else:
                 seen[key] = title
-                found.append(_layers(element))
+                found.append(layer_table(element))
             found.append(paragraph(_lengths(element), size=8.0, after=4.0))
     return found
 
 
-def _layers(element: FlankingResult) -> Block:
+def layer_table(element: FlankingResult) -> Block:
+    """U of an element layer by layer.
+
+    Args:
+        element: the element.
+    """
     rows: list[tuple[Words, ...]] = [
         (f"surface, {element.environments[0]}", "", "", value(n.RESISTANCE, element.resistances[0]))
     ]

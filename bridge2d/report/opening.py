@@ -6,6 +6,7 @@ from bridge2d import nomenclature as n
 from bridge2d.drawing.colours import ACCENT, GREY
 from bridge2d.drawing.scene import Run, runs
 from bridge2d.report.layout import Block, Boxed, Paragraph, Space, paragraph
+from bridge2d.report.module_pages import opening_rows
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import Words, wrapped
 from bridge2d.report.words import (
@@ -65,9 +66,11 @@ def _numbers(result: DetailResult) -> Table:
 
 
 def _transmittances(result: DetailResult) -> list[Row]:
-    """Ψ in every dimension system, and χ; of a window Ψ of every side, their mean, and U as installed."""
+    """Ψ in every dimension system, and χ; of a window Ψ of every side, their mean, and U as installed; U of a wall."""
     if result.installations:
         return _installed(result)
+    if result.u_section:
+        return opening_rows(result.u_section)
     rows: list[Row] = [
         (
             psi_symbol(psi.dimensions),

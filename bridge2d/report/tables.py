@@ -78,7 +78,7 @@ class Table(NamedTuple):
         """How much of it has to stand together [mm]."""
         heights = self._heights()
         whole = self._row_height(self._head()) + sum(heights)
-        return whole if whole + self.after < WHOLE else self._row_height(self._head()) + sum(heights[:2])
+        return whole + self.after if whole + self.after < WHOLE else self._row_height(self._head()) + sum(heights[:2])
 
     def items(self, left: float, top: float) -> list[Item]:
         """See `Block`."""

@@ -9,6 +9,7 @@ from bridge2d import nomenclature as n
 from bridge2d.detail import Detail
 from bridge2d.drawing.dimensions import length_text
 from bridge2d.drawing.scene import Run, runs, symbol_runs
+from bridge2d.module_words import U
 from bridge2d.results import Bounded, RequirementResult
 
 FIRM = "\N{NO-BREAK SPACE}"
@@ -85,7 +86,7 @@ def psi_symbol(system: str) -> tuple[Run, ...]:
 
 def quantity_of(one: RequirementResult) -> n.Quantity:
     """What a requirement limits."""
-    return {"psi": n.PSI, "chi": n.CHI, "f_rsi": n.F_RSI}[one.requirement.quantity]
+    return {"psi": n.PSI, "chi": n.CHI, "f_rsi": n.F_RSI, "u_value": U}[one.requirement.quantity]
 
 
 def verdict(one: RequirementResult) -> tuple[str, str]:
