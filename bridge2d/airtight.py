@@ -96,6 +96,13 @@ def _to_segment(points: FloatArray, start: FloatArray, end: FloatArray) -> Float
     return np.asarray(np.hypot(*(points - start - share[:, None] * along).T))
 
 
+def _to_sides(point: FloatArray, sides: FloatArray) -> FloatArray:
+    """Distance of one point from each of many straight lines, none without length; sides of shape (k, 2, 2)."""
+    along, off = sides[:, 1] - sides[:, 0], point - sides[:, 0]
+    share = np.clip((off * along).sum(axis=1) / (along * along).sum(axis=1), 0.0, 1.0)
+    return np.asarray(np.hypot(*(off - share[:, None] * along).T))
+
+
 def _to_line(points: FloatArray, line: FloatArray) -> FloatArray:
     """Distance of points from a line of several legs; shape (k,)."""
     return np.asarray(np.min([_to_segment(points, a, b) for a, b in pairwise(line)], axis=0))
@@ -114,7 +121,7 @@ def _ends_on_cut_planes(on: Space, pieces: list[FloatArray]) -> list[_End]:
     found = []
     for number, piece in enumerate(pieces):
         for end in (piece[0], piece[-1]):
-            distance = [float(_to_segment(end[None], a, b)[0]) for a, b in sides]
+            distance = _to_sides(end, sides)
             nearest = int(np.argmin(distance))
             if distance[nearest] <= JOINT:
                 found.append(_End(number, int(plane[corners[nearest, 0]]), end))

@@ -79,7 +79,13 @@ def combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float, 
     mean = mean_psi(sides)
     psi = mean or linear_transmittances(detail, sections, chi)
     factors = tuple(factor for section in sections for factor in section.f_rsi)
-    met = tuple(assess(requirement, psi, chi, factors) for requirement in detail.requirements)
+    module = None
+    if detail.module is not None:
+        from bridge2d.module_transmittance import module_transmittance
+
+        module = module_transmittance(detail.module, sections)
+    u_value = module.u_value if module else None
+    met = tuple(assess(requirement, psi, chi, factors, u_value) for requirement in detail.requirements)
     seconds = time.perf_counter() - begun
     return DetailResult(
         replace(detail, window=window),
@@ -97,6 +103,7 @@ def combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float, 
         by_month=by_month(detail.climate, sections, bool(detail.installations)) if detail.climate else None,
         hatch=hatch_result(detail, sections, psi),
         u_frame=u_frame,
+        u_section=module,
     )
 
 

@@ -224,8 +224,8 @@ class Requirement:
     """A limit that a result has to keep.
 
     Attributes:
-        quantity: "psi", "chi" or "f_rsi".
-        limit: the limit [W/(m·K), W/K or 1].
+        quantity: "psi", "chi", "f_rsi" or "u_value".
+        limit: the limit [W/(m·K), W/K, 1 or W/(m²·K)].
         sense: "maximum" or "minimum".
         dimensions: dimension system of a Ψ, else empty.
         name: what the table calls it.
@@ -351,6 +351,21 @@ class ComputedFrame:
 
 
 @dataclass(frozen=True, slots=True)
+class RepeatedModule:
+    """One module of a plane element with repeated pieces, between planes of symmetry: U is its L2D over its width.
+
+    Attributes:
+        section: name of the section, x along the element and y through it; every region a rectangle along the axes.
+        without: the element without the repeated pieces, with one flanking element whose U is compared; not solved.
+        probe: name of the section's probe on the inside surface over the repeated piece.
+    """
+
+    section: str
+    without: Section
+    probe: str
+
+
+@dataclass(frozen=True, slots=True)
 class Detail:
     """A junction's sections with the limits it has to keep.
 
@@ -368,6 +383,7 @@ class Detail:
         climate: twelve months that its temperature factors and timber are looked at with; None where none is given.
         hatch: the hatch whose edge the Ψ belongs to; None where there is none.
         frame: how its U_f is computed; None where it is given. `window` holds it only in the results.
+        module: the section whose L2D over its width is the U of a plane element; None where there is none.
     """
 
     title: str
@@ -387,3 +403,4 @@ class Detail:
     climate: Climate | None = None
     hatch: Hatch | None = None
     frame: ComputedFrame | None = None
+    module: RepeatedModule | None = None

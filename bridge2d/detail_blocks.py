@@ -23,7 +23,12 @@ from bridge2d.junctions.declaration import LineOfText
 from bridge2d.junctions.quantities import read_line_of_text, system_of
 from bridge2d.units import INCH_POUND, SI, UnitSystem
 
-QUANTITIES = {"psi": units.read_linear_transmittance, "chi": units.read_point_transmittance, "f_rsi": units.read_ratio}
+QUANTITIES = {
+    "psi": units.read_linear_transmittance,
+    "chi": units.read_point_transmittance,
+    "f_rsi": units.read_ratio,
+    "u_value": units.TRANSMITTANCE.read,
+}
 """How the limit of each quantity is read."""
 INCH_POUND_LIMITS = {"psi": "Btu/(h·ft·°F)", "chi": "Btu/(h·°F)"}
 """Unit of a bare limit in a file in inch-pound units."""
@@ -34,7 +39,9 @@ class RequirementBlock(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
-    quantity: Literal["psi", "chi", "f_rsi"] = Field(description='write quantity = "psi", "chi" or "f_rsi"')
+    quantity: Literal["psi", "chi", "f_rsi", "u_value"] = Field(
+        description='write quantity = "psi", "chi", "f_rsi" or "u_value"'
+    )
     dimensions: Literal["external", "internal", "overall_internal"] | None = Field(
         None, description="dimension system of a Ψ"
     )
@@ -83,7 +90,7 @@ class RequirementBlock(BaseModel):
 
 
 def _default_name(quantity: str, sense: str, dimensions: str | None) -> str:
-    symbol = {"psi": "Ψ", "chi": "χ", "f_rsi": "f_Rsi"}[quantity]
+    symbol = {"psi": "Ψ", "chi": "χ", "f_rsi": "f_Rsi", "u_value": "U"}[quantity]
     return f"{sense} {symbol}" + (f", {dimensions.replace('_', ' ')} dimensions" if dimensions else "")
 
 

@@ -280,11 +280,14 @@ def _check_requirements(detail: Detail, origins: tuple[KeyPath, ...], source: So
     combination = detail.combination
     flanking = next((s.flanking for s in detail.sections if s.name == combination.psi_section), ())
     for path, requirement in zip(origins, detail.requirements, strict=True):
+        if requirement.quantity == "u_value" and detail.module is None:
+            raise source.error(path, "this junction has no U of its own", "limit psi or f_rsi instead")
         if requirement.quantity == "chi" and not combination.chi_section:
             raise source.error(path, "this junction has no χ", "limit psi or f_rsi instead")
         if requirement.quantity == "psi" and not detail.installations:
             if not combination.psi_section or not flanking:
                 right = "add [[flanking]] elements to a section with two environments, or limit f_rsi instead"
+                right = "limit u_value or f_rsi instead" if detail.module else right
                 raise source.error(path, "this section has no Ψ", right)
             lacking = next((f.name for f in flanking if requirement.dimensions not in f.lengths), None)
             if lacking is not None:

@@ -14,6 +14,8 @@ from bridge2d.partition import ADIABATIC, Whole
 
 SAMPLES = 33
 """Points on a watched line at which the temperature is looked up."""
+RUN = 16
+"""Points that are looked up together."""
 NEAR = 1e-6
 """Slack of a triangle's box [m]."""
 AT_NODE = 1e-3
@@ -183,13 +185,23 @@ def touching(on: Space, points: FloatArray) -> Whole:
 
 def _located(on: Space, points: FloatArray) -> tuple[Whole, FloatArray]:
     """The triangle that holds each point, and the point's coordinates in the reference triangle."""
-    corners = on.points[on.triangles[:, :3]]
-    # Only triangles whose box meets the box of all points can hold one.
-    meets = (corners.max(axis=1) >= points.min(axis=0) - NEAR) & (corners.min(axis=1) <= points.max(axis=0) + NEAR)
-    candidates = np.flatnonzero(meets.all(axis=1))
+    a, b, c = (on.points[on.triangles[:, k]] for k in range(3))
+    low, high = np.minimum(np.minimum(a, b), c) - NEAR, np.maximum(np.maximum(a, b), c) + NEAR
+    found = []
+    # Points that follow each other lie near each other: few triangles' boxes meet that of a run.
+    for k in range(0, len(points), RUN):
+        run = points[k : k + RUN]
+        meets = (high >= run.min(axis=0)) & (low <= run.max(axis=0))
+        found.append(_located_among(on, np.flatnonzero(meets[:, 0] & meets[:, 1]), run))
+    triangles, local = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    return triangles, local
+
+
+def _located_among(on: Space, candidates: Whole, points: FloatArray) -> tuple[Whole, FloatArray]:
+    """The triangle among these that holds each point, and the point's coordinates in the reference triangle."""
     if not candidates.size:
         _refuse_outside(points[0])
-    offset = points[:, None, :] - corners[candidates, 0]
+    offset = points[:, None, :] - on.points[on.triangles[candidates, 0]]
     reference = (on.inverse[candidates] @ offset[..., None])[..., 0]
     inside = np.minimum(reference.min(axis=2), 1.0 - reference.sum(axis=2))
     best = np.argmax(inside, axis=1)

@@ -282,7 +282,7 @@ def new_file(junction: Junction, system: UnitSystem = SI) -> str:
         "",
         *_comment(
             "A limit that the result has to keep; exit status 1 says that it does not. Quantities: f_rsi with a "
-            "minimum, psi (with dimensions) and chi with a maximum."
+            "minimum; psi (with dimensions), chi and u_value with a maximum."
         ),
         "# [[requirement]]",
         '# quantity = "f_rsi"',

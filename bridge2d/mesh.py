@@ -24,6 +24,9 @@ OTHER_GROWTH = 1.8
 """The same of a grid that begins otherwise."""
 OTHER_START = "-2"
 """After a mesher's name: the same mesher with another first mesh, none of whose inner triangles need be the same."""
+LONGEST = 25.0
+"""Intervals beside a line are at most this many times as long as the shortest interval across them: beside the end of a
+thin layer, long thin triangles would have to be divided many times along for each time that is needed across."""
 SMALLEST_ANGLE = 1e-7
 """Smallest angle that a triangle may have [rad]; below it rounding spoils the element's matrices."""
 
@@ -163,8 +166,8 @@ def grid_mesh(grid: Grid, growth: float = GROWTH) -> SectionMesh:
         grid: the section's partition.
         growth: see GROWTH.
     """
-    x, from_x = graded(grid.x, growth)
-    y, from_y = graded(grid.y, growth)
+    x, from_x = graded(grid.x, growth, LONGEST * _shortest(grid.y))
+    y, from_y = graded(grid.y, growth, LONGEST * _shortest(grid.x))
     owner = grid.region[np.ix_(from_x, from_y)]
     nx, ny = len(x), len(y)
     i, j = np.nonzero(owner != VOID)
@@ -195,7 +198,12 @@ def grid_mesh(grid: Grid, growth: float = GROWTH) -> SectionMesh:
     return labelled(points[used], number[triangles], region, number[rim], rim_surface, "grid")
 
 
-def graded(lines: Whole, growth: float = GROWTH) -> tuple[Whole, Whole]:
+def _shortest(lines: Whole) -> float:
+    """Shortest interval between lines [µm]."""
+    return float(np.diff(lines).min())
+
+
+def graded(lines: Whole, growth: float = GROWTH, longest: float = np.inf) -> tuple[Whole, Whole]:
     """Grid lines with more between them, so that intervals grow by a factor from short ones to long ones.
 
     What is left over in the middle of a long interval, and a micrometre's rounding, may change faster.
@@ -203,11 +211,12 @@ def graded(lines: Whole, growth: float = GROWTH) -> tuple[Whole, Whole]:
     Args:
         lines: sorted coordinates [µm], shape (n + 1,).
         growth: the factor.
+        longest: of the intervals on both sides of a line [µm].
 
     Returns:
         The finer coordinates [µm], shape (m + 1,), and for each finer interval the number of the coarse one, (m,).
     """
-    near = np.diff(lines).astype(np.float64)
+    near = np.minimum(np.diff(lines).astype(np.float64), longest)
     for k in range(1, near.size):
         near[k] = min(near[k], growth * near[k - 1])
     for k in range(near.size - 2, -1, -1):
@@ -215,8 +224,8 @@ def graded(lines: Whole, growth: float = GROWTH) -> tuple[Whole, Whole]:
     finer: list[Whole] = []
     origin: list[Whole] = []
     for k in range(near.size):
-        left = near[k - 1] * growth if k else np.inf
-        right = near[k + 1] * growth if k + 1 < near.size else np.inf
+        left = min(near[k - 1] * growth, longest) if k else np.inf
+        right = min(near[k + 1] * growth, longest) if k + 1 < near.size else np.inf
         steps = _steps(float(lines[k + 1] - lines[k]), float(left), float(right), growth)
         finer.append(lines[k] + np.concatenate([[0], np.rint(np.cumsum(steps)[:-1])]).astype(np.int64))
         origin.append(np.full(len(steps), k, dtype=np.int64))

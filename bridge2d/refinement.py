@@ -253,7 +253,7 @@ def start(section: Section, mesher: str = "auto") -> Solution:
 
 
 def refine_once(section: Section, last: Solution, tolerance: float, half_width: float) -> Solution | None:
-    """Both fields on the next mesh; None where it would be too large or no triangle can be divided any more.
+    """Both fields on the next mesh; None where it is too large, rounding spoils it, or no triangle can be divided.
 
     Args:
         section: the section.
@@ -269,7 +269,13 @@ def refine_once(section: Section, last: Solution, tolerance: float, half_width: 
     if not chosen.size:
         return None
     finer = refine(last.mesh, chosen, twice)
-    return solve(finer, tensors(section), conditions(section)) if unknowns(finer) <= MOST_UNKNOWNS else None
+    if unknowns(finer) > MOST_UNKNOWNS:
+        return None
+    try:
+        return solve(finer, tensors(section), conditions(section))
+    except SectionError:
+        # Rounding has spoiled the finer solution; the one before holds.
+        return None
 
 
 def _fair(solution: Solution, tolerance: float, half_width: float) -> float:

@@ -12,7 +12,11 @@ from bridge2d.results import Bounded, Chi, Psi, RequirementResult, TemperatureFa
 
 
 def assess(
-    requirement: Requirement, psi: tuple[Psi, ...], chi: Chi | None, f_rsi: tuple[TemperatureFactor, ...]
+    requirement: Requirement,
+    psi: tuple[Psi, ...],
+    chi: Chi | None,
+    f_rsi: tuple[TemperatureFactor, ...],
+    u_value: Bounded | None = None,
 ) -> RequirementResult:
     """Whether the results keep a limit.
 
@@ -22,6 +26,7 @@ def assess(
         chi: χ of the repeated piece [W/K], or None.
         f_rsi: temperature factors of all environments and sections; the one that comes closest to breaking the limit
             counts [1].
+        u_value: U of a plane element from its section [W/(m²·K)], or None.
 
     Raises:
         InputError: the results hold no number of that kind.
@@ -31,6 +36,8 @@ def assess(
         return judge(requirement, _present(found, requirement))
     if requirement.quantity == "chi":
         return judge(requirement, _present(chi.value if chi else None, requirement))
+    if requirement.quantity == "u_value":
+        return judge(requirement, _present(u_value, requirement))
     sign = 1.0 if requirement.sense == "minimum" else -1.0
     worst = min(f_rsi, key=lambda one: sign * one.value - one.tolerance, default=None)
     return judge(requirement, _present(worst, requirement))

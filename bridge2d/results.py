@@ -186,6 +186,74 @@ class InstallationResult:
 
 
 @dataclass(frozen=True, slots=True)
+class Area:
+    """One of the areas side by side of the combined method (ISO 6946).
+
+    Attributes:
+        name: what it has that the other areas have not ("stud, insulation").
+        fraction: its share in the whole [1].
+        resistances: of each layer within it, outermost first [m²·K/W].
+        total: with both surfaces, from one environment to the other [m²·K/W].
+    """
+
+    name: str
+    fraction: float
+    resistances: tuple[float, ...]
+    total: float
+
+
+@dataclass(frozen=True, slots=True)
+class CombinedMethod:
+    """The combined method of ISO 6946, with the areas and layers that the section has.
+
+    Attributes:
+        areas: side by side.
+        layers: name, thickness [m] and resistance of the areas side by side [m²·K/W] of each layer, outermost first.
+        surfaces: surface resistances outside and inside [m²·K/W].
+        upper, lower: limits R' and R'' of the total resistance [m²·K/W].
+        u_value: U of their mean [W/(m²·K)].
+        error: largest relative error that the standard gives it [1].
+        ratio: R'/R'' [1].
+        objection: why the standard does not let the method be used here; empty where it does.
+    """
+
+    areas: tuple[Area, ...]
+    layers: tuple[tuple[str, float, float], ...]
+    surfaces: tuple[float, float]
+    upper: float
+    lower: float
+    u_value: float
+    error: float
+    ratio: float
+    objection: str
+
+
+@dataclass(frozen=True, slots=True)
+class ModuleTransmittance:
+    """U of a plane element with repeated pieces, from its section, beside the combined method.
+
+    Attributes:
+        u_value: L2D over the module's width, with its bracket [W/(m²·K)].
+        section: name of the section.
+        l2d: of one module [W/(m·K)].
+        width: of one module [m].
+        combined: the combined method of the same geometry.
+        without: the element without the repeated pieces.
+        increase: of U over that of the element without them [W/(m²·K)].
+        f_rsi: temperature factor on the inside surface over the repeated piece.
+    """
+
+    u_value: Bounded
+    section: str
+    l2d: Bounded
+    width: float
+    combined: CombinedMethod
+    without: FlankingResult
+    increase: Bounded
+    f_rsi: TemperatureFactor
+
+
+@dataclass(frozen=True, slots=True)
 class Chi:
     """Point thermal transmittance χ = (L2D − ΣU·l)·depth of one repeated piece [W/K].
 
@@ -381,6 +449,7 @@ class DetailResult:
         by_month: what the detail's climate asks for, month by month; None where it has none.
         hatch: the hatch as a whole; None where there is none.
         u_frame: U_f computed from the frame's polygons [W/(m²·K)]; None where it is given.
+        u_section: U of a plane element from its section; None where the detail is none.
     """
 
     detail: Detail
@@ -398,3 +467,4 @@ class DetailResult:
     by_month: ByMonth | None = None
     hatch: HatchResult | None = None
     u_frame: Bounded | None = None
+    u_section: ModuleTransmittance | None = None

@@ -12,6 +12,7 @@ from typing import Any
 from bridge2d import nomenclature as n
 from bridge2d.airtight_words import airtight_json, airtight_lines
 from bridge2d.hatch_words import hatch_json, hatch_rows
+from bridge2d.module_words import U, module_json, module_rows
 from bridge2d.months_words import months_json, months_lines
 from bridge2d.results import (
     Bounded,
@@ -36,6 +37,8 @@ JSON_UNITS = {
     "psi": "W/(m·K)",
     "psi_installation": "W/(m·K)",
     "u_installed": "W/(m²·K)",
+    "u_section": "W/(m²·K)",
+    "resistance": "m²·K/W",
     "chi": "W/K",
     "u_value": "W/(m²·K)",
     "added_transmittance": "W/(m²·K)",
@@ -86,6 +89,7 @@ def as_json(result: DetailResult) -> Json:
         "psi_trace": [_trace_json(psi) for psi in result.psi],
         **_installed_json(result),
         "hatch": hatch_json(result),
+        "u_section": module_json(result.u_section),
         "chi": _chi_json(result),
         "f_rsi": [_factor_json(factor) for factor in result.f_rsi],
         "requirements": [_requirement_json(one) for one in result.requirements],
@@ -269,7 +273,7 @@ def _finite(value: Any) -> Any:
 
 Row = tuple[str, str, str]
 """Name, value with unit, and whether it is bounded, estimated or given."""
-_QUANTITY = {"psi": n.PSI, "chi": n.CHI_OF_REVOLUTION, "f_rsi": n.F_RSI}
+_QUANTITY = {"psi": n.PSI, "chi": n.CHI_OF_REVOLUTION, "f_rsi": n.F_RSI, "u_value": U}
 
 
 def as_text(result: DetailResult, shown: DisplayUnits = IN_SI) -> str:
@@ -318,10 +322,14 @@ def _spoken(dimensions: str) -> str:
 
 
 def _detail_rows(result: DetailResult, shown: DisplayUnits) -> list[Row]:
-    rows = _installed_rows(result, shown) or [
-        (f"Ψ, {_spoken(p.dimensions)} dimensions", shown.bounded(n.PSI, p.value.lower, p.value.upper), "bounded")
-        for p in result.psi
-    ]
+    rows = (
+        _installed_rows(result, shown)
+        or module_rows(result.u_section, shown)
+        or [
+            (f"Ψ, {_spoken(p.dimensions)} dimensions", shown.bounded(n.PSI, p.value.lower, p.value.upper), "bounded")
+            for p in result.psi
+        ]
+    )
     if result.chi is not None:
         value = result.chi.value
         quantity = n.point_transmittance(result.chi.of_revolution)

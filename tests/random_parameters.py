@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 from typing import Any
 
@@ -57,17 +58,37 @@ def built_or_refused(junction: Junction, given: dict[str, Any]) -> Detail | None
     return detail
 
 
-def assert_bracketed(detail: Detail | None) -> None:
-    """The detail is computed, Ψ in three systems to ± 0.0005 W/(m·K), with every rule of the standard kept."""
-    assert detail is not None
-    result = calculate(detail)
-    assert len(result.psi) == 3
+def assert_bracketed(detail: Detail, tolerance: float, half_width: float | None) -> None:
+    """The detail is computed, each section to its tolerance and by every rule of the standard, without a warning.
+
+    Args:
+        detail: built and sound.
+        tolerance: widest relative bracket around L2D.
+        half_width: half the bracket around L2D that is allowed [W/(m·K)]; None for the sections' own, which makes Ψ
+            narrow.
+    """
+    wide = {} if half_width is None else {"psi_half_width": half_width}
+    result = calculate(replace(detail, sections=tuple(replace(one, **wide) for one in detail.sections)), tolerance)
     for section in result.sections:
-        # Corner temperatures of wild parameters may not settle; the bracket has to be narrow all the same.
+        assert section.l2d is not None
+        assert 0 < section.l2d.lower <= section.l2d.upper
+        assert section.l2d.upper - section.l2d.lower <= tolerance * section.l2d.upper * (1 + 1e-6)
+        # Corner temperatures of wild parameters may not settle; the bracket is narrow all the same.
         assert all("refinement ended" in warning for warning in section.warnings), section.warnings
         assert all(check.met for check in section.checks), section.checks
-    for psi in result.psi:
-        assert 0 <= psi.value.half_width <= 0.0005
+        assert section.airtight is None or not section.airtight.breaks, section.airtight
+    if half_width is None:
+        assert all(psi.value.half_width <= 0.0005 for psi in result.psi)
+        assert all(side.psi.half_width <= 0.0005 for side in result.installations)
+    assert len(result.psi) == (3 if detail.combination.psi_section or detail.installations else 0)
+    assert (result.chi is not None) == bool(detail.combination.chi_section)
+    assert (result.u_section is not None) == (detail.module is not None)
+    if result.u_section is not None:
+        # Exact: the limits of ISO 6946 enclose the section's U.
+        found, combined = result.u_section.u_value, result.u_section.combined
+        assert found.lower <= 1 / combined.lower * (1 + 1e-9)
+        assert found.upper >= 1 / combined.upper * (1 - 1e-9)
+    assert result.f_rsi
     assert all(0 < factor.value < 1 for factor in result.f_rsi)
 
 

@@ -17,9 +17,10 @@ NAMES = (
     "partition_end",
     "floor_slab",
     "roof_edge",
+    "framed_wall",
+    "hatch_curb",
     "fixing",
     "sleeve",
-    "hatch_curb",
     "free_section",
 )
 """Every junction: the name in a detail file is the name of the module that exposes `JUNCTION`."""

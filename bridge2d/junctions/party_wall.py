@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Literal
 
-from bridge2d.detail import Combination, Detail, FlankingElement, Section
+from bridge2d.detail import AirtightPiece, Combination, Detail, FlankingElement, Section
 from bridge2d.junctions import cross_walls, walls
 from bridge2d.junctions.cross_walls import CrossWall, Returned, Side
 from bridge2d.junctions.declaration import Junction, Length, MaterialChoice, parameter
@@ -158,12 +158,25 @@ def _not_insulated(p: PartyWall) -> Section:
         walls.environments(p),
         cross_walls.surfaces(p, own, other),
         tuple(flank),
-        airtight=(*cross_walls.airtight(own), *cross_walls.flipped_airtight(cross_walls.airtight(other))),
+        airtight=_airtight(own, other),
         dimensions=(
             *cross_walls.dimensions(own, "party"),
             *walls.chain(other.wall.finish, "left", -other.end, other.wall.face),
         ),
     )
+
+
+def _airtight(own: Side, other: Side) -> tuple[AirtightPiece, ...]:
+    """The airtight layers of both façades; without a party wall the own one is turned at the axis to meet the other."""
+    mine, others = cross_walls.airtight(own), cross_walls.flipped_airtight(cross_walls.airtight(other))
+    if own.cross.there:
+        return (*mine, *others)
+    if not mine:
+        return ()
+    start = mine[0].line[0]
+    level, meeting = own.wall.airtight_level, other.wall.airtight_level
+    turned = walls.line(start, (0.0, level), (0.0, meeting))
+    return (AirtightPiece(mine[0].name, turned), *others)
 
 
 JUNCTION = Junction(

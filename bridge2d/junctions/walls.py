@@ -43,8 +43,8 @@ AS_GIVEN = (
 )
 
 
-class WallLayers(Parameters):
-    """Layers of a masonry wall insulated inside, outermost first; lengths in metres."""
+class Masonry(Parameters):
+    """Layers of a masonry wall as found, outermost first; lengths in metres."""
 
     render_thickness: Length = parameter(
         0.0,
@@ -82,6 +82,11 @@ class WallLayers(Parameters):
     parge_material: MaterialChoice = parameter(
         "parge coat, lime-cement", symbol="", label="parge coat", group="masonry", help="material of the parge coat"
     )
+
+
+class WallLayers(Masonry):
+    """Layers of a masonry wall insulated inside, outermost first; lengths in metres."""
+
     insulation_thickness: Length = parameter(
         0.1,
         symbol="d_4",

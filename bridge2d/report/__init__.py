@@ -145,6 +145,7 @@ def _chapters(
     from bridge2d.report.hatch_pages import TITLE as HATCH
     from bridge2d.report.hatch_pages import hatch
     from bridge2d.report.installation_pages import with_installation
+    from bridge2d.report.module_pages import with_module
     from bridge2d.report.month_pages import months
     from bridge2d.report.section_pages import drawings, temperatures
     from bridge2d.report.words import has_timber
@@ -174,4 +175,5 @@ def _chapters(
             [*computed.computation(result, loaded.input_hash, loaded.path.name, shown), *enclosed_files(enclosed)],
         ),
     ]
-    return with_installation([(title, parts) for title, parts in chapters if parts], result, shown)
+    present = with_installation([(title, parts) for title, parts in chapters if parts], result, shown)
+    return with_module(present, result, shown)

@@ -181,12 +181,18 @@ def flanking(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
                 found.append(paragraph(words, after=1.0))
             else:
                 seen[key] = title
-                found.append(_layers(element, shown))
+                found.append(layer_table(element, shown))
             found.append(paragraph(_lengths(element, section.section.revolution, shown), size=8.0, after=4.0))
     return found
 
 
-def _layers(element: FlankingResult, shown: DisplayUnits) -> Block:
+def layer_table(element: FlankingResult, shown: DisplayUnits = IN_SI) -> Block:
+    """U of an element layer by layer.
+
+    Args:
+        element: the element.
+        shown: units of everything that is written.
+    """
     rows: list[tuple[Words, ...]] = [
         (f"surface, {element.environments[0]}", "", "", value(n.RESISTANCE, element.resistances[0], shown))
     ]

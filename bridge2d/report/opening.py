@@ -6,6 +6,7 @@ from bridge2d import nomenclature as n
 from bridge2d.drawing.colours import ACCENT, GREY
 from bridge2d.drawing.scene import Run, runs
 from bridge2d.report.layout import Block, Boxed, Paragraph, Space, paragraph
+from bridge2d.report.module_pages import opening_rows
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import Words, wrapped
 from bridge2d.report.words import (
@@ -66,9 +67,11 @@ def _numbers(result: DetailResult, shown: DisplayUnits) -> Table:
 
 
 def _transmittances(result: DetailResult, shown: DisplayUnits) -> list[Row]:
-    """Ψ in every dimension system, and χ; of a window Ψ of every side, their mean, and U as installed."""
+    """Ψ in every dimension system, and χ; of a window Ψ of every side, their mean, and U as installed; U of a wall."""
     if result.installations:
         return _installed(result, shown)
+    if result.u_section:
+        return opening_rows(result.u_section, shown)
     rows: list[Row] = [
         (
             psi_symbol(psi.dimensions),

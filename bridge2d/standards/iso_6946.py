@@ -58,6 +58,11 @@ class CombinedResistance:
         """Half the distance of the limits over R_T [1]."""
         return (self.upper - self.lower) / (2.0 * self.total)
 
+    @property
+    def ratio(self) -> float:
+        """R'/R'', up to GREATEST_RATIO_OF_LIMITS of which the method holds [1]."""
+        return self.upper / self.lower
+
 
 def _require_direction(direction: str) -> None:
     if direction not in get_args(HeatFlowDirection):
@@ -194,6 +199,28 @@ def combined_method(
     Raises:
         ValueError: a value is out of its range, or R'/R'' is above 1.5, where the method does not hold.
     """
+    found = resistance_limits(fractions, layers, r_si, r_se)
+    if found.upper > GREATEST_RATIO_OF_LIMITS * found.lower:
+        raise ValueError(f"R'/R'' is {found.ratio}; the combined method holds up to {GREATEST_RATIO_OF_LIMITS}")
+    return found
+
+
+def resistance_limits(
+    fractions: Sequence[float], layers: Sequence[Sequence[float]], r_si: float, r_se: float
+) -> CombinedResistance:
+    """R' and R'' of layers that have areas side by side, whether or not the combined method holds [m²·K/W].
+
+    ISO 6946:2017, 6.7.2.3 and 6.7.2.4
+
+    Args:
+        fractions: share of each area in the whole, in sum 1 [1].
+        layers: for each layer, its resistance in each of the areas [m²·K/W].
+        r_si: internal surface resistance [m²·K/W].
+        r_se: external surface resistance [m²·K/W].
+
+    Raises:
+        ValueError: a value is out of its range.
+    """
     for layer in layers:
         if len(layer) != len(fractions):
             raise ValueError(
@@ -202,8 +229,6 @@ def combined_method(
     paths = [total_resistance([layer[i] for layer in layers], r_si, r_se) for i in range(len(fractions))]
     upper = parallel_resistance(fractions, paths)
     lower = total_resistance([parallel_resistance(fractions, layer) for layer in layers], r_si, r_se)
-    if upper > GREATEST_RATIO_OF_LIMITS * lower:
-        raise ValueError(f"R'/R'' is {upper / lower}; the combined method holds up to {GREATEST_RATIO_OF_LIMITS}")
     return CombinedResistance(upper, lower)
 
 

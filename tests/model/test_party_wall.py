@@ -2,51 +2,23 @@
 
 from __future__ import annotations
 
+from functools import partial
 from itertools import pairwise
-from typing import Any
 
 import pytest
-from hypothesis import assume, given, settings
 
 from bridge2d.calculate import calculate
-from bridge2d.detail import Detail
 from bridge2d.errors import InputError
 from bridge2d.junctions.party_wall import JUNCTION
-from bridge2d.results import Bounded, Psi
+from tests import built_junctions
+from tests.built_junctions import overlap, psi
 from tests.random_parameters import (
     assert_airtight_line_is_unbroken,
-    assert_bracketed,
     assert_declared_well,
-    built_or_refused,
-    parameters,
     unit,
 )
 
-
-def built(**changes: Any) -> Detail:
-    return JUNCTION.build(JUNCTION.parameters(**changes))
-
-
-def psi(detail: Detail, tolerance: float = 1e-3) -> dict[str, Psi]:
-    return {one.dimensions: one for one in calculate(detail, tolerance).psi}
-
-
-def overlap(one: Bounded, other: Bounded) -> bool:
-    return one.lower <= other.upper and other.lower <= one.upper
-
-
-@settings(max_examples=300)
-@given(parameters(JUNCTION))
-def test_sections_are_sound_or_refused_by_name(values: dict[str, Any]) -> None:
-    built_or_refused(JUNCTION, values)
-
-
-@settings(max_examples=10)
-@given(parameters(JUNCTION))
-def test_random_junctions_are_bracketed(values: dict[str, Any]) -> None:
-    detail = built_or_refused(JUNCTION, values)
-    assume(detail is not None)
-    assert_bracketed(detail)
+built = partial(built_junctions.built, JUNCTION)
 
 
 @pytest.mark.parametrize("neighbour", ["insulated too", "not insulated"])

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import Phase, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from bridge2d.calculate import calculate
@@ -21,143 +20,14 @@ from bridge2d.junctions.declaration import describe
 from bridge2d.junctions.window_box import build
 from bridge2d.junctions.window_parameters import WindowBox
 from bridge2d.results import Bounded, DetailResult, InstallationResult
-from bridge2d.section_check import check_section
 from bridge2d.tables import as_json, as_text
 
 TOLLHOUSE = Path(__file__).parents[2] / "details" / "tollhouse_window.toml"
 SECTIONS = ["jamb", "head", "sill", "window alone"]
-GREATEST = {"render_thickness": 40, "masonry_thickness": 640, "board_thickness": 30, "insulation_thickness": 240}
-"""Of these half of the sets stay below what is usual, so that most sets fit together [mm]."""
-
-
-def _within(low: float, high: float) -> st.SearchStrategy[Any]:
-    """Lengths [mm], whole or with a fraction."""
-    low, high = round(low, 2), max(round(low, 2), round(high, 2))
-    return st.integers(0, 1000).map(lambda share: round(low + share / 1000 * (high - low), 2))
-
-
-@st.composite
-def parameters(draw: st.DrawFn) -> dict[str, Any]:
-    """Any lengths [mm] within the declared limits; mostly such that the frame stands in the wall."""
-    chosen: dict[str, Any] = {}
-    for info in describe(WindowBox):
-        if info.unit != "mm" or info.minimum is None or info.maximum is None or draw(st.booleans()):
-            continue
-        if info.name == "glazing_rebate":  # of a frame by polygons alone
-            continue
-        high = GREATEST.get(info.name, 1000 * info.maximum) if draw(st.booleans()) else 1000 * info.maximum
-        chosen[info.name] = draw(_within(1000 * info.minimum, high))
-    chosen["airtight_layer"] = draw(st.sampled_from(["membrane", "parge coat", "none"]))
-    chosen["cavity_filling"] = draw(st.sampled_from(["air", "hemp fibre"]))
-    chosen["lintel_material"] = draw(st.sampled_from(["steel", "sandstone"]))
-    chosen["sill_material"] = draw(st.sampled_from(["zinc", "sandstone"]))
-    chosen["frame_transmittance"] = draw(st.sampled_from([0.3, 1.1, 1.1, 2.4, 5.0]))
-    chosen["glazing_transmittance"] = draw(st.sampled_from([0.2, 0.7, 0.7, 2.8, 5.7]))
-    if draw(st.integers(0, 9)):
-        _fit(draw, chosen)
-    for info in describe(WindowBox):
-        if info.name in chosen and info.unit == "mm":
-            low, high = 1000 * (info.minimum or 0.0), 1000 * (info.maximum or 0.0)
-            chosen[info.name] = min(max(chosen[info.name], low), high)
-    return chosen
-
-
-def _fit(draw: st.DrawFn, chosen: dict[str, Any]) -> None:
-    """Lengths that depend on others, within what these leave."""
-    as_drawn = {info.name: 1000 * info.default for info in describe(WindowBox) if info.default and info.unit == "mm"}
-    as_drawn = {"render_thickness": 0.0} | as_drawn | chosen
-    width = as_drawn["frame_width"]
-    face = as_drawn["render_thickness"] + as_drawn["masonry_thickness"]
-    chosen["frame_depth"] = draw(_within(30, min(300, 0.6 * face)))
-    chosen["glazing_thickness"] = draw(_within(4, chosen["frame_depth"]))
-    chosen["glazing_setback"] = draw(_within(0, chosen["frame_depth"] - chosen["glazing_thickness"]))
-    for key, depth in (("frame_transmittance", "frame_depth"), ("glazing_transmittance", "glazing_thickness")):
-        chosen[key] = min(chosen[key], round(0.99 / (chosen[depth] / 1000 + 0.17), 3))
-    chosen["frame_position"] = draw(_within(as_drawn["render_thickness"], face - max(chosen["frame_depth"], 30)))
-    reveal = face - chosen["frame_position"] - chosen["frame_depth"]
-    chosen["frame_insulation_thickness"] = draw(_within(0, max(reveal, 0)))
-    chosen["frame_insulation_overlap"] = draw(_within(0, 0.4 * width))
-    chosen["lining_thickness"] = draw(_within(0, min(60, 0.4 * width)))
-    chosen["window_board_thickness"] = draw(_within(0, min(100, 0.4 * width)))
-    chosen["reveal_overlap"] = draw(_within(0, 0.8 * width))
-    chosen["lintel_start"] = draw(_within(0, 0.4 * as_drawn["masonry_thickness"]))
-    chosen["lintel_depth"] = draw(_within(10, 0.5 * as_drawn["masonry_thickness"]))
-    if chosen["lintel_material"] == "steel":
-        chosen["lintel_height"] = draw(_within(0, 60))
-    if chosen["sill_material"] == "zinc":
-        chosen["sill_thickness"] = draw(_within(0, 10))
-    chosen["sill_bearing"] = draw(_within(0, face - chosen["frame_position"]))
-    chosen["window_width"] = draw(_within(max(300, 2 * width + 60), 5000))
-    chosen["window_height"] = draw(_within(max(300, 2 * width + 60), 5000))
-
-
-def built_or_refused(values: dict[str, Any]) -> Detail | None:
-    """The detail, or None after one refusal that names a parameter and what would be right."""
-    refusal = None
-    try:
-        return build(WindowBox(**values))
-    except InputError as error:
-        refusal = error
-    assert refusal.key in WindowBox.model_fields
-    assert refusal.right
-    return None
-
-
-def test_sections_are_sound_or_refused_by_name() -> None:
-    built = []
-
-    @settings(max_examples=300, database=None)
-    @given(parameters())
-    def any_parameters(values: dict[str, Any]) -> None:
-        detail = built_or_refused(values)
-        built.append(detail is not None)
-        if detail is None:
-            return
-        assert [section.name for section in detail.sections] == SECTIONS
-        for section in detail.sections:
-            check_section(section)
-            assert_airtight_layer_is_unbroken(section)
-
-    any_parameters()
-    assert sum(built) >= len(built) / 3  # else the test would only try refusals
-
-
-def test_random_windows_are_bracketed(monkeypatch: pytest.MonkeyPatch) -> None:
-    # This is about brackets; looking closely at temperatures in corners takes time.
-    monkeypatch.setattr("bridge2d.closer_look.AGREEMENT", 0.02)
-
-    # A failing window is not worth the minutes that making it smaller takes.
-    @settings(max_examples=20, phases=[Phase.generate], database=None)
-    @given(parameters().filter(lambda values: built_or_refused(values) is not None))
-    def any_window(values: dict[str, Any]) -> None:
-        result = calculate(box(**values))
-        for section in result.sections:
-            assert section.warnings == ()
-            assert all(check.met for check in section.checks), section.checks
-        assert [side.name for side in result.installations] == ["jamb", "head", "sill"]
-        for side in result.installations:
-            assert 0 <= side.psi.half_width <= 0.0005
-        assert len(result.psi) == 3
-        assert result.u_installed is not None
-        assert all(0 < factor.value < 1 for factor in result.f_rsi)
-
-    any_window()
 
 
 def box(**changes: Any) -> Detail:
     return build(WindowBox(**changes))
-
-
-def assert_airtight_layer_is_unbroken(section: Any) -> None:
-    """Each piece begins on the one before, up to what a point can be moved by rounding."""
-    for before, after in itertools.pairwise(section.airtight):
-        x, y = after.line[0]
-        touching = []
-        for (ax, ay), (bx, by) in itertools.pairwise(before.line):
-            across = min(ax, bx) - 1e-9 <= x <= max(ax, bx) + 1e-9
-            along = min(ay, by) - 1e-9 <= y <= max(ay, by) + 1e-9
-            touching.append(across and along)
-        assert any(touching), (before, after)
 
 
 # -- reductions, all exact -------------------------------------------------------------------------------------------
@@ -199,14 +69,19 @@ def plane(gap: float, board: float) -> DetailResult:
 
 
 def test_a_window_box_without_a_window_gives_the_wall() -> None:
-    for side in plane(0, 0).installations:
-        assert side.psi.value == pytest.approx(0.0, abs=1e-6)
-        assert side.psi.half_width < 1e-6
+    result = plane(0, 0)
+    for side in result.installations:
+        assert abs(side.psi.lower) <= 1e-6
+        assert abs(side.psi.upper) <= 1e-6
+    assert result.u_installed is not None
+    assert result.detail.window is not None
+    assert result.u_installed.value == pytest.approx(result.detail.window.u_window, abs=1e-6)
 
 
 def test_the_strip_between_rough_opening_and_frame_counts_in_psi() -> None:
     for side in plane(15, 18).installations:
-        assert side.psi.value == pytest.approx(0.033 * U_PLANE, abs=1e-6)
+        assert abs(side.psi.lower - 0.033 * U_PLANE) <= 1e-6
+        assert abs(side.psi.upper - 0.033 * U_PLANE) <= 1e-6
 
 
 def test_the_blocks_have_u_of_frame_and_glazing_as_plane_elements() -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
@@ -10,9 +11,10 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from bridge2d.detail import Environment, Region, Section, Surface
+from bridge2d.errors import SectionError
 from bridge2d.heat_flow import conditions, space, temperatures
 from bridge2d.mesh import mesh_section, refine
-from bridge2d.refinement import solve, tensors
+from bridge2d.refinement import Solution, settle, solve, tensors
 from bridge2d.results import Bounded
 from bridge2d.section_results import solve_section
 from tests.shapes import material, mm, quadrants, rectangle, section, strip, surface
@@ -260,6 +262,21 @@ def test_a_wild_section_ends_in_time_with_a_bracket_that_holds(monkeypatch: pyte
     assert result.l2d.lower <= 10.0 <= result.l2d.upper  # exact: the geometric mean (Keller 1964, Dykhne 1970)
     assert result.passes[-1].unknowns <= 12_000
     assert any("refinement ended" in warning for warning in result.warnings)
+
+
+def test_a_finer_mesh_that_rounding_spoils_leaves_the_one_before(monkeypatch: pytest.MonkeyPatch) -> None:
+    solutions = []
+
+    def spoiled(*given_: Any) -> Solution:
+        if len(solutions) == 2:
+            raise SectionError("the linear system could not be solved to rounding")
+        solutions.append(solve(*given_))
+        return solutions[-1]
+
+    monkeypatch.setattr("bridge2d.refinement.solve", spoiled)
+    settled = settle(quadrants(100.0), 1e-4)
+    assert settled.passes == tuple(solutions)
+    assert not settled.complete
 
 
 def test_a_hole_that_faces_nothing_is_adiabatic_and_named() -> None:
