@@ -117,6 +117,7 @@ def _parser() -> _Parser:
 
     options = commands.add_parser("compare", help="two or more options side by side", allow_abbrev=False)
     compare_options(options)
+    _units_option(options)
     _solving_options(options)
     options.set_defaults(run=compare)
     recheck = commands.add_parser(
@@ -168,6 +169,7 @@ def _parser() -> _Parser:
 
     sets = commands.add_parser("requirements", help="list the named sets of limits", allow_abbrev=False)
     sets.add_argument("word", metavar="WORD", nargs="?", default="", help="part of a name, a country or a use")
+    _units_option(sets)
     sets.set_defaults(run=_requirements)
     return parser
 
@@ -477,7 +479,7 @@ def _materials(arguments: argparse.Namespace) -> int:
 def _requirements(arguments: argparse.Namespace) -> int:
     from bridge2d.listings import requirement_table
 
-    print(requirement_table(arguments.word))
+    print(requirement_table(arguments.word, arguments.units or SI))
     return DONE
 
 

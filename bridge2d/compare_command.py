@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bridge2d.errors import InputError, SectionError
+from bridge2d.units import SI
 
 if TYPE_CHECKING:
     from bridge2d.beside import Computation
@@ -41,6 +42,7 @@ def compare_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("details", metavar="DETAIL", nargs="+", help="two or more detail files (TOML)")
     parser.add_argument("-o", dest="output", metavar="FILE.pdf", help="the PDF; none is written unless given")
     parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
+    parser.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="size of the PDF's pages (A4)")
     parser.add_argument("--section", metavar="NAME", default="", help="which section the PDF shows (the coldest)")
     for key, metavar, words in TERMS:
         flag = f"--{key.replace('_', '-')}"
@@ -64,7 +66,7 @@ def compare(arguments: argparse.Namespace) -> int:
         from bridge2d.report.comparison_pages import write_comparison
 
         try:
-            write_comparison(comparison, target, arguments.section, getattr(arguments, "paper", "A4"))
+            write_comparison(comparison, target, arguments.section, arguments.paper)
         except OSError as error:
             raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(target)) from None
     _show(comparison, target, json_wanted=arguments.json)
@@ -95,7 +97,9 @@ def _computed(arguments: argparse.Namespace) -> Comparison:
             begun.append(Computation())
             from bridge2d.detail_file import load
 
-            one = load(name, geometry=False)
+            # one system for all: the one asked for, else that of the first file; JSON is SI
+            system = SI if arguments.json else arguments.units or (loaded[0].units.system if loaded else None)
+            one = load(name, geometry=False, shown=system)
             loaded.append(one)
             begun[-1].begin(one.detail, arguments.tolerance, arguments.mesher, one.input_hash)
         from bridge2d.comparison.terms import gathered
@@ -104,7 +108,7 @@ def _computed(arguments: argparse.Namespace) -> Comparison:
         results = [_result(one, computation) for one, computation in zip(loaded, begun, strict=True)]
         from bridge2d.comparison import compared
 
-        return compared(loaded, results, terms)
+        return compared(loaded, results, terms, loaded[0].units)
     finally:
         for computation in reversed(begun):  # a later child may hold an earlier one's pipe
             computation.close()

@@ -6,6 +6,7 @@ from typing import Any
 
 from bridge2d import nomenclature as n
 from bridge2d.results import DetailResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 CORNERS = "four sides, corners not included"
 
@@ -44,24 +45,25 @@ def hatch_json(result: DetailResult) -> dict[str, Any] | None:
     }
 
 
-def hatch_rows(result: DetailResult) -> list[tuple[str, str, str]]:
+def hatch_rows(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[tuple[str, str, str]]:
     """Name, value with unit, and how sure it is; nothing where there is no hatch.
 
     Args:
         result: of the whole chain.
+        shown: units of everything that is written.
     """
     hatch, found = result.detail.hatch, result.hatch
     if hatch is None or found is None:
         return []
-    size = f"{_millimetres(hatch.width):g} × {_millimetres(hatch.length):g} mm clear"
-    loss = n.format_bounded(n.COUPLING_3D, found.loss.lower, found.loss.upper)
+    size = f"{shown.length_number(hatch.width)} × {shown.length(hatch.length)} clear"
+    loss = shown.bounded(n.COUPLING_3D, found.loss.lower, found.loss.upper)
     rows = [
-        ("U of the lid", n.format_value(n.U_VALUE, found.u_lid), "exact"),
+        ("U of the lid", shown.value(n.U_VALUE, found.u_lid), "exact"),
         ("loss of the whole hatch", loss, f"bounded; {size}, {CORNERS}"),
     ]
     for factor in found.factors:
-        value = n.format_estimate(n.F_RSI, factor.value, factor.tolerance)
-        resistance = n.format_value(n.RESISTANCE, factor.surface_resistance)
+        value = shown.estimate(n.F_RSI, factor.value, factor.tolerance)
+        resistance = shown.value(n.RESISTANCE, factor.surface_resistance)
         rows.append((f"{n.F_RSI.plain_symbol}, {factor.name}", value, f"estimated, with Rsi {resistance}"))
     return rows
 

@@ -10,7 +10,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from bridge2d import units
+from bridge2d import nomenclature, units
 from bridge2d.detail import Requirement
 from bridge2d.errors import InputError, nearest
 from bridge2d.junctions import junctions
@@ -107,6 +107,9 @@ def _block_table(junction: Junction) -> str:
     definitions = junction.parameters.model_json_schema()
     lines = []
     for block, declared in definitions["properties"].items():
+        if "type" in declared and "items" not in declared:  # a plain value at the top
+            lines.append(_aligned([(block, "", declared.get("description", ""))]))
+            continue
         single = "anyOf" in declared  # a table that may be left out, not a list of blocks
         reference = (declared["anyOf"][0] if single else declared["items"])["$ref"]
         model = definitions["$defs"][reference.rpartition("/")[2]]
@@ -152,33 +155,42 @@ def material_table(word: str = "", system: UnitSystem = SI) -> str:
     return _aligned(rows)
 
 
-def requirement_table(word: str = "") -> str:
+def requirement_table(word: str = "", system: UnitSystem = SI) -> str:
     """The sets of limits, or those that a word matches.
 
     Args:
         word: part of a name, a title or what a set applies to; empty for all.
+        system: of the numbers; sources keep the SI number beside it.
 
     Raises:
         InputError: nothing matches.
     """
     from bridge2d.requirement_sets import matching
 
+    shown = DisplayUnits(system)
     rows = [("name", "limit", "known", "what it is")]
     details: dict[tuple[str, ...], list[str]] = {}
     for one in matching(word):
-        limits = ", ".join(_limit_text(limit) for limit in one.requirements)
+        limits = ", ".join(_limit_text(limit, shown) for limit in one.requirements)
         rows.append((one.name, limits, {True: "read", False: "remembered", None: ""}[one.read], one.title))
         texts = (one.applies, *dict.fromkeys(limit.source for limit in one.requirements))
         details.setdefault(tuple(text for text in texts if text), []).append(one.name)
-    lines = [line for texts, names in details.items() for line in (", ".join(names), *(f"  {one}" for one in texts))]
+    lines = [
+        line
+        for texts, names in details.items()
+        for line in (", ".join(names), *(f"  {shown.sentence(one, both=True)}" for one in texts))
+    ]
     # As with materials, sources are shown where somebody looks for something.
     return _aligned(rows) + ("\n\n" + "\n".join(lines) if word else "")
 
 
-def _limit_text(limit: Requirement) -> str:
+def _limit_text(limit: Requirement, shown: DisplayUnits) -> str:
     symbol = {"psi": f"Ψ {limit.dimensions.replace('_', ' ')}", "chi": "χ", "f_rsi": "fRsi"}[limit.quantity]
     sense = "≤" if limit.sense == "maximum" else "≥"
-    return f"{symbol} {sense} {limit.limit:.2f}" if limit.quantity == "f_rsi" else f"{symbol} {sense} {limit.limit:g}"
+    if limit.quantity == "f_rsi":
+        return f"{symbol} {sense} {limit.limit:.2f}"
+    quantity = nomenclature.PSI if limit.quantity == "psi" else nomenclature.CHI
+    return f"{symbol} {sense} {float(shown.number(quantity, limit.limit)):.4g} {shown.unit(quantity)}"
 
 
 def _aligned(rows: Sequence[tuple[str, ...]]) -> str:

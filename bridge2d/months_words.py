@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from bridge2d import nomenclature as n
 from bridge2d.climate import MONTHS, ByMonth, Margin, TimberEnd
 from bridge2d.months import month_name
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 CRITERIA = {
     "mould": "mould, 80 % at the surface",
@@ -21,6 +23,8 @@ NO_VERDICT = (
 )
 """The caution beside every temperature of timber by month."""
 
+ABOUT = replace(n.TEMPERATURE, decimals=1)
+"""Temperatures by month: a mean of a month is known no better than to a tenth of a degree."""
 Json = dict[str, Any]
 
 
@@ -108,18 +112,19 @@ def _timber_json(end: TimberEnd) -> Json:
 # -- sentences -----------------------------------------------------------------------------------------------------
 
 
-def months_lines(found: ByMonth) -> list[str]:
+def months_lines(found: ByMonth, shown: DisplayUnits = IN_SI) -> list[str]:
     """A climate by month on the screen: what it asks for, margins, timber, what could not be judged.
 
     Args:
         found: what the climate asks for.
+        shown: units of everything that is written.
     """
     climate = found.climate
-    lines = [f"{climate.name} ({climate.source})", f"room: {climate.indoors}", *critical_lines(found)]
+    lines = [f"{climate.name} ({climate.source})", f"room: {shown.sentence(climate.indoors)}", *critical_lines(found)]
     lines += [margin_line(one) for one in found.told_margins]
     for end in found.timber:
-        lines += timber_lines(end)
-    lines += list(found.notes)
+        lines += timber_lines(end, shown)
+    lines += [shown.sentence(note) for note in found.notes]
     return [*lines, NO_VERDICT] if found.timber else lines
 
 
@@ -186,14 +191,15 @@ def signed(value: float) -> str:
     return text if text.startswith(n.MINUS) else f"+{text}"
 
 
-def timber_lines(end: TimberEnd) -> list[str]:
+def timber_lines(end: TimberEnd, shown: DisplayUnits = IN_SI) -> list[str]:
     """The coldest month of a timber, and how damp air would be there.
 
     Args:
         end: the watched line through the months.
+        shown: units of the temperature.
     """
     one = end.months[end.coldest]
-    temperature = n.format_value(n.TEMPERATURE, one.temperature)
+    temperature = shown.value(n.TEMPERATURE, one.temperature)
     words = f"{end.name} ({end.section}): coldest in {MONTHS[end.coldest]}, ≈ {temperature}; relative humidity there "
     return [f"{words}of room air that reaches it {percent(one.room_air)}, of outside air {percent(one.outside_air)}"]
 

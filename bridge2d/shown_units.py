@@ -58,9 +58,12 @@ INCH_POUND_UNITS = {
     "K": Counterpart("°F", DEGREE),
     "kg/m³": Counterpart("lb/ft³", POUND / FOOT**3),
     "Pa": Counterpart("inHg", INCH_OF_MERCURY),
+    "m/s": Counterpart("ft/s", FOOT),
+    "kWh/(m·a)": Counterpart("kWh/(ft·a)", 1 / FOOT),
+    "kKh/a": Counterpart("k°F·h/a", DEGREE),
 }
 """The inch-pound unit of every SI unit that is shown."""
-SAME_UNITS = frozenset({"1", "deg", "%", "s", "kWh"})
+SAME_UNITS = frozenset({"1", "deg", "%", "s", "kWh", "kWh/a"})
 """Units that both systems share."""
 
 

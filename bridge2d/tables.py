@@ -298,7 +298,7 @@ def as_text(result: DetailResult, shown: DisplayUnits = IN_SI) -> str:
     if result.requirements:
         blocks.append(["Requirements", *(requirement_line(one, shown) for one in result.requirements)])
     if result.by_month is not None:
-        blocks.append(["Climate by month", *(f"  {line}" for line in months_lines(result.by_month))])
+        blocks.append(["Climate by month", *(f"  {line}" for line in months_lines(result.by_month, shown))])
     blocks.append([f"Caution: {shown.sentence(caution)}" for caution in detail.cautions])
     blocks.append(
         [
@@ -338,7 +338,7 @@ def _detail_rows(result: DetailResult, shown: DisplayUnits) -> list[Row]:
         added = result.chi.added_transmittance
         name = f"ΔU of {shown.value(n.NUMBER_PER_AREA, result.chi.per_area or 0.0)}"
         rows.append((name, shown.bounded(n.ADDED_TRANSMITTANCE, added.lower, added.upper), "bounded"))
-    rows += hatch_rows(result)
+    rows += hatch_rows(result, shown)
     many = len(result.sections) > 1
     for factor in result.f_rsi:
         where = f" ({factor.section})" if many and factor.section else ""

@@ -10,17 +10,18 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import TYPE_CHECKING
 
 from bridge2d.comparison.differing import differing_input
 from bridge2d.comparison.numbers import number_rows
 from bridge2d.comparison.places import dew_rows, place_row
-from bridge2d.comparison.records import Comparison
+from bridge2d.comparison.records import Comparison, Row, told
 from bridge2d.comparison.remarks import remarks
 from bridge2d.comparison.savings import saving_rows
 from bridge2d.comparison.terms import agreed, named
 from bridge2d.comparison.verdicts import limit_rows
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 if TYPE_CHECKING:
     from bridge2d.comparison_block import ComparisonTerms
@@ -29,7 +30,10 @@ if TYPE_CHECKING:
 
 
 def compared(
-    loaded: Sequence[LoadedDetail], results: Sequence[DetailResult], terms: Sequence[ComparisonTerms]
+    loaded: Sequence[LoadedDetail],
+    results: Sequence[DetailResult],
+    terms: Sequence[ComparisonTerms],
+    shown: DisplayUnits = IN_SI,
 ) -> Comparison:
     """Hold two or more options against the first one.
 
@@ -37,6 +41,7 @@ def compared(
         loaded: the detail files.
         results: their numbers, in the same order.
         terms: what is said of each option, see `terms.gathered`.
+        shown: units of all that is said in words, in which the files have to be read too; numbers stay SI.
 
     Raises:
         InputError: the terms contradict each other, or the options share no dimension system.
@@ -44,19 +49,25 @@ def compared(
     options = named(loaded, results, terms)
     basis = agreed(options)
     numbers = number_rows(options, basis)
-    words = (place_row(options), *dew_rows(options))
+    words = (place_row(options, shown), *dew_rows(options, shown))
     rows = (*numbers, *saving_rows(options, basis))
-    inputs = differing_input(options)
+    inputs = differing_input(options, shown)
     return Comparison(
         options=options,
         basis=basis,
-        rows=rows,
+        rows=tuple(_in_words(row, shown) for row in rows),
         words=tuple(row for row in words if row is not None),
         inputs=inputs,
         limits=limit_rows(options),
         remarks=remarks(options, basis),
         fingerprint=fingerprint([option.input_hash for option in options], terms),
+        shown=shown,
     )
+
+
+def _in_words(row: Row, shown: DisplayUnits) -> Row:
+    """A row whose names speak of the units that are shown."""
+    return replace(row, name=told(row.name, shown), plain=told(row.plain, shown))
 
 
 def fingerprint(inputs: Sequence[str], terms: Sequence[ComparisonTerms]) -> str:

@@ -9,6 +9,7 @@ from bridge2d.comparison.records import InputRow, Option
 from bridge2d.detail import Point, Region, Section, Surface
 from bridge2d.materials import Material
 from bridge2d.nomenclature import MINUS
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 FEW_CORNERS = 6
 """An outline of so many corners is written out; of a longer one the corners that differ."""
@@ -17,24 +18,25 @@ Key = tuple[str, str]
 """Symbol and label."""
 
 
-def differing_input(options: Sequence[Option]) -> tuple[InputRow, ...]:
+def differing_input(options: Sequence[Option], shown: DisplayUnits = IN_SI) -> tuple[InputRow, ...]:
     """What is not the same in all options; empty where they have one and the same input.
 
     Where junctions differ, that comes first, and of their parameters only those that both have are compared.
 
     Args:
         options: the options.
+        shown: units of what is told of free sections; parameters have those in which their files were read.
     """
     kinds = [option.result.detail.junction.replace("_", " ") for option in options]
     rows = [InputRow("", "junction", tuple(kinds))] if len(set(kinds)) > 1 else []
-    told = [_told(option) for option in options]
+    told = [_told(option, shown) for option in options]
     keys = dict.fromkeys(key for one in told for key in one)
     for key in keys:
         values = [one.get(key, "") for one in told]
         shared = sum(key in one for one in told)
         if len(set(values)) > 1 and (shared > 1 or len(set(kinds)) == 1):
             rows.append(InputRow(key[0], key[1], tuple(_typed(value) or "–" for value in values)))
-    rows += _outlines(options)
+    rows += _outlines(options, shown)
     return tuple(rows)
 
 
@@ -43,48 +45,48 @@ def _typed(text: str) -> str:
     return MINUS + text[1:] if text[:1] == "-" and text[1:2].isdigit() else text
 
 
-def _told(option: Option) -> dict[Key, str]:
+def _told(option: Option, shown: DisplayUnits) -> dict[Key, str]:
     """Everything that is given of an option, by symbol and label; outlines apart, see `_outlines`."""
     detail = option.result.detail
     if detail.parameters:
         return {(symbol, label): value for symbol, label, value in detail.parameters}
     found: dict[Key, str] = {}
     for section in detail.sections:
-        found |= _section_told(section)
+        found |= _section_told(section, shown)
     return found
 
 
-def _section_told(section: Section) -> dict[Key, str]:
+def _section_told(section: Section, shown: DisplayUnits) -> dict[Key, str]:
     found: dict[Key, str] = {}
     for name, region in _by_name(section.regions).items():
-        found["λ", f"{name}: material"] = _material(region)
+        found["λ", f"{name}: material"] = _material(region, shown)
         if region.grain_direction is not None:
             found["α", f"{name}: direction of the grain"] = f"{units.plain(region.grain_direction)} deg"
     for environment in section.environments:
-        found["θ", f"{environment.name}: temperature"] = f"{units.plain(environment.temperature)} °C"
+        found["θ", f"{environment.name}: temperature"] = shown.sentence(f"{units.plain(environment.temperature)} °C")
         if environment.humidity is not None:
             found["φ", f"{environment.name}: relative humidity"] = units.plain(environment.humidity)
     for name, surface in _surfaces(section).items():
-        found["R_s", f"{name}: surface resistance"] = f"{units.plain(surface.resistance)} m²·K/W"
-        found["R_s,f", f"{name}: surface resistance for the temperature factor"] = (
+        found["R_s", f"{name}: surface resistance"] = shown.sentence(f"{units.plain(surface.resistance)} m²·K/W")
+        found["R_s,f", f"{name}: surface resistance for the temperature factor"] = shown.sentence(
             f"{units.plain(surface.f_rsi_resistance)} m²·K/W"
         )
     for element in section.flanking:
         for system, length in element.lengths.items():
-            found["l", f"{element.name}: {system.replace('_', ' ')} length"] = units.format_length_mm(length)
-        found["", f"{element.name}: cut plane"] = _points(element.cut)
+            found["l", f"{element.name}: {system.replace('_', ' ')} length"] = shown.length(length)
+        found["", f"{element.name}: cut plane"] = _points(element.cut, shown)
     return found
 
 
-def _material(region: Region) -> str:
+def _material(region: Region, shown: DisplayUnits) -> str:
     material: Material = region.material
     if region.cavity is not None:
         kind = "slightly ventilated" if region.cavity.slightly_ventilated else "unventilated"
         return f"cavity, {kind}, emissivity {units.plain(region.cavity.emissivity)}"
-    text = f"{material.name}, {units.plain(material.conductivity)} W/(m·K)"
+    text = f"{units.plain(material.conductivity)} W/(m·K)"
     if material.conductivity_along is not None:
         text += f" across and {units.plain(material.conductivity_along)} W/(m·K) along the grain"
-    return text
+    return f"{shown.made_name(material.name)}, {shown.sentence(text)}"
 
 
 def _by_name(regions: Sequence[Region]) -> dict[str, Region]:
@@ -112,7 +114,7 @@ def _surfaces(section: Section) -> dict[str, Surface]:
 # -- shapes --------------------------------------------------------------------------------------------------------
 
 
-def _outlines(options: Sequence[Option]) -> list[InputRow]:
+def _outlines(options: Sequence[Option], shown: DisplayUnits) -> list[InputRow]:
     """Regions, surfaces and airtight pieces of free sections whose lines differ, or that an option lacks."""
     if any(option.result.detail.parameters for option in options):
         return []
@@ -121,7 +123,7 @@ def _outlines(options: Sequence[Option]) -> list[InputRow]:
     for label in dict.fromkeys(label for one in told for label in one):
         lines = [one.get(label) for one in told]
         if any(line != lines[0] for line in lines[1:]):
-            rows.append(InputRow("", label, tuple(_line_words(lines))))
+            rows.append(InputRow("", label, tuple(_line_words(lines, shown))))
     return rows
 
 
@@ -139,7 +141,7 @@ def _lines(option: Option) -> dict[str, tuple[Point, ...]]:
     return found
 
 
-def _line_words(lines: Sequence[tuple[Point, ...] | None]) -> list[str]:
+def _line_words(lines: Sequence[tuple[Point, ...] | None], shown: DisplayUnits) -> list[str]:
     """Each line's corners; of long ones how many there are, and those that not all lines have."""
     common = set.intersection(*(set(line) for line in lines if line is not None))
     words = []
@@ -147,15 +149,18 @@ def _line_words(lines: Sequence[tuple[Point, ...] | None]) -> list[str]:
         if line is None:
             words.append("–")
         elif len(line) <= FEW_CORNERS:
-            words.append(_points(line))
+            words.append(_points(line, shown))
         else:
             own = [point for point in line if point not in common]
             more = " …" if len(own) > MOST_TOLD else ""
-            differing = f", of these {_points(own[:MOST_TOLD])}{more}" if own else ""
+            differing = f", of these {_points(own[:MOST_TOLD], shown)}{more}" if own else ""
             words.append(f"{len(line)} corners{differing}")
     return words
 
 
-def _points(points: Sequence[Point]) -> str:
-    pairs = (", ".join(units.plain(round(1000.0 * c, 3) + 0.0).replace("-", MINUS) for c in point) for point in points)
-    return " ".join(f"({pair})" for pair in pairs) + " mm"
+def _points(points: Sequence[Point], shown: DisplayUnits) -> str:
+    if shown.is_si:
+        pairs = [", ".join(units.plain(round(1000.0 * c, 3) + 0.0) for c in point) for point in points]
+    else:
+        pairs = [", ".join(units.plain(round(c / units.INCH, 4) + 0.0) for c in point) for point in points]
+    return " ".join(f"({pair})" for pair in pairs).replace("-", MINUS) + f" {shown.length_unit}"

@@ -102,7 +102,7 @@ def _psi_rows(options: Sequence[Option], basis: Basis) -> list[Row]:
     chi = row(
         options,
         "chi",
-        n.CHI,
+        n.point_transmittance(any(option.result.chi and option.result.chi.of_revolution for option in options)),
         f"{n.CHI.spoken} of one piece",
         sense,
         lambda option: bracket(option.result.chi.value) if option.result.chi else None,
@@ -176,11 +176,12 @@ def _coupling_rows(options: Sequence[Option]) -> list[Row]:
         for section in option.result.sections
         for one in section.coupling
     )
+    round_ones = {s.section.name for option in options for s in option.result.sections if s.section.revolution}
     return [
         row(
             options,
             f"coupling {' '.join(key)}",
-            n.L2D,
+            n.coupling(key[0] in round_ones),
             f"coupling coefficient {key[1]} – {key[2]}, {key[0]}",
             LESS,
             lambda option, key=key: found(option, key),  # type: ignore[misc]

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from bridge2d.nomenclature import Quantity, format_bounded, format_estimate, format_value
+from bridge2d.nomenclature import Quantity
 from bridge2d.results import Bounded, RequirementResult
+from bridge2d.shown_units import FOOT, IN_INCH_POUND, IN_SI, DisplayUnits
 
 if TYPE_CHECKING:
     from bridge2d.comparison_block import ComparisonTerms
@@ -24,6 +25,27 @@ UNDECIDED = "cannot be told apart"
 SAME = "the same"
 NOISE = 1e-12
 """Exact numbers that differ by less than this are the same; they are sums in another order."""
+COST_PER_METRE = "cost_per_metre"
+MONEY = frozenset({COST_PER_METRE, "cost", "price_of_saving", "price_of_saved_heat"})
+"""Keys of quantities in a currency, whose units no table has; a cost of a metre is shown as one of a foot."""
+
+
+IN_FEET = (("per metre", "per foot"), ("of a metre", "of a foot"), ("per kelvin", "per degree"))
+"""Words of a comparison that name a unit, and what they are where SI is not shown."""
+
+
+def told(words: str, shown: DisplayUnits) -> str:
+    """A name or sentence of a comparison in the units that are shown.
+
+    Args:
+        words: with numbers in SI.
+        shown: the units.
+    """
+    if shown.is_si:
+        return words
+    for metric, other in IN_FEET:
+        words = words.replace(metric, other)
+    return shown.sentence(words)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,19 +71,25 @@ class Amount:
         ends = self.lower * factor, self.upper * factor
         return Amount(min(ends), max(ends), self.kind)
 
-    def shown(self, quantity: Quantity, *, signed: bool = False) -> str:
+    def shown(self, quantity: Quantity, units: DisplayUnits = IN_SI, *, signed: bool = False) -> str:
         """The number with its bracket or tolerance and its unit, as everywhere in this project.
 
         Args:
             quantity: what it is of.
+            units: in which it is shown.
             signed: whether a plus stands before what is above zero, as before a difference.
         """
+        if quantity.key in MONEY and not units.is_si:
+            by_foot = quantity.key == COST_PER_METRE
+            amount = self.times(float(FOOT)) if by_foot else self
+            unit = f"{quantity.unit.removesuffix('/m')}/ft" if by_foot else quantity.unit
+            return amount.shown(replace(quantity, unit=unit), signed=signed)
         if self.kind == ESTIMATED:
-            text = format_estimate(quantity, self.value, 0.5 * (self.upper - self.lower))
+            text = units.estimate(quantity, self.value, 0.5 * (self.upper - self.lower))
         elif self.kind == BOUNDED:
-            text = format_bounded(quantity, self.lower, self.upper)
+            text = units.bounded(quantity, self.lower, self.upper)
         else:
-            text = format_value(quantity, self.value)
+            text = units.value(quantity, self.value)
         if signed and self.value > 0:
             return f"≈ +{text.removeprefix('≈ ')}" if self.kind == ESTIMATED else f"+{text}"
         return text
@@ -187,6 +215,7 @@ class Comparison:
         limits: verdicts.
         remarks: what has to be kept in mind when reading the differences.
         fingerprint: SHA-256 of the options' inputs and of what is said of them.
+        shown: units of all words in it, and of screen and paper; its numbers are SI.
     """
 
     options: tuple[Option, ...]
@@ -197,6 +226,7 @@ class Comparison:
     limits: tuple[LimitRow, ...]
     remarks: tuple[str, ...]
     fingerprint: str
+    shown: DisplayUnits = IN_SI
 
 
 def difference(amount: Amount | None, first: Amount | None, sense: int, quantity: Quantity) -> Difference | None:
@@ -226,8 +256,14 @@ def _verdict(found: Amount, sense: int, quantity: Quantity) -> str:
 
 
 def _contains_zero_as_printed(found: Amount, quantity: Quantity) -> bool:
-    """Whether the range holds zero with its ends rounded outward to the decimals that are printed."""
-    scale = 10.0**quantity.decimals
-    middle = round(found.value * scale)
-    half = math.ceil(max(middle - found.lower * scale, found.upper * scale - middle))
-    return half >= abs(middle)
+    """Whether the range holds zero with its ends rounded outward to the decimals that are printed, in either system."""
+    systems = (IN_SI,) if quantity.key in MONEY else (IN_SI, IN_INCH_POUND)
+    for units in systems:
+        scale = 10.0 ** units.quantity(quantity).decimals
+        lower, value, upper = (
+            scale * float(units.difference(quantity, one)) for one in (found.lower, found.value, found.upper)
+        )
+        middle = round(value)
+        if math.ceil(max(middle - lower, upper - middle)) >= abs(middle):
+            return True
+    return False

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from bridge2d.comparison.numbers import NEITHER, annual, per_metre, plane_parts_differ, row
-from bridge2d.comparison.records import EXACT, Amount, Basis, Option, Row
+from bridge2d.comparison.records import COST_PER_METRE, EXACT, Amount, Basis, Option, Row
 from bridge2d.nomenclature import Quantity
 
 
@@ -24,7 +24,7 @@ def saving_rows(options: Sequence[Option], basis: Basis) -> tuple[Row, ...]:
     if sum(option.terms.cost_per_metre is not None for option in options) < 2:
         return ()
     money = basis.currency or "currency"
-    per_length = Quantity("cost_per_metre", " ", "cost of a metre", f"{money}/m", 2)
+    per_length = Quantity(COST_PER_METRE, " ", "cost of a metre", f"{money}/m", 2)
     rows = [row(options, "cost per metre", per_length, "cost of a metre of the junction", NEITHER, _cost)]
     total = Quantity("cost", " ", "cost", money, 0)
     if any(option.length is not None for option in options):

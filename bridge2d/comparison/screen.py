@@ -9,10 +9,11 @@ from bridge2d import __version__
 from bridge2d import nomenclature as n
 from bridge2d.comparison.records import Amount, Comparison, Difference, LimitRow, Row
 from bridge2d.results import RequirementResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
 from bridge2d.tables import Json, as_json
 
 WIDTH = 110
-QUANTITY = {"psi": n.PSI, "chi": n.CHI, "f_rsi": n.F_RSI}
+QUANTITY = {"psi": n.PSI, "chi": n.CHI_OF_REVOLUTION, "f_rsi": n.F_RSI}
 """What a limit is of."""
 
 
@@ -26,7 +27,7 @@ def verdict_word(one: RequirementResult | None) -> str:
 
 
 def as_text(comparison: Comparison) -> str:
-    """The comparison as aligned text; every number with its bracket or tolerance.
+    """The comparison as aligned text in its units; every number with its bracket or tolerance.
 
     Args:
         comparison: the options.
@@ -39,10 +40,15 @@ def as_text(comparison: Comparison) -> str:
     blocks = [head, _input_lines(comparison, wide), _number_lines(comparison, wide)]
     blocks.append([line for row in comparison.words for line in _said(row.name, names, row.values, wide)])
     if comparison.limits:
-        blocks.append(["Limits", *(line for row in comparison.limits for line in _limit_lines(row, names, wide))])
+        blocks.append(
+            [
+                "Limits",
+                *(line for row in comparison.limits for line in _limit_lines(row, names, wide, comparison.shown)),
+            ]
+        )
     blocks.append([line for words in comparison.remarks for line in _wrapped(f"Note: {words}")])
     cautions = dict.fromkeys(words for option in options for words in option.result.detail.cautions)
-    blocks.append([line for words in cautions for line in _wrapped(f"Caution: {words}")])
+    blocks.append([line for words in cautions for line in _wrapped(f"Caution: {comparison.shown.sentence(words)}")])
     blocks.append([*_wrapped(HOW_SURE.format(first=names[0])), f"bridge2d {__version__}"])
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
@@ -79,27 +85,27 @@ def _number_lines(comparison: Comparison, wide: int) -> list[str]:
         symbol = row.symbol.strip().replace("_", "")
         lines.append(f"  {symbol + ', ' if symbol else ''}{row.name}")
         for name, amount, between in zip(names, row.values, row.differences, strict=True):
-            value = amount.shown(row.quantity) if amount else "–"
-            shown = between.amount.shown(row.difference_quantity, signed=True) if between else ""
+            value = amount.shown(row.quantity, comparison.shown) if amount else "–"
+            shown = between.amount.shown(row.difference_quantity, comparison.shown, signed=True) if between else ""
             found, verdict = (f"{name} − {names[0]}: {shown}", between.verdict) if between else ("", "")
             lines.append(f"    {name:<{wide}}  {value:<32}  {found:<42}  {verdict}".rstrip())
     return lines
 
 
-def limit_text(row: LimitRow) -> str:
+def limit_text(row: LimitRow, shown: DisplayUnits = IN_SI) -> str:
     """A limit with its sign and unit: "f_Rsi ≥ 0.700"."""
     asked = row.requirement
     quantity = QUANTITY[asked.quantity]
     sense = "≤" if asked.sense == "maximum" else "≥"
     where = f", {asked.dimensions.replace('_', ' ')} dimensions" if asked.dimensions else ""
-    return f"{quantity.plain_symbol}{where} {sense} {n.format_value(quantity, asked.limit)}"
+    return f"{quantity.plain_symbol}{where} {sense} {shown.value(quantity, asked.limit)}"
 
 
-def _limit_lines(row: LimitRow, names: Sequence[str], wide: int) -> list[str]:
+def _limit_lines(row: LimitRow, names: Sequence[str], wide: int, shown: DisplayUnits) -> list[str]:
     quantity = QUANTITY[row.requirement.quantity]
-    lines = [f"  {row.requirement.name}: {limit_text(row)} ({row.requirement.source})"]
+    lines = [f"  {row.requirement.name}: {limit_text(row, shown)} ({row.requirement.source})"]
     for name, one in zip(names, row.results, strict=True):
-        found = f", found {n.format_value(quantity, one.value)}" if one else ""
+        found = f", found {shown.value(quantity, one.value)}" if one else ""
         word = verdict_word(one)
         lines.append(f"    {name:<{wide}}  {word.upper() if one and not one.met else word}{found}")
     return lines
@@ -110,6 +116,8 @@ def _limit_lines(row: LimitRow, names: Sequence[str], wide: int) -> list[str]:
 
 def comparison_json(comparison: Comparison) -> Json:
     """The comparison as plain JSON values; `results` of each option is what `solve --json` prints.
+
+    Numbers are SI; so is what is said in words where the comparison is shown in SI.
 
     Args:
         comparison: the options.

@@ -12,7 +12,11 @@ from bridge2d.comparison.records import (
     Comparison,
     Option,
     Row,
+    told,
 )
+from bridge2d.shown_units import DisplayUnits
+
+PER_LENGTH = " per metre"
 
 HEAT_ROWS = ("piece", "annual", "loss", "psi")
 """Rows that say who loses less heat, the most telling first; of Ψ the one that leads its table."""
@@ -36,7 +40,7 @@ def summary(comparison: Comparison) -> tuple[str, ...]:
 def _about(comparison: Comparison, number: int, option: Option) -> list[str]:
     first = comparison.options[0]
     return [
-        _heat(heat_row(comparison), number, option.name, first.name),
+        _heat(comparison, number, option.name, first.name),
         _warmth(comparison, number),
         _price(comparison, number),
     ]
@@ -52,12 +56,13 @@ def heat_row(comparison: Comparison) -> Row | None:
     return None
 
 
-def _size(amount: Amount, row: Row) -> str:
+def _size(amount: Amount, row: Row, shown: DisplayUnits) -> str:
     """How great a difference is, whichever way."""
-    return (amount if amount.value >= 0 else amount.times(-1.0)).shown(row.difference_quantity)
+    return (amount if amount.value >= 0 else amount.times(-1.0)).shown(row.difference_quantity, shown)
 
 
-def _heat(row: Row | None, number: int, name: str, first: str) -> str:
+def _heat(comparison: Comparison, number: int, name: str, first: str) -> str:
+    row, shown = heat_row(comparison), comparison.shown
     between = row.differences[number] if row else None
     if row is None or between is None:
         return f"Nothing says whether {name} loses less heat than {first}."
@@ -70,13 +75,14 @@ def _heat(row: Row | None, number: int, name: str, first: str) -> str:
     if word is None:
         return f"Heat: see the table; {name} and {first} have different plane parts."
     sure = " certainly" if between.verdict.startswith(CERTAINLY) else ""
-    over = {"annual": row.plain.partition(",")[2], "loss": row.plain.partition(",")[2]}.get(row.key, " per metre")
-    return f"{name}{sure} loses {word} heat than {first}: {_size(between.amount, row)} {word}{where or _over(over)}."
+    over = {"annual": row.plain.partition(",")[2], "loss": row.plain.partition(",")[2]}.get(row.key, PER_LENGTH)
+    size = _size(between.amount, row, shown)
+    return f"{name}{sure} loses {word} heat than {first}: {size} {word}{where or told(_over(over), shown)}."
 
 
 def _over(words: str) -> str:
     """The length with its preposition; what is no length stays as it is."""
-    return words if words == " per metre" else f" over{words}"
+    return words if words == PER_LENGTH else f" over{words}"
 
 
 def _warmth(comparison: Comparison, number: int) -> str:
@@ -87,7 +93,7 @@ def _warmth(comparison: Comparison, number: int) -> str:
     if between.verdict in (UNDECIDED, SAME):
         return "The coldest spots of both are as warm, as far as can be told."
     word = "warmer" if between.verdict == BETTER else "colder"
-    return f"Its coldest spot inside is {_size(between.amount, row)} {word}."
+    return f"Its coldest spot inside is {_size(between.amount, row, comparison.shown)} {word}."
 
 
 def _price(comparison: Comparison, number: int) -> str:
@@ -98,11 +104,11 @@ def _price(comparison: Comparison, number: int) -> str:
     if between.verdict == SAME:
         return "It costs the same."
     word = "more" if between.amount.value > 0 else "less"
-    words = f"It costs {_size(between.amount, cost)} {word}"
+    words = f"It costs {_size(between.amount, cost, comparison.shown)} {word}"
     price = next((row for row in comparison.rows if row.key == "cost per saved kWh"), None)
     amount = price.values[number] if price else None
     if price is not None and amount is not None:
-        words += f"; a saved kWh costs {amount.shown(price.quantity)}"
+        words += f"; a saved kWh costs {amount.shown(price.quantity, comparison.shown)}"
     return f"{words}."
 
 

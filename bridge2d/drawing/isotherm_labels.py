@@ -115,7 +115,7 @@ def level_scale(x: float, base: float, length: float, span: Span) -> list[Item]:
     for level in span.levels[::every]:
         found.append(Path((np.array([[at(level), base], [at(level), base - 0.8]]),), stroke=INK, width=0.13))
         found.append(Text(at(level), base - 3.2, runs(f"{level:g}".replace("-", MINUS)), 6.2, "middle"))
-    found.append(Text(x + length + 1.5, base + 0.5, runs("°C"), 6.2))
+    found.append(Text(x + length + 1.5, base + 0.5, runs(span.unit), 6.2))
     return found
 
 

@@ -67,11 +67,14 @@ def material_marks(placed: Frame, sheet: Sheet, numbers: Mapping[Material, int])
         else:
             outside.append((piece, spots))
     grounds = (air_mask(placed, sheet), sheet.box(*placed.window))
+    leaders: list[Item] = []  # under all circles: where one has to pass another's number, that stays legible
     for piece, spots in outside:
         if numbers[piece.material] not in done:
-            found += _led(sheet, numbers[piece.material], grounds, spots)
+            leader, circle = _led(sheet, numbers[piece.material], grounds, spots)
+            leaders += leader
+            found += circle
             done.add(numbers[piece.material])
-    return found
+    return leaders + found
 
 
 def _in_thin(piece: Piece, placed: Frame, sheet: Sheet) -> list[Spot]:
@@ -122,8 +125,10 @@ def _named(sheet: Sheet, piece: Piece, number: int, mask: BoolArray, spot: tuple
     return numbered_circle(sheet, place or (spot[0], spot[1]), number)
 
 
-def _led(sheet: Sheet, number: int, grounds: Sequence[BoolArray], spots: Sequence[Spot]) -> list[Item]:
-    """A circle with a leader to a dot in a thin piece: in the air where that is near, else in a thick neighbour."""
+def _led(
+    sheet: Sheet, number: int, grounds: Sequence[BoolArray], spots: Sequence[Spot]
+) -> tuple[list[Item], list[Item]]:
+    """A leader to a dot in a thin piece, and its circle: in the air where that is near, else in a thick neighbour."""
     for over_edges, crossing, most in SEARCHES:
         # The first spot is the best; others help where no leader reaches it without crossing something, if theirs
         # are short.
@@ -131,7 +136,7 @@ def _led(sheet: Sheet, number: int, grounds: Sequence[BoolArray], spots: Sequenc
             chosen = _circle_place(sheet, grounds, spot, over_edges=over_edges, crossing=crossing, most=most)
             if chosen and (not number_of_spot or np.hypot(chosen[0] - spot[0], chosen[1] - spot[1]) <= SHORT):
                 return _leader_and_circle(sheet, number, np.array(spot[:2]), chosen)
-    return []
+    return [], []
 
 
 def _circle_place(
@@ -154,16 +159,18 @@ def _circle_place(
     return min(found)[1:] if found else None
 
 
-def _leader_and_circle(sheet: Sheet, number: int, start: FloatArray, chosen: tuple[float, float]) -> list[Item]:
+def _leader_and_circle(
+    sheet: Sheet, number: int, start: FloatArray, chosen: tuple[float, float]
+) -> tuple[list[Item], list[Item]]:
     way = np.array(chosen) - start
     leader = np.stack([start, np.array(chosen) - way / float(np.hypot(*way)) * RADIUS])
     sheet.take_lines(leader)
-    return [
+    drawn: list[Item] = [
         Path((leader,), stroke="#ffffff", width=0.5),
         Path((leader,), stroke=INK, width=0.14),
         Path((circle_ring(start, 0.42, 12),), closed=True, fill=INK),
-        *numbered_circle(sheet, chosen, number),
     ]
+    return drawn, numbered_circle(sheet, chosen, number)
 
 
 def numbered_circle(sheet: Sheet, centre: tuple[float, float], number: int) -> list[Item]:

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from bridge2d.recheck.again import Mesh
     from bridge2d.recheck.compared import Row
     from bridge2d.recheck.opened import Opened
+    from bridge2d.shown_units import DisplayUnits
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,7 @@ class Recheck:
         rows: every number, old and new.
         findings: what disagrees, in a sentence each.
         catalogue: rows of the catalogue that are others today, in a sentence each; they do not count here.
+        shown: units of the report's pages.
     """
 
     path: Path
@@ -39,6 +41,7 @@ class Recheck:
     rows: tuple[Row, ...]
     findings: tuple[str, ...]
     catalogue: tuple[str, ...]
+    shown: DisplayUnits
 
     @property
     def agrees(self) -> bool:
@@ -87,4 +90,5 @@ def recheck(path: str | Path) -> Recheck:
         compared(old, new),
         findings,
         changed_rows(rows),
+        old.shown,
     )

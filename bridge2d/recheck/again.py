@@ -14,6 +14,7 @@ from bridge2d.calculate import TOLERANCE, combined
 from bridge2d.detail_file import LoadedDetail, locate, read
 from bridge2d.detail_text import LARGEST_FILE
 from bridge2d.errors import InputError, MissingLibraryError, SectionError
+from bridge2d.report.enclosures import BESIDE, named_file
 
 if TYPE_CHECKING:
     from bridge2d.detail import Section
@@ -46,7 +47,7 @@ class Mesh:
 
 
 def detail_of(opened: Opened) -> LoadedDetail:
-    """The enclosed detail, with the enclosed drawing; no other file is opened.
+    """The enclosed detail, with the enclosed drawing and files beside it; no other file is opened.
 
     Args:
         opened: the report.
@@ -60,10 +61,13 @@ def detail_of(opened: Opened) -> LoadedDetail:
         raise InputError(f"the detail file has {len(data) / 1e6:.1f} MB", file=str(name))
     try:
         text = data.decode("utf-8")
-        named = tomllib.loads(text).get("drawing", {}).get("file", "")
-    except (ValueError, AttributeError, RecursionError):
+        keys = tomllib.loads(text)
+    except (ValueError, RecursionError):
         raise InputError("the enclosed detail file is no TOML", file=str(name)) from None
-    attached = {str(named): opened.files[opened.drawing]} if opened.drawing else {}
+    roles = [(way, opened.beside[what]) for what, way in BESIDE.items() if what in opened.beside]
+    if opened.drawing:
+        roles.append((("drawing", "file"), opened.drawing))
+    attached = {named: opened.files[file] for way, file in roles if (named := named_file(keys, way)) is not None}
     return read(text, name, attached=attached)
 
 
@@ -85,8 +89,9 @@ def computed_again(loaded: LoadedDetail, old: Results) -> tuple[DetailResult, tu
         then = known.get(section.name)
         mesher = then.mesher if then is not None and then.mesher in OTHER else "grid"
         tolerance = TOLERANCE
-        if then is not None and then.l2d is not None and then.l2d.value:
-            width = abs(then.l2d.upper - then.l2d.lower) / abs(then.l2d.value)
+        whole = then.whole if then is not None else None
+        if whole is not None and whole.value:
+            width = abs(whole.upper - whole.lower) / abs(whole.value)
             tolerance = min(max(0.5 * width, FINEST), TOLERANCE)
         try:
             result, mesh = _solved(section, mesher, tolerance)

@@ -12,7 +12,8 @@ from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 from bridge2d.materials import Material, catalogue
-from bridge2d.recheck.records import Number, Results, numbers
+from bridge2d.recheck.records import Results, numbers
+from bridge2d.recheck.stated import Number
 
 if TYPE_CHECKING:
     from bridge2d.recheck.records import RequirementRecord
@@ -96,16 +97,29 @@ def identity(old: Results, new: Results) -> Iterator[str]:
         before, after = getattr(old, what), getattr(new, what)
         if before != after:
             yield f"the {what} of the enclosed results is {before[:60]!r}, that of the detail file {after[:60]!r}"
+    if old.critical != new.critical:
+        yield "the critical months of the enclosed results are not those of the climate"
     for number in numbers(old):
         if number.kind == "bracket" and not _in_the_middle(number):
             yield f"{number.name} does not lie in the middle of its bracket in the enclosed results"
     if [_asked(one) for one in old.requirements] != [_asked(one) for one in new.requirements]:
         yield "the limits of the enclosed results are not those of the detail file"
         return
+    yield from _verdicts(old, new)
+
+
+def _verdicts(old: Results, new: Results) -> Iterator[str]:
+    """Limits and margins that are kept on one side only, in a sentence each."""
     for before, after in zip(old.requirements, new.requirements, strict=True):
         if before.certain and after.certain and before.met != after.met:
             verdicts = [("met" if one.met else "not met") for one in (before, after)]
             yield f"the limit {before.name[:60]!r} is {verdicts[0]} in the report and {verdicts[1]} when computed again"
+    margins = dict(new.margins)
+    for name, one in old.margins:
+        again = margins.get(name, one)
+        if one.certain and again.certain and one.met != again.met:
+            verdicts = [("kept" if it.met else "not kept") for it in (one, again)]
+            yield f"the margin of {name[:60]} is {verdicts[0]} in the report and {verdicts[1]} when computed again"
 
 
 def _asked(one: RequirementRecord) -> tuple[object, ...]:

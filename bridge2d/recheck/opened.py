@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bridge2d.errors import InputError
-from bridge2d.report.enclosures import DETAIL_ENDING, DRAWING_ENDING, MATERIALS, NAME, PAGES, RESULTS
+from bridge2d.report.enclosures import BESIDE, DETAIL_ENDING, DRAWING_ENDING, MATERIALS, NAME, PAGES, RESULTS
 
 if TYPE_CHECKING:
     from pypdf import PdfReader
@@ -60,6 +60,7 @@ class Opened:
         files: the enclosed files that a report has, by name.
         detail: name of the detail file among them.
         drawing: name of the drawing among them; empty where there is none.
+        beside: names of the other files that the detail file names, by their description (`enclosures.BESIDE`).
         others: names of further files that others have enclosed; they were not unpacked.
         pages: in their order.
     """
@@ -68,6 +69,7 @@ class Opened:
     files: dict[str, bytes]
     detail: str
     drawing: str
+    beside: dict[str, str]
     others: tuple[str, ...]
     pages: tuple[Page, ...]
 
@@ -85,9 +87,10 @@ def opened(path: Path) -> Opened:
     with _bounded():
         try:
             reader = _reader(data, path)
-            files, others = _files(reader, path)
-            detail, drawing = _roles(files, path)
-            return Opened(path, files, detail, drawing, others, _pages(reader, path, sum(map(len, files.values()))))
+            files, beside, others = _files(reader, path)
+            detail, drawing = _roles(files, beside, path)
+            pages = _pages(reader, path, sum(map(len, files.values())))
+            return Opened(path, files, detail, drawing, beside, others, pages)
         except InputError:
             raise
         except Exception as error:  # whatever a parser stumbles over in a file that somebody has made up
@@ -172,11 +175,12 @@ def _printable(text: str) -> str:
 # -- the enclosed files ------------------------------------------------------------------------------------------------
 
 
-def _files(reader: PdfReader, path: Path) -> tuple[dict[str, bytes], tuple[str, ...]]:
-    """The files that a report has, unpacked, and the names of others."""
+def _files(reader: PdfReader, path: Path) -> tuple[dict[str, bytes], dict[str, str], tuple[str, ...]]:
+    """The files that a report has, unpacked; the names of those beside the detail file, and those of others."""
     files: dict[str, bytes] = {}
+    beside: dict[str, str] = {}
     others: list[str] = []
-    for number, (name, stream) in enumerate(_specifications(reader)):
+    for number, (name, what, stream) in enumerate(_specifications(reader)):
         if number >= MOST_FILES:
             raise InputError(f"it encloses more than {MOST_FILES} files", file=str(path), right=RIGHT)
         if not re.fullmatch(NAME, name):
@@ -184,20 +188,30 @@ def _files(reader: PdfReader, path: Path) -> tuple[dict[str, bytes], tuple[str, 
             raise InputError(f"an enclosed file has the name {shown!r}", file=str(path), right="a name names no folder")
         if name in files or name in others:
             raise InputError(f"it encloses two files of the name {name[:60]!r}", file=str(path), right=RIGHT)
-        if name in (MATERIALS, RESULTS, PAGES) or name.endswith((DETAIL_ENDING, DRAWING_ENDING)):
+        if what in BESIDE and name not in (MATERIALS, RESULTS, PAGES):
+            if what in beside:
+                raise InputError(f"it encloses two files that are {what}", file=str(path), right=RIGHT)
+            beside[what] = name
+            files[name] = _unpacked(stream, name, path)
+        elif name in (MATERIALS, RESULTS, PAGES) or name.endswith((DETAIL_ENDING, DRAWING_ENDING)):
             files[name] = _unpacked(stream, name, path)
         else:
             others.append(name)
-    return files, tuple(others)
+    return files, beside, tuple(others)
 
 
-def _specifications(reader: PdfReader) -> Iterator[tuple[str, Any]]:
-    """Names and streams of the enclosed files (ISO 32000-1, 7.11.4)."""
+def _specifications(reader: PdfReader) -> Iterator[tuple[str, str, Any]]:
+    """Names, descriptions and streams of the enclosed files (ISO 32000-1, 7.11.4)."""
     tree = _named(_named(reader.root_object, "/Names"), "/EmbeddedFiles")
     for specification in _leaves(tree, DEEPEST):
         name = specification.get("/UF", specification.get("/F"))
         streams = specification["/EF"].get_object()
-        yield str(name.get_object()), streams.get("/F", streams.get("/UF")).get_object()
+        what = specification.get("/Desc", "")
+        yield (
+            str(name.get_object()),
+            str(what.get_object()) if what else "",
+            streams.get("/F", streams.get("/UF")).get_object(),
+        )
 
 
 def _named(dictionary: Any, key: str) -> Any:
@@ -229,12 +243,13 @@ def _unpacked(stream: Any, name: str, path: Path) -> bytes:
     return data
 
 
-def _roles(files: dict[str, bytes], path: Path) -> tuple[str, str]:
-    """Names of the detail file and of the drawing."""
+def _roles(files: dict[str, bytes], beside: dict[str, str], path: Path) -> tuple[str, str]:
+    """Names of the detail file and of the drawing; what is beside them is neither."""
     if not files:
         raise InputError("the PDF encloses no detail file", file=str(path), right=RIGHT)
-    details = [name for name in files if name.endswith(DETAIL_ENDING)]
-    drawings = [name for name in files if name.endswith(DRAWING_ENDING)]
+    own = [name for name in files if name not in beside.values()]
+    details = [name for name in own if name.endswith(DETAIL_ENDING)]
+    drawings = [name for name in own if name.endswith(DRAWING_ENDING)]
     lacking = [name for name in (MATERIALS, RESULTS, PAGES) if name not in files]
     if not details:
         lacking.append("the detail file (.toml)")

@@ -47,14 +47,15 @@ def missing_from_pages(opened: Opened, old: Results) -> Iterator[str]:
         opened: the report.
         old: the enclosed results.
     """
+    whole = "\n".join(page.words for page in opened.pages)
     text = "\n".join(_squeezed(page.words) for page in opened.pages)
     for number in numbers(old):
         try:
-            printed = number.printed
+            printed = number.printed(old.shown)
         except ValueError as error:
             yield f"the enclosed results are no numbers: {error}"
             continue
-        if not _stands(printed, text):
+        if not _stands(printed, whole):
             yield f"no page says {number.name} {printed}, as the enclosed results do"
     for what, words in (("title", old.title), ("fingerprint of the input", old.input_hash), ("version", old.version)):
         if _squeezed("".join(sign if has_sign(sign) else MISSING for sign in words)) not in text:
@@ -70,7 +71,8 @@ def _squeezed(text: str) -> str:
 
 def _stands(printed: str, text: str) -> bool:
     """Whether a number stands somewhere by itself, not as the end of a longer one."""
-    return re.search(rf"(?<![\d.−-]){re.escape(_squeezed(printed))}", text) is not None
+    spelled = r"\s*".join(map(re.escape, _squeezed(printed)))
+    return re.search(rf"(?<![\d.−-])(?<![−-]\s){spelled}", text) is not None
 
 
 def _passage(text: str, other: str) -> str:

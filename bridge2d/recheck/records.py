@@ -8,34 +8,21 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated, NamedTuple, TypeVar
+from typing import TYPE_CHECKING, Annotated, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, FiniteFloat, ValidationError
+from pydantic import Field, FiniteFloat, ValidationError
 
 from bridge2d import nomenclature as n
 from bridge2d.errors import InputError
 from bridge2d.materials import Material, read_rows
+from bridge2d.recheck.by_month import ClimateRecord, MarginRecord, month_numbers
+from bridge2d.recheck.stated import MANY, Bracket, Line, Number, Record, bracket, estimate, exact
 from bridge2d.report.enclosures import MATERIALS, PAGES, RESULTS
+from bridge2d.shown_units import DisplayUnits
+from bridge2d.units import SI, UnitSystem
 
 if TYPE_CHECKING:
     from bridge2d.recheck.opened import Opened
-
-Line = Annotated[str, Field(max_length=2000)]
-MANY = 1000
-
-
-class Record(BaseModel):
-    """A part of the enclosed JSON; keys that nobody compares are passed over."""
-
-    model_config = ConfigDict(frozen=True, extra="ignore", strict=True)
-
-
-class Bracket(Record):
-    """A number with its bounds."""
-
-    value: FiniteFloat
-    lower: FiniteFloat
-    upper: FiniteFloat
 
 
 class PsiRecord(Bracket):
@@ -84,18 +71,48 @@ class ProbeRecord(Record):
     tolerance: Annotated[FiniteFloat, Field(ge=0.0)]
 
 
+class ChiRecord(Bracket):
+    """χ of one piece [W/K], of a solid of revolution where it has L3D, and what so many add to U [W/(m²·K)]."""
+
+    l3d: Bracket | None = None
+    added_transmittance: Bracket | None = None
+
+
+class SurfaceRecord(Record):
+    """The temperature factor of a hatch's surface."""
+
+    name: Line
+    value: FiniteFloat
+    tolerance: Annotated[FiniteFloat, Field(ge=0.0)]
+
+
+class HatchRecord(Record):
+    """A hatch as a whole: U of its lid [W/(m²·K)] and its loss [W/K]."""
+
+    u_lid: FiniteFloat
+    loss: Bracket
+    f_rsi: Annotated[list[SurfaceRecord], Field(max_length=MANY)]
+
+
 class SectionRecord(Record):
-    """A section's numbers."""
+    """A section's numbers; coupling and heat flows of a solid of revolution are those of the whole solid."""
 
     name: Line
     mesher: Line
+    revolution: bool = False
     l2d: Bracket | None
+    l3d: Bracket | None = None
     coupling: Annotated[list[CouplingRecord], Field(max_length=MANY)]
     heat_flows: Annotated[list[FlowRecord], Field(max_length=MANY)]
     flanking: Annotated[list[FlankingRecord], Field(max_length=MANY)]
     f_rsi: Annotated[list[FactorRecord], Field(max_length=MANY)]
     probes: Annotated[list[ProbeRecord], Field(max_length=MANY)]
     watched: Annotated[list[ProbeRecord], Field(max_length=MANY)]
+
+    @property
+    def whole(self) -> Bracket | None:
+        """Its L2D or L3D."""
+        return self.l3d if self.revolution else self.l2d
 
 
 class SideRecord(Record):
@@ -128,12 +145,30 @@ class Results(Record):
     revision: Line
     input_hash: Line
     psi: Annotated[list[PsiRecord], Field(max_length=MANY)]
-    chi: Bracket | None
+    chi: ChiRecord | None
     installations: Annotated[list[SideRecord], Field(max_length=MANY)]
     psi_installation: Bracket | None
     u_installed: Bracket | None
+    hatch: HatchRecord | None = None
+    climate: ClimateRecord | None = None
+    shown_units: UnitSystem = SI
     requirements: Annotated[list[RequirementRecord], Field(max_length=MANY)]
     sections: Annotated[list[SectionRecord], Field(min_length=1, max_length=MANY)]
+
+    @property
+    def shown(self) -> DisplayUnits:
+        """Units of the pages; SI in reports that do not say."""
+        return DisplayUnits(self.shown_units)
+
+    @property
+    def critical(self) -> tuple[int | None, int | None] | None:
+        """The months that ask for most, for mould and for condensation, counted from 0."""
+        return self.climate.critical_month.both if self.climate else None
+
+    @property
+    def margins(self) -> list[tuple[str, MarginRecord]]:
+        """The margins to what the climate asks for, by name."""
+        return [(one.name, one) for one in self.climate.told_margins] if self.climate else []
 
 
 class PageRecord(Record):
@@ -214,39 +249,6 @@ def _malformed(name: str, said: str, opened: Opened) -> InputError:
 # -- numbers -----------------------------------------------------------------------------------------------------------
 
 
-class Number(NamedTuple):
-    """A number of a report.
-
-    Attributes:
-        name: what it is.
-        kind: "bracket", "estimate" or "exact".
-        quantity: what it is of.
-        value: as it is stated.
-        lower, upper: its bounds, or value and tolerance of an estimate.
-    """
-
-    name: str
-    kind: str
-    quantity: n.Quantity
-    value: float
-    lower: float
-    upper: float
-
-    @property
-    def half(self) -> float:
-        """Half of its bracket, or its tolerance."""
-        return 0.5 * (self.upper - self.lower)
-
-    @property
-    def printed(self) -> str:
-        """As the report prints it."""
-        if self.kind == "bracket":
-            return n.format_bounded(self.quantity, self.lower, self.upper)
-        if self.kind == "estimate":
-            return n.format_estimate(self.quantity, self.value, self.half)
-        return n.format_value(self.quantity, self.value)
-
-
 def numbers(found: Results) -> Iterator[Number]:
     """Every number of a report that is printed and can be compared.
 
@@ -254,41 +256,47 @@ def numbers(found: Results) -> Iterator[Number]:
         found: the results.
     """
     for psi in found.psi if not found.installations else ():
-        yield _bracket(f"Ψ, {psi.dimensions.replace('_', ' ')}", n.PSI, psi)
+        yield bracket(f"Ψ, {psi.dimensions.replace('_', ' ')}", n.PSI, psi)
     for side in found.installations:
-        yield _bracket(f"Ψ of installation, {side.name}", n.PSI, side.psi)
+        yield bracket(f"Ψ of installation, {side.name}", n.PSI, side.psi)
     if found.psi_installation:
-        yield _bracket("Ψ of installation, mean", n.PSI, found.psi_installation)
+        yield bracket("Ψ of installation, mean", n.PSI, found.psi_installation)
     if found.u_installed:
-        yield _bracket("U of the installed window", n.U_VALUE, found.u_installed)
+        yield bracket("U of the installed window", n.U_VALUE, found.u_installed)
     if found.chi:
-        yield _bracket("χ of one piece", n.CHI, found.chi)
+        yield bracket("χ of one piece", n.point_transmittance(found.chi.l3d is not None), found.chi)
+        if found.chi.added_transmittance:
+            yield bracket("ΔU of all pieces", n.ADDED_TRANSMITTANCE, found.chi.added_transmittance)
+    if found.hatch:
+        yield from _of_hatch(found.hatch)
     for section in found.sections:
         yield from _of_section(section)
+    if found.climate:
+        yield from month_numbers(found.climate)
+
+
+def _of_hatch(hatch: HatchRecord) -> Iterator[Number]:
+    yield exact("U of the lid", n.U_VALUE, hatch.u_lid)
+    yield bracket("loss of the whole hatch", n.COUPLING_3D, hatch.loss)
+    for factor in hatch.f_rsi:
+        yield estimate(f"fRsi on {factor.name}", n.F_RSI, factor.value, factor.tolerance)
 
 
 def _of_section(section: SectionRecord) -> Iterator[Number]:
     where = section.name
     for coupling in section.coupling:
-        name = "L2D" if section.l2d else f"coupling {coupling.start} – {coupling.end}"
-        yield _bracket(f"{name}, {where}", n.L2D, coupling)
+        quantity = n.coupling(section.revolution)
+        name = quantity.plain_symbol if section.whole else f"coupling {coupling.start} – {coupling.end}"
+        yield bracket(f"{name}, {where}", quantity, coupling)
     for flow in section.heat_flows:
         name = f"heat flow from {flow.environment}, {where}"
-        yield Number(name, "bracket", n.LINEAR_HEAT_FLOW, flow.flow, flow.lower, flow.upper)
+        yield Number(name, "bracket", n.heat_flow(section.revolution), flow.flow, flow.lower, flow.upper)
     for element in section.flanking:
-        yield Number(f"U of {element.name}, {where}", "exact", n.U_VALUE, *(3 * [element.u_value]))
+        yield exact(f"U of {element.name}, {where}", n.U_VALUE, element.u_value)
     for factor in section.f_rsi:
-        yield _estimate(f"fRsi of {factor.environment}, {where}", n.F_RSI, factor.value, factor.tolerance)
+        yield estimate(f"fRsi of {factor.environment}, {where}", n.F_RSI, factor.value, factor.tolerance)
     for kind, probes in (("at", section.probes), ("lowest along", section.watched)):
         for probe in probes:
             name = f"θ {kind} {probe.name}, {where}"
-            yield _estimate(name, n.TEMPERATURE, probe.temperature, probe.tolerance)
-            yield _estimate(f"{name}, for fRsi", n.TEMPERATURE, probe.temperature_f_rsi, probe.tolerance)
-
-
-def _bracket(name: str, quantity: n.Quantity, number: Bracket) -> Number:
-    return Number(name, "bracket", quantity, number.value, number.lower, number.upper)
-
-
-def _estimate(name: str, quantity: n.Quantity, value: float, tolerance: float) -> Number:
-    return Number(name, "estimate", quantity, value, value - tolerance, value + tolerance)
+            yield estimate(name, n.TEMPERATURE, probe.temperature, probe.tolerance)
+            yield estimate(f"{name}, for fRsi", n.TEMPERATURE, probe.temperature_f_rsi, probe.tolerance)

@@ -9,7 +9,8 @@ from typing import Any
 from bridge2d import nomenclature as n
 from bridge2d.recheck import Recheck
 from bridge2d.recheck.compared import RULE, Row
-from bridge2d.recheck.records import Number
+from bridge2d.recheck.stated import Number
+from bridge2d.shown_units import DisplayUnits
 
 Json = dict[str, Any]
 
@@ -81,7 +82,7 @@ def as_text(done: Recheck) -> str:
         heading,
         ["Taken out of the PDF", *files],
         ["Meshes", *_mesh_lines(done)],
-        ["Numbers", *_table(done.rows)],
+        ["Numbers", *_table(done.rows, done.shown)],
         fill(RULE, 110).splitlines(),
         ["Pages", *_page_lines(done)],
         ["Materials", *(f"  {line}" for line in done.catalogue or ("the catalogue has the same rows today",))],
@@ -103,34 +104,37 @@ def _mesh_lines(done: Recheck) -> list[str]:
     return lines
 
 
-def _table(rows: tuple[Row, ...]) -> list[str]:
+def _table(rows: tuple[Row, ...], shown: DisplayUnits) -> list[str]:
     cells: list[tuple[str, ...]] = [("number", "in the report", "computed again", "difference", "allowed", "")]
-    cells += [_cells(row) for row in rows]
+    cells += [_cells(row, shown) for row in rows]
     widths = [max(len(line[k]) for line in cells) for k in range(len(cells[0]))]
     return [
         "  " + "  ".join(cell.ljust(width) for cell, width in zip(line, widths, strict=True)).rstrip() for line in cells
     ]
 
 
-def _cells(row: Row) -> tuple[str, ...]:
-    difference, allowed, known = row.difference, row.allowed, row.old or row.new
+def _cells(row: Row, shown: DisplayUnits) -> tuple[str, ...]:
+    known = row.old or row.new
     assert known is not None
+    difference, allowed = (
+        None if one is None else float(shown.difference(known.quantity, one)) for one in (row.difference, row.allowed)
+    )
     verdict = "inside" if row.inside else "NOT INSIDE"
     return (
         _shown(row.name),
-        _printed(row.old),
-        _printed(row.new),
+        _printed(row.old, shown),
+        _printed(row.new, shown),
         "–" if difference is None else f"{difference:+.1e}".replace("-", n.MINUS),
         "–" if allowed is None else f"{allowed:.1e}".replace("-", n.MINUS),
         verdict,
     )
 
 
-def _printed(number: Number | None) -> str:
+def _printed(number: Number | None, shown: DisplayUnits) -> str:
     if number is None:
         return "–"
     try:
-        return number.printed
+        return number.printed(shown)
     except ValueError:
         return f"{number.value:g}, no bracket"
 

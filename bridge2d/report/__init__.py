@@ -7,9 +7,11 @@ and all of them end as scenes in paper millimetres. What `enclosures` gathers tr
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from bridge2d.detail_drawing import Drawn
     from bridge2d.materials import Material
     from bridge2d.report.enclosures import Enclosure
@@ -35,8 +37,16 @@ class Loaded(Protocol):
         """The file's text."""
 
     @property
+    def data(self) -> Mapping[str, Any]:
+        """The file's data as it stands there."""
+
+    @property
     def drawn(self) -> Drawn | None:
         """What the file took from a drawing."""
+
+    @property
+    def files(self) -> Mapping[str, bytes]:
+        """Bytes of all other files that it was read from, by the name that the text gives them."""
 
     @property
     def materials(self) -> tuple[Material, ...]:
@@ -106,7 +116,7 @@ def _made(
     running = Running(
         detail.title, detail.project, detail.revision, result.version, loaded.input_hash, detail.author, detail.date
     )
-    enclosed = enclosures(result, loaded)
+    enclosed = enclosures(result, loaded, shown)
     blocks = _blocks(result, _chapters(result, loaded, enclosed, shown, sheet), shown, sheet)
     pages = flowed(blocks, sheet, numbered)
     missing = missing_signs(pages, running)

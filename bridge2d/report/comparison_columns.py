@@ -21,6 +21,7 @@ from bridge2d.report.comparison_pictures import Pictures, Shapes, pictures
 from bridge2d.report.comparison_sheet import Paper
 from bridge2d.report.layout import Whole
 from bridge2d.report.text import wrapped
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 GAP = 6.0
 """Between the options' columns, and between rows of options [mm]."""
@@ -74,6 +75,7 @@ class Columns(Whole):
         width: of all [mm].
         per_row: so many options beside each other.
         stacked: whether the isotherms stand below the drawing, else to its right.
+        shown: units of everything that is written.
     """
 
     heads: Heads
@@ -81,6 +83,7 @@ class Columns(Whole):
     width: float
     per_row: int
     stacked: bool
+    shown: DisplayUnits = IN_SI
 
     @property
     def _column(self) -> float:
@@ -114,7 +117,7 @@ class Columns(Whole):
     def height(self) -> float:
         """See `Block`."""
         rows = -(-len(self.heads) // self.per_row)
-        return rows * self._row + (rows - 1) * GAP + shared_height(self.drawn) + 2.5
+        return rows * self._row + (rows - 1) * GAP + shared_height(self.drawn, self.shown) + 2.5
 
     def items(self, left: float, top: float) -> list[Item]:
         """See `Block`."""
@@ -127,7 +130,7 @@ class Columns(Whole):
                 at = x - 0.5 * GAP
                 found.append(line((at, y), (at, y - self._row), width=0.12, stroke=RULE))
         rows = -(-len(self.heads) // self.per_row)
-        return [*found, *_shared_items(self.drawn, left, top - rows * self._row - (rows - 1) * GAP)]
+        return [*found, *_shared_items(self.drawn, self.shown, left, top - rows * self._row - (rows - 1) * GAP)]
 
     def _option_items(self, k: int, x: float, top: float) -> list[Item]:
         """One option: its head, both pictures, and the notes below them."""
@@ -191,27 +194,27 @@ def _head_items(head: tuple[str, str], x: float, top: float, column: float) -> l
 # -- what the pictures share ---------------------------------------------------------------------------------------
 
 
-def shared_height(drawn: Pictures) -> float:
+def shared_height(drawn: Pictures, shown: DisplayUnits = IN_SI) -> float:
     """Height of the scale of temperatures with its words, and of the materials beside it [mm]."""
-    return max(9.2 + NOTE_LEADING * len(_how_to_read(drawn)), drawn.legend.height)
+    return max(9.2 + NOTE_LEADING * len(_how_to_read(drawn, shown)), drawn.legend.height)
 
 
-def _shared_items(drawn: Pictures, left: float, top: float) -> list[Item]:
+def _shared_items(drawn: Pictures, shown: DisplayUnits, left: float, top: float) -> list[Item]:
     """The scale of temperatures, how the pictures are to be read, and the materials beside both."""
     found = level_scale(left, top - 4.0, SCALE_LENGTH, drawn.span)
-    words = enumerate(_how_to_read(drawn))
+    words = enumerate(_how_to_read(drawn, shown))
     found += [Text(left, top - 10.6 - NOTE_LEADING * k, row, NOTE_SIZE, colour=GREY) for k, row in words]
     return [*found, Placed(drawn.legend, left + SCALE_LENGTH + ASIDE, top - 0.6 - drawn.legend.height)]
 
 
-def _how_to_read(drawn: Pictures) -> tuple[tuple[Run, ...], ...]:
+def _how_to_read(drawn: Pictures, shown: DisplayUnits) -> tuple[tuple[Run, ...], ...]:
     """Lines that fit under the scale of temperatures."""
     titles = list(dict.fromkeys(s.section.title or s.section.name for s in drawn.sections))
     words = f"{titles[0][:80]}. " if len(titles) == 1 else ""
     words += "All drawings have one scale, so have the coloured pictures; a colour is the same temperature in all. "
     words += "▼ coldest spot inside."
     if drawn.has_dimensions:
-        words += " Only dimensions that differ are drawn, in mm."
+        words += f" Only dimensions that differ are drawn, in {shown.length_units}."
     if any(section.section.airtight for section in drawn.sections):
         words += " Dash-dot: airtight layer."
     heavy = next((picture.critical.label for picture in drawn.isotherms if picture.critical), "")
@@ -244,7 +247,7 @@ def side_by_side(
         if not must and arranged.drawing[1] < LEAST[arranged.stacked]:
             return None
         drawn = pictures(comparison, known, arranged.drawing, arranged.isotherms, aside)
-        found = Columns(heads, drawn, sheet.width, arranged.per_row, arranged.stacked)
+        found = Columns(heads, drawn, sheet.width, arranged.per_row, arranged.stacked, comparison.shown)
         if found.height <= room:
             break
         left -= found.height - room + 0.5

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from bridge2d import __version__
-from bridge2d.comparison.records import Comparison
+from bridge2d.comparison.records import Comparison, told
 from bridge2d.comparison.summary import summary
 from bridge2d.drawing.colours import GREY
 from bridge2d.drawing.scene import Item, Run, runs
@@ -124,7 +124,7 @@ def _notes(comparison: Comparison, sheet: Paper) -> list[Block]:
     parts: list[Run] = [Run("What this sheet does not say  ", "bold")]
     for title, words in said:
         parts += [Run(f"{title}: ", "bold")] if title else []
-        parts.append(Run(f"{with_firm_units(words)}  "))
+        parts.append(Run(f"{with_firm_units(comparison.shown.sentence(words))}  "))
     found.append(paragraph(tuple(parts), size=6.6, width=sheet.width, after=1.2))
     found.append(paragraph(_small_print(comparison), size=5.8, width=sheet.width, colour=GREY, after=0.0))
     return [Space(0.6), *found]
@@ -136,15 +136,17 @@ def _small_print(comparison: Comparison) -> str:
     heat = ""
     if basis.heating_degree_hours is not None:
         heat = (
-            " Heat in a year is W/K times the heating degree hours given; sun, people and ventilation are not counted."
+            " Heat in a year is the heat loss per kelvin times the heating degree hours given; sun, people and "
+            "ventilation are not counted."
         )
     if basis.lifetime is not None:
         heat += " Costs are not discounted."
     inputs = ", ".join(f"{option.name}: {option.file} {option.input_hash[:16]}" for option in comparison.options)
-    return (
+    words = (
         "±: the true value of the section as drawn lies within it, for certain; brackets add in a difference to "
         f"{first}. ≈: estimated, with its tolerance. “Cannot be told apart”: zero lies within the difference's range. "
         "The range "
         f"says how well the equations are solved, not how well the building is known.{heat} "
         f"bridge2d {__version__}; inputs (SHA-256, first 16 digits) {inputs}; this comparison {comparison.fingerprint}."
     )
+    return told(words, comparison.shown)

@@ -111,11 +111,11 @@ def pictures(
         isotherms: the same of a picture of isotherms [mm].
         legend: width of the legend of materials [mm].
     """
-    span = common_span(known.sections)
+    span = common_span(known.sections, comparison.shown)
 
     def drawn(k: int, at_least: float) -> BareSection:
         shape, dimensions = known.geometries[k], known.dimensions[k]
-        return bare_section(known.sections[k], *drawing, known.numbers, shape, dimensions, at_least)
+        return bare_section(known.sections[k], *drawing, known.numbers, shape, dimensions, at_least, comparison.shown)
 
     def coloured(k: int, at_least: float) -> IsothermPicture:
         return isotherm_picture(
@@ -123,13 +123,14 @@ def pictures(
             *isotherms,
             comparison.options[k].result.detail.requirements,
             known.geometries[k],
+            comparison.shown,
             at_least=at_least,
             span=span,
             bare=True,
         )
 
     count = len(known.sections)
-    materials = materials_legend(known.geometries, known.numbers, legend)
+    materials = materials_legend(known.geometries, known.numbers, legend, comparison.shown)
     return Pictures(
         known.sections,
         tuple(_at_one_scale(drawn, count)),

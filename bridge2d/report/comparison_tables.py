@@ -19,8 +19,9 @@ from bridge2d.drawing.colours import GREY
 from bridge2d.drawing.scene import Run, runs, symbol_runs
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import Words
-from bridge2d.report.words import firm, psi_symbol, symbol, typed, value, verdict
+from bridge2d.report.words import firm, psi_symbol, symbol, typed, value, verdict, with_firm_units
 from bridge2d.results import RequirementResult
+from bridge2d.shown_units import DisplayUnits
 
 SIZE = 7.0
 """Type size [pt]."""
@@ -53,7 +54,11 @@ def input_table(comparison: Comparison, width: float) -> Table:
     columns: list[tuple[Words, float]] = [("", SYMBOL), (_bold("What is different"), first)]
     columns += [(_bold(name), each) for name in names]
     rows: list[tuple[Words, ...]] = [
-        (symbol_runs(row.symbol) if row.symbol else "", row.label, *(typed(text) for text in row.values))
+        (
+            symbol_runs(row.symbol) if row.symbol else "",
+            row.label,
+            *(with_firm_units(typed(text)) for text in row.values),
+        )
         for row in comparison.inputs
     ]
     return _made(columns, rows or [("", "nothing: the input is the same", *("" for _ in names))], width)
@@ -71,9 +76,10 @@ def number_table(comparison: Comparison, width: float) -> Table:
         width: of the table [mm].
     """
     names = [option.name for option in comparison.options]
+    shown = comparison.shown
     rows = [row for row in comparison.rows if _is_printed(row, comparison)]
     if len(names) == TWO:
-        return _two(rows, names, width)
+        return _two(rows, names, width, shown)
     narrow = width - SYMBOL - len(names) * (VALUE + 2.6) < 50.0
     first = 38.0 if narrow else 56.0
     each = (width - SYMBOL - first) / len(names)
@@ -81,15 +87,15 @@ def number_table(comparison: Comparison, width: float) -> Table:
     columns += [(_bold(name), each) for name in names]
     cells: list[tuple[Words, ...]] = []
     for row in rows:
-        cells.append((_symbol(row), row.plain or row.name, *(_value(amount, row) for amount in row.values)))
+        cells.append((_symbol(row), row.plain or row.name, *(_value(amount, row, shown) for amount in row.values)))
         if any(one is not None and _is_telling(one) for one in row.differences):
             against = runs(Run(f"against {names[0]}", colour=GREY))
-            cells.append(("", against, *(_between(one, row) for one in row.differences)))
+            cells.append(("", against, *(_between(one, row, shown) for one in row.differences)))
     made = _made(columns, cells, width)
     return made._replace(size=NARROW_SIZE) if narrow else made
 
 
-def _two(rows: list[Row], names: list[str], width: float) -> Table:
+def _two(rows: list[Row], names: list[str], width: float, shown: DisplayUnits) -> Table:
     """The table of two options, with a column for the difference and one for what may be said of it."""
     shares = (*(VALUE for _ in names), VALUE, 23.0)
     heads = (*names, f"{names[1]} − {names[0]}", f"{names[1]} is")
@@ -98,9 +104,9 @@ def _two(rows: list[Row], names: list[str], width: float) -> Table:
     cells: list[tuple[Words, ...]] = []
     for row in rows:
         between = row.differences[1]
-        difference = _signed(between, row) if between else ""
+        difference = _signed(between, row, shown) if between else ""
         word = runs(_verdict_run(between)) if between else ""
-        values = (_value(one, row) for one in row.values)
+        values = (_value(one, row, shown) for one in row.values)
         cells.append((_symbol(row), row.plain or row.name, *values, difference, word))
     return _made(columns, cells, width)
 
@@ -120,23 +126,23 @@ def _symbol(row: Row) -> Words:
     return symbol_runs(row.symbol) if row.symbol.strip() else ""
 
 
-def _value(amount: Amount | None, row: Row) -> Words:
+def _value(amount: Amount | None, row: Row, shown: DisplayUnits) -> Words:
     if amount is None:
         return "–"
-    text = _firm_numbers(amount.shown(row.quantity))
+    text = _firm_numbers(amount.shown(row.quantity, shown))
     return runs(Run(text, "bold")) if row.important and amount.kind == BOUNDED else text
 
 
-def _signed(one: Difference, row: Row) -> str:
-    return _firm_numbers(one.amount.shown(row.difference_quantity, signed=True))
+def _signed(one: Difference, row: Row, shown: DisplayUnits) -> str:
+    return _firm_numbers(one.amount.shown(row.difference_quantity, shown, signed=True))
 
 
-def _between(one: Difference | None, row: Row) -> Words:
+def _between(one: Difference | None, row: Row, shown: DisplayUnits) -> Words:
     """A difference with its verdict in one cell."""
     if one is None:
         return ""
     verdict_words = (" ", _verdict_run(one)) if one.verdict else ()
-    return runs(Run(_signed(one, row), colour=GREY), *verdict_words)
+    return runs(Run(_signed(one, row, shown), colour=GREY), *verdict_words)
 
 
 def _verdict_run(one: Difference) -> Run:
@@ -147,6 +153,9 @@ def _verdict_run(one: Difference) -> Run:
 
 def _firm_numbers(text: str) -> str:
     """A number with its unit that no line break divides; a tolerance may stand on the next line."""
+    if " ± " in text and " Btu/" in text:  # longer than a column: the unit may stand on the next line
+        number, unit = text.rsplit(" ", 1)
+        return f"{firm(number)} {unit}"
     first, bracket, rest = text.partition(" (tolerance")
     return (
         firm(first) + (f" {firm((bracket + rest).strip())}" if rest else "") if first[:1] in "≈+−0123456789" else text
@@ -168,26 +177,30 @@ def limit_table(comparison: Comparison, width: float) -> Table:
     columns += [(_bold(name), each) for name in names]
     rows: list[tuple[Words, ...]] = [
         (
-            runs(f"{row.requirement.name}: ", _asked(row), Run(f" – {row.requirement.source}", colour=GREY)),
-            *(_stands(one) for one in row.results),
+            runs(
+                f"{row.requirement.name}: ",
+                _asked(row, comparison.shown),
+                Run(f" – {row.requirement.source}", colour=GREY),
+            ),
+            *(_stands(one, comparison.shown) for one in row.results),
         )
         for row in comparison.limits
     ]
-    rows += [(word.name, *word.values) for word in comparison.words]
+    rows += [(word.name, *map(with_firm_units, word.values)) for word in comparison.words]
     return _made(columns, rows, width)
 
 
-def _asked(row: LimitRow) -> tuple[Run, ...]:
+def _asked(row: LimitRow, shown: DisplayUnits) -> tuple[Run, ...]:
     asked = row.requirement
     quantity = QUANTITY[asked.quantity]
     name = psi_symbol(asked.dimensions) if asked.dimensions else symbol(quantity)
     sense = "≤" if asked.sense == "maximum" else "≥"
-    return runs(name, firm(f" {sense} "), value(quantity, asked.limit))
+    return runs(name, firm(f" {sense} "), value(quantity, asked.limit, shown))
 
 
-def _stands(one: RequirementResult | None) -> Words:
+def _stands(one: RequirementResult | None, shown: DisplayUnits) -> Words:
     if one is None:
         return "–"
     sign, words = verdict(one)
     quantity = QUANTITY[one.requirement.quantity]
-    return runs(Run(firm(f"{sign} {words}"), "bold"), f" {value(quantity, one.value)}")
+    return runs(Run(firm(f"{sign} {words}"), "bold"), f" {value(quantity, one.value, shown)}")

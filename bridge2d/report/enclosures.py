@@ -1,7 +1,8 @@
-"""What travels inside the PDF: the detail file, its drawing, the catalogue's rows, the results, and the pages' words.
+"""What travels inside the PDF: the detail file and the files beside it, the catalogue's rows, results, pages' words.
 
 results -> **enclosures** -> report; `recheck` reads them back. Each file has one role, told by the ending of its name
-or by the name itself, so that whoever takes them out knows which is which.
+or by the name itself, so that whoever takes them out knows which is which. A table of the climate and a file of own
+sets of limits keep the names by which the detail file finds them; their description tells their role.
 """
 
 from __future__ import annotations
@@ -9,10 +10,12 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
+
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from pathlib import PurePath
 
     from bridge2d.report import Loaded
@@ -20,6 +23,12 @@ if TYPE_CHECKING:
 
 MATERIALS, RESULTS, PAGES = "materials.csv", "results.json", "pages.json"
 DETAIL_ENDING, DRAWING_ENDING = ".toml", ".dxf"
+CLIMATE, LIMITS = "the table of its climate", "its own sets of limits"
+"""Descriptions of the files that no name tells apart."""
+BESIDE = {CLIMATE: ("climate", "file"), LIMITS: ("requirement_sets",)}
+"""Which key of the detail file names a file of that description."""
+BESIDE_FORMS = {CLIMATE: (".csv", "text/csv"), LIMITS: (".toml", "application/toml")}
+"""Ending and MIME type of such a file."""
 LONGEST_STEM = 100
 """Longest name of an enclosed file without its ending."""
 NAME = rf"[^\x00-\x1f\x7f/\\:*?\"<>|.][^\x00-\x1f\x7f/\\:*?\"<>|]{{0,{LONGEST_STEM + 9}}}"
@@ -49,17 +58,19 @@ class Enclosure(NamedTuple):
         return hashlib.sha256(self.data).hexdigest()
 
 
-def enclosures(result: DetailResult, loaded: Loaded) -> tuple[Enclosure, ...]:
+def enclosures(result: DetailResult, loaded: Loaded, shown: DisplayUnits = IN_SI) -> tuple[Enclosure, ...]:
     """The files that a report encloses, the same for the same input; `pages_file` comes later.
 
     Args:
         result: all numbers of the detail.
         loaded: the detail file that they come from.
+        shown: units of the pages; the enclosed results are SI and say in which units the pages are.
     """
     from bridge2d.materials import rows_text
     from bridge2d.tables import as_json
 
     numbers = {key: value for key, value in as_json(result).items() if key != "seconds"}  # no two runs take as long
+    numbers["shown_units"] = shown.system
     found = [
         Enclosure(
             file_name(loaded.path, DETAIL_ENDING),
@@ -72,10 +83,40 @@ def enclosures(result: DetailResult, loaded: Loaded) -> tuple[Enclosure, ...]:
     if loaded.drawn is not None:
         name = file_name(_plain_path(loaded.drawn.name), DRAWING_ENDING)
         found.append(Enclosure(name, "the drawing that it names", "image/vnd.dxf", "Source", loaded.drawn.data))
+    found += _beside(loaded, {one.name for one in found} | {MATERIALS, RESULTS, PAGES})
     rows = rows_text(loaded.materials).encode("utf-8")
     found.append(Enclosure(MATERIALS, "the catalogue's rows that it draws on", "text/csv", "Source", rows))
     found.append(Enclosure(RESULTS, "all numbers of this report", "application/json", "Data", _json(numbers)))
     return tuple(found)
+
+
+def _beside(loaded: Loaded, taken: set[str]) -> list[Enclosure]:
+    """The table of the climate and the file of own sets, under names that no other enclosed file has."""
+    found = []
+    for what, keys in BESIDE.items():
+        named = named_file(loaded.data, keys)
+        if named is None or named not in loaded.files:
+            continue
+        ending, kind = BESIDE_FORMS[what]
+        name = file_name(_plain_path(named), ending)
+        if name in taken:
+            name = file_name(_plain_path(f"{keys[0]} {name}"), ending)
+        taken.add(name)
+        found.append(Enclosure(name, what, kind, "Source", loaded.files[named]))
+    return found
+
+
+def named_file(data: Mapping[str, Any], keys: Sequence[str]) -> str | None:
+    """The name of a file that a detail file gives; None where it gives none.
+
+    Args:
+        data: the detail file's data, which may be anything.
+        keys: way to the key that names it.
+    """
+    found: Any = data
+    for key in keys:
+        found = found.get(key) if isinstance(found, dict) else None
+    return found if isinstance(found, str) else None
 
 
 def pages_file(words: Sequence[str], digests: Sequence[str]) -> Enclosure:

@@ -31,54 +31,55 @@ def hatch(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
 
     Args:
         result: all numbers of the detail.
+        shown: units of everything that is written.
     """
     given, found = result.detail.hatch, result.hatch
     if given is None or found is None:
         return []
-    size = f"Clear size {length(given.width)} × {length(given.length)}. "
+    size = f"Clear size {length(given.width, shown)} × {length(given.length, shown)}. "
     note = paragraph(OF_FACTORS, size=8.0)
     head = Heading(runs("Temperature factors on its surfaces"), level=2)
-    return [paragraph(size + WORDS), _loss(given, found), head, _factors(found), note, NewPage()]
+    return [paragraph(size + WORDS), _loss(given, found, shown), head, _factors(found, shown), note, NewPage()]
 
 
-def _loss(given: Hatch, found: HatchResult) -> Block:
+def _loss(given: Hatch, found: HatchResult, shown: DisplayUnits) -> Block:
     """U·A of the lid's parts, Ψ_g·l of its glazing, Ψ·P of the junction, and their sum."""
     rows: list[tuple[Words, ...]] = [
         (
             runs(symbol(n.U_VALUE), "·", symbol(n.AREA), f"  {name}"),
-            f"{exact(n.U_VALUE, u_value)} × {exact(n.AREA, area)}",
-            exact(n.COUPLING_3D, u_value * area),
+            f"{exact(n.U_VALUE, u_value, shown)} × {exact(n.AREA, area, shown)}",
+            exact(n.COUPLING_3D, u_value * area, shown),
         )
         for name, u_value, area in found.parts
     ]
     if given.edge:
         psi_edge, along = given.edge
-        words = f"{value(n.PSI, psi_edge)} × {value(n.LENGTH, along)}"
+        words = f"{value(n.PSI, psi_edge, shown)} × {value(n.LENGTH, along, shown)}"
         name = runs(symbol(n.PSI, "g"), "·", symbol(n.LENGTH, "g"), "  glazing's edge")
-        rows.append((name, words, exact(n.COUPLING_3D, psi_edge * along)))
+        rows.append((name, words, exact(n.COUPLING_3D, psi_edge * along, shown)))
     lid = len(rows)
-    area, loss = exact(n.AREA, given.area), found.loss.value
+    area, loss = exact(n.AREA, given.area, shown), found.loss.value
     rows += [
-        (runs(symbol(n.U_VALUE), "  lid"), f"sum / {area}", exact(n.U_VALUE, found.u_lid)),
+        (runs(symbol(n.U_VALUE), "  lid"), f"sum / {area}", exact(n.U_VALUE, found.u_lid, shown)),
         (
             runs("Ψ·", Run("P", "italic"), "  four sides"),
-            f"{exact(n.PSI, found.psi.value)} × {value(n.LENGTH, given.perimeter)}",
-            exact(n.COUPLING_3D, found.psi.value * given.perimeter),
+            f"{exact(n.PSI, found.psi.value, shown)} × {value(n.LENGTH, given.perimeter, shown)}",
+            exact(n.COUPLING_3D, found.psi.value * given.perimeter, shown),
         ),
-        ("loss of the whole hatch", "sum of all products", exact(n.COUPLING_3D, loss)),
-        ("loss, as stated", "", bounded(n.COUPLING_3D, found.loss)),
+        ("loss of the whole hatch", "sum of all products", exact(n.COUPLING_3D, loss, shown)),
+        ("loss, as stated", "", bounded(n.COUPLING_3D, found.loss, shown)),
     ]
     return table(COLUMNS, rows, heavy=(lid, lid + 2, lid + 3))
 
 
-def _factors(found: HatchResult) -> Block:
+def _factors(found: HatchResult, shown: DisplayUnits) -> Block:
     rows: list[tuple[Words, ...]] = [
         (
             factor.name,
-            estimate(n.F_RSI, factor.value, factor.tolerance),
-            value(n.SURFACE_TEMPERATURE, factor.temperature),
-            place(factor.point),
-            value(n.RESISTANCE, factor.surface_resistance),
+            estimate(n.F_RSI, factor.value, factor.tolerance, shown),
+            value(n.SURFACE_TEMPERATURE, factor.temperature, shown),
+            place(factor.point, shown),
+            value(n.RESISTANCE, factor.surface_resistance, shown),
         )
         for factor in found.factors
     ]

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from collections.abc import Iterable
 
 from bridge2d import nomenclature as n
 from bridge2d.climate import MONTHS, ByMonth, Margin, MonthNeed, TimberEnd
 from bridge2d.drawing.scene import Placed, Run, Scene, runs
 from bridge2d.months import month_name
-from bridge2d.months_words import CRITERIA, NO_VERDICT, critical_lines, percent, signed, verdict_of
+from bridge2d.months_words import ABOUT, CRITERIA, NO_VERDICT, critical_lines, percent, signed, verdict_of
 from bridge2d.report.layout import WIDTH, Block, Boxed, Figure, Heading, Space, paragraph
 from bridge2d.report.month_chart import Line, Range, month_chart, round_range
 from bridge2d.report.tables import table
@@ -34,8 +34,8 @@ CHART, TIMBER_CHART = 62.0, 46.0
 """Heights of the charts [mm]."""
 DAMPNESS = Range(0.0, 1.2, 0.2, 100.0, "{:.0f} %", limit=1.0)
 """Axis of relative humidities [1]; what is above it is drawn at its end."""
-TEMPERATURE_STEP = 5.0
-"""Step of the axis of temperatures [°C]."""
+TEMPERATURE_STEPS = {True: 5.0, False: 10.0}
+"""Step of the axis of temperatures, in degrees Celsius and, where SI is not shown, Fahrenheit."""
 INSIDE = 155.0
 """Width within the box of the caution [mm]."""
 
@@ -45,6 +45,7 @@ def months(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
 
     Args:
         result: all numbers of the detail.
+        shown: units of everything that is written.
     """
     found = result.by_month
     if found is None:
@@ -54,10 +55,10 @@ def months(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     blocks: list[Block] = [
         paragraph(with_firm_units(METHOD)),
         paragraph(runs(Run("Outside  ", "bold"), f"{climate.name}. Source: {climate.source}.")),
-        paragraph(runs(Run("Room  ", "bold"), _sentence(climate.indoors))),
+        paragraph(runs(Run("Room  ", "bold"), _sentence(shown.sentence(climate.indoors)))),
         *(paragraph(runs(Run(_sentence(words), "bold"))) for words in critical_lines(found)),
         _factor_chart(found, first),
-        _needs(found),
+        _needs(found, shown),
     ]
     if found.margins:
         blocks += [Heading(runs("The detail's temperature factors against the climate"), level=2), _margins(found)]
@@ -65,9 +66,9 @@ def months(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
         blocks.append(paragraph(MOULD_ASKS_MORE, size=8.0))
     if climate.coldest_day is None and _has_frames(result):
         blocks.append(paragraph(NO_GLAZING, size=8.0))
-    blocks += [paragraph(_sentence(words), size=8.0) for words in found.notes]
+    blocks += [paragraph(_sentence(shown.sentence(words)), size=8.0) for words in found.notes]
     for number, end in enumerate(found.timber, start=first + 1):
-        blocks += _timber(found, end, number)
+        blocks += _timber(found, end, number, shown)
     return blocks
 
 
@@ -113,8 +114,8 @@ def _factor_chart(found: ByMonth, number: int) -> Figure:
     return _figure(month_chart(lines, axis, CHART, bold), number, words)
 
 
-def _needs(found: ByMonth) -> Block:
-    rows: list[tuple[Words, ...]] = [_need_row(k, need) for k, need in enumerate(found.needs)]
+def _needs(found: ByMonth, shown: DisplayUnits) -> Block:
+    rows: list[tuple[Words, ...]] = [_need_row(k, need, shown) for k, need in enumerate(found.needs)]
     columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
         ("month", 24),
         (symbol(n.TEMPERATURE, "e"), 20, "end"),
@@ -129,17 +130,17 @@ def _needs(found: ByMonth) -> Block:
     return table(columns, rows, heavy=heavy)
 
 
-def _need_row(number: int, need: MonthNeed) -> tuple[Words, ...]:
+def _need_row(number: int, need: MonthNeed, shown: DisplayUnits) -> tuple[Words, ...]:
     air = need.air
     outside = iso_13788.relative_humidity(air.external_pressure, air.external)
     inside = iso_13788.relative_humidity(air.internal_pressure, air.internal)
     return (
         MONTHS[number],
-        value(n.EXTERNAL_TEMPERATURE, air.external),
+        value(n.EXTERNAL_TEMPERATURE, air.external, shown),
         firm(percent(outside)) if outside <= 1.0 else firm("100 %"),
-        value(n.INTERNAL_TEMPERATURE, air.internal),
+        value(n.INTERNAL_TEMPERATURE, air.internal, shown),
         firm(f"{100.0 * inside:.0f} %"),
-        value(replace(n.TEMPERATURE, decimals=1), need.surface_temperature),
+        value(ABOUT, need.surface_temperature, shown),
         "none" if need.mould is None else value(n.F_RSI, need.mould),
         "none" if need.condensation is None else value(n.F_RSI, need.condensation),
     )
@@ -173,7 +174,7 @@ def _margin_row(one: Margin) -> tuple[Words, ...]:
 # -- timber --------------------------------------------------------------------------------------------------------
 
 
-def _timber(found: ByMonth, end: TimberEnd, number: int) -> list[Block]:
+def _timber(found: ByMonth, end: TimberEnd, number: int, shown: DisplayUnits) -> list[Block]:
     """A watched line through the year, after its caution."""
     share = value(n.F_RSI, end.factor)
     words = (
@@ -187,44 +188,50 @@ def _timber(found: ByMonth, end: TimberEnd, number: int) -> list[Block]:
         Heading(runs(f"{end.name[:1].upper()}{end.name[1:]} through the year"), level=2),
         paragraph(with_firm_units(words)),
         caution,
-        _timber_table(found, end),
+        _timber_table(found, end, shown),
         Space(1.0),
-        _timber_charts(found, end, number),
+        _timber_charts(found, end, number, shown),
     ]
 
 
-def _timber_table(found: ByMonth, end: TimberEnd) -> Block:
+def _timber_table(found: ByMonth, end: TimberEnd, shown: DisplayUnits) -> Block:
     rows: list[tuple[Words, ...]] = [
         (
             MONTHS[k],
-            value(n.EXTERNAL_TEMPERATURE, air.external),
-            firm(f"≈ {n.format_value(replace(n.TEMPERATURE, decimals=1), one.temperature)}"),
-            value(n.VAPOUR_PRESSURE, one.saturation_pressure),
-            value(n.VAPOUR_PRESSURE, air.internal_pressure),
+            value(n.EXTERNAL_TEMPERATURE, air.external, shown),
+            firm(f"≈ {shown.value(ABOUT, one.temperature)}"),
+            value(n.VAPOUR_PRESSURE, one.saturation_pressure, shown),
+            value(n.VAPOUR_PRESSURE, air.internal_pressure, shown),
             firm(percent(one.room_air)),
-            value(n.VAPOUR_PRESSURE, air.external_pressure),
+            value(n.VAPOUR_PRESSURE, air.external_pressure, shown),
             firm(percent(one.outside_air)),
         )
         for k, (air, one) in enumerate(zip(found.climate.months, end.months, strict=True))
     ]
+    wide = 20 if shown.is_si else 24  # "0.2086 inHg" is longer than "707 Pa"
     columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
         ("month", 22),
         (symbol(n.TEMPERATURE, "e"), 18, "end"),
         (runs(symbol(n.TEMPERATURE), " there"), 20, "end"),
-        (runs(symbol(n.VAPOUR_PRESSURE, "sat"), " there"), 20, "end"),
-        (runs(symbol(n.VAPOUR_PRESSURE, "i"), " room air"), 22, "end"),
+        (runs(symbol(n.VAPOUR_PRESSURE, "sat"), " there"), wide, "end"),
+        (runs(symbol(n.VAPOUR_PRESSURE, "i"), " room air"), max(wide, 22), "end"),
         ("humidity with room air", 28, "end"),
-        (runs(symbol(n.VAPOUR_PRESSURE, "e"), " outside air"), 22, "end"),
+        (runs(symbol(n.VAPOUR_PRESSURE, "e"), " outside air"), max(wide, 22), "end"),
         ("humidity with outside air", 28, "end"),
     ]
     return table(columns, rows, heavy=(end.coldest,))
 
 
-def _timber_charts(found: ByMonth, end: TimberEnd, number: int) -> Figure:
+def _timber_charts(found: ByMonth, end: TimberEnd, number: int, shown: DisplayUnits) -> Figure:
     """Temperatures above, humidities below."""
     air = found.climate.months
-    outside, inside = tuple(one.external for one in air), tuple(one.internal for one in air)
-    there = tuple(one.temperature for one in end.months)
+    factor, zero = shown.scale(n.TEMPERATURE)
+
+    def degrees(temperatures: Iterable[float]) -> tuple[float, ...]:
+        return tuple(factor * one + zero for one in temperatures)
+
+    outside, inside = degrees(one.external for one in air), degrees(one.internal for one in air)
+    there = degrees(one.temperature for one in end.months)
     warmth = [
         Line(runs("room"), inside, "square", dashed=True),
         Line(runs(end.name), there, accent=True, mark="dot"),
@@ -235,7 +242,8 @@ def _timber_charts(found: ByMonth, end: TimberEnd, number: int) -> Figure:
         Line(runs("humidity with room air"), room, "dot"),
         Line(runs("humidity with outside air"), open_air, "square", dashed=True),
     ]
-    scale = round_range((*outside, *inside), TEMPERATURE_STEP, "{:.0f} °C")
+    unit = shown.unit(n.TEMPERATURE)
+    scale = round_range((*outside, *inside), TEMPERATURE_STEPS[shown.is_si], f"{{:.0f}} {unit}")
     upper = month_chart(warmth, scale, TIMBER_CHART, (end.coldest,))
     lower = month_chart(damp, DAMPNESS, TIMBER_CHART, (end.coldest,))
     words = (

@@ -23,7 +23,9 @@ PUBLISHED = {
     # SI unit: what one of the inch-pound unit is in it, as NIST SP 811, appendix B.9, prints it.
     "m": 0.3048,
     "m²": 0.09290304,
+    "1/m²": 1 / 0.09290304,
     "mm": 25.4,
+    "m/s": 0.3048,
     "mm²": 645.16,
     "W/(m·K)": 1.730735,
     "W/(m²·K)": 5.678263,
@@ -36,6 +38,9 @@ PUBLISHED = {
     # W/K and W/m: from the factors above (exact by definition): Btu/h by 5/9 K, by 0.3048 m.
     "W/K": 0.2930711 * 9 / 5,
     "W/m": 0.2930711 / 0.3048,
+    # Heat and degree hours of a year: of the foot and of the degree alone, exact.
+    "kWh/(m·a)": 1 / 0.3048,
+    "kKh/a": 5 / 9,
 }
 FINITE = st.floats(-1e6, 1e6, allow_nan=False)
 

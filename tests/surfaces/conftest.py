@@ -266,7 +266,14 @@ def result(wall: SectionResult, joist: SectionResult) -> DetailResult:
 @pytest.fixture
 def loaded(result: DetailResult) -> SimpleNamespace:
     return SimpleNamespace(
-        detail=result.detail, text="", path=Path("joist.toml"), input_hash=result.input_hash, drawn=None, materials=()
+        detail=result.detail,
+        text="",
+        path=Path("joist.toml"),
+        input_hash=result.input_hash,
+        drawn=None,
+        materials=(),
+        data={},
+        files={},
     )
 
 

@@ -57,6 +57,7 @@ def test_what_is_enclosed(result, data):
     assert associated == set(kinds)
     assert relations == {"joist.toml": "/Source", MATERIALS: "/Source", RESULTS: "/Data", PAGES: "/Data"}
     expected = {key: value for key, value in as_json(result).items() if key != "seconds"}
+    expected["shown_units"] = "SI"
     assert json.loads(contents[RESULTS]) == json.loads(json.dumps(expected))
     text = squeezed(data)
     for name in ("joist.toml", MATERIALS, RESULTS):
@@ -137,7 +138,10 @@ def filed(request, real, result) -> bytes:
     title = "Haus \N{CJK UNIFIED IDEOGRAPH-4E2D} λ (\\)"
     found = real(name) if name in NAMES else replace(result, detail=replace(result.detail, title=title, author="Ω"))
     return report_bytes(
-        found, SimpleNamespace(text="# λ\n", path=Path("x.toml"), input_hash="ab" * 32, drawn=None, materials=())
+        found,
+        SimpleNamespace(
+            text="# λ\n", path=Path("x.toml"), input_hash="ab" * 32, drawn=None, materials=(), data={}, files={}
+        ),
     )
 
 

@@ -7,6 +7,7 @@ import io
 import json
 import os
 import random
+import re
 import subprocess
 import sys
 import tracemalloc
@@ -27,8 +28,9 @@ from bridge2d.errors import MissingLibraryError
 from bridge2d.gmsh_mesh import load_gmsh
 from bridge2d.mesh import OTHER_START, mesh_section
 from bridge2d.recheck import opened, recheck
-from bridge2d.recheck.compared import ROUNDING, Row
-from bridge2d.recheck.records import Number
+from bridge2d.recheck.compared import ROUNDING, Row, compared, identity
+from bridge2d.recheck.records import Results
+from bridge2d.recheck.stated import Number
 from bridge2d.report import report_bytes
 from bridge2d.report.enclosures import PAGES, RESULTS
 from bridge2d.results import Bounded
@@ -279,6 +281,183 @@ def test_a_drawing_travels_along(tmp_path, capsys):
     assert "nib.dxf" in capsys.readouterr().out
 
 
+MONTHLY = "month,outside_temperature,outside_humidity\n" + "".join(
+    f"{k},{t},0.8\n" for k, t in enumerate((-1, 0, 4, 8, 13, 16, 18, 17, 14, 9, 4, 0), start=1)
+)
+OURS = """\
+[house]
+title = "Our limits (invented)"
+source = "brief, invented"
+[[house.requirement]]
+quantity = "f_rsi"
+minimum = 0.65
+name = "ours"
+"""
+
+
+@pytest.fixture(scope="module")
+def with_files(tmp_path_factory) -> bytes:
+    """The corner with a climate and own limits, whose files have names that the PDF has already; then all are gone."""
+    folder = tmp_path_factory.mktemp("beside")
+    (folder / "limits").mkdir()
+    (folder / "materials.csv").write_text(MONTHLY, encoding="utf-8")
+    (folder / "limits" / "corner.toml").write_text(OURS, encoding="utf-8")
+    chosen = 'requirement_sets = "limits/corner.toml"\nrequirements = ["house"]\n'
+    climate = '[climate]\nname = "Lock"\nsource = "invented"\nfile = "materials.csv"\nhumidity_class = 3\n'
+    climate += "coldest_day = -10\n"
+    text = CORNER.replace("[[region]]", chosen + "[[region]]", 1) + climate
+    (folder / "corner.toml").write_text(text, encoding="utf-8")
+    assert main(["report", str(folder / "corner.toml"), "--tolerance", "0.01"]) in (0, 1)
+    return (folder / "corner.pdf").read_bytes()
+
+
+def test_files_beside_the_detail_travel_along(check, with_files):
+    status, out, _ = check(with_files, "--json")
+    found = json.loads(out)
+    assert status == 0, found["findings"]
+    names = {file["name"] for file in found["enclosed"]}
+    assert names == {
+        "corner.toml",
+        "climate materials.csv",
+        "requirement_sets corner.toml",
+        "materials.csv",
+        RESULTS,
+        PAGES,
+    }
+    numbers = {row["name"] for row in found["numbers"]}
+    assert {"θe, January", "fRsi,min for mould, January", "fRsi,min of glazing and frames, coldest day"} <= numbers
+    assert any(name.startswith("margin for mould") for name in numbers)
+
+
+def described(pdf: pikepdf.Pdf, name: str, data: bytes) -> None:
+    """An enclosed file with other bytes and its own description."""
+    what = pdf.attachments[name].description
+    del pdf.attachments[name]
+    pdf.attachments[name] = pikepdf.AttachedFileSpec(pdf, data, description=what, filename=name)
+
+
+def test_an_altered_climate_is_found(check, with_files):
+    def change(pdf: pikepdf.Pdf) -> None:
+        name = "climate materials.csv"
+        described(pdf, name, enclosed(pdf, name).replace(b"1,-1,", b"1,-2,"))
+
+    status, out, _ = check(altered(with_files, change))
+    assert status == 1
+    assert "climate materials.csv is not the one whose SHA-256 stands on the pages" in out
+    assert "is not the input of the enclosed results" in out
+    assert re.search(r"fRsi,min for mould, January .*NOT INSIDE", out)
+
+
+def test_altered_limits_are_found(check, with_files):
+    def change(pdf: pikepdf.Pdf) -> None:
+        name = "requirement_sets corner.toml"
+        described(pdf, name, enclosed(pdf, name).replace(b"0.65", b"0.60"))
+
+    status, out, _ = check(altered(with_files, change))
+    assert status == 1
+    assert "the limits of the enclosed results are not those of the detail file" in out
+
+
+def test_a_missing_or_doubled_file_beside_is_refused(check, with_files):
+    def missing(pdf: pikepdf.Pdf) -> None:
+        del pdf.attachments["climate materials.csv"]
+
+    def doubled(pdf: pikepdf.Pdf) -> None:
+        what = pdf.attachments["climate materials.csv"].description
+        pdf.attachments["b.csv"] = pikepdf.AttachedFileSpec(pdf, b"x", description=what, filename="b.csv")
+
+    assert "'materials.csv' is not at hand" in check(altered(with_files, missing))[2]
+    assert "two files that are the table of its climate" in check(altered(with_files, doubled))[2]
+
+
+def test_a_report_in_inch_pound_units_on_letter_agrees(check, tmp_path):
+    (tmp_path / "corner.toml").write_text(CORNER, encoding="utf-8")
+    call = ["report", str(tmp_path / "corner.toml"), "--units", "inch-pound", "--paper", "Letter"]
+    assert main([*call, "--tolerance", "0.01"]) == 0
+    data = (tmp_path / "corner.pdf").read_bytes()
+    for name in ("corner.toml", "corner.pdf"):
+        (tmp_path / name).unlink()
+    status, out, _ = check(data)
+    assert status == 0, out
+    assert "Btu/(h·ft·°F)" in out
+    assert "W/(m·K)" not in out
+    status, out, _ = check(data, "--json")
+    assert {row["unit"] for row in json.loads(out)["numbers"]} >= {"W/(m·K)", "°C"}  # JSON is SI
+    status, out, _ = check(with_results(data, lambda found: found.update(shown_units="SI")))
+    assert status == 1
+    assert "no page says" in out
+    assert check(with_results(data, lambda found: found.update(shown_units="cgs")))[0] == 2
+
+
+@pytest.mark.parametrize(
+    ("name", "new"),
+    [
+        ("hatch_a", ["U of the lid", "loss of the whole hatch", "fRsi on reveal"]),
+        ("fixing", ["χ of one piece", "ΔU of all pieces", "L3D, axis"]),
+        ("joist", ["θ of joist's end face, January", "φ of outside air at joist's end face, July"]),
+    ],
+)
+def test_numbers_of_hatches_round_pieces_and_months_are_computed_again(check, name, new):
+    path = ROOT / "details" / f"tollhouse_{name}.toml"
+    loaded = load(path, shown="inch-pound")
+    result = calculate(loaded.detail, 0.05, input_hash=loaded.input_hash)
+    data = report_bytes(result, loaded, loaded.units)
+    status, out, _ = check(data)
+    assert status == 0, out
+    for words in new:
+        assert re.search(rf"^  {re.escape(words)} .* inside$", out, re.MULTILINE), words
+    # what differs is found without computing once more
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        document = json.loads(enclosed(pdf, RESULTS))
+    old = Results.model_validate(document)
+    for change in FORGED[name]:
+        forged = json.loads(json.dumps(document))
+        change(forged)
+        wrong = compared(Results.model_validate(forged), old)
+        assert [row.name for row in wrong if not row.inside] or list(identity(Results.model_validate(forged), old))
+
+
+def shifted(bracket: dict, shift: float) -> None:
+    for key in ("value", "lower", "upper"):
+        bracket[key] += shift
+
+
+FORGED = {
+    "hatch_a": [
+        lambda found: found["hatch"].update(u_lid=found["hatch"]["u_lid"] - 0.001),
+        lambda found: shifted(found["hatch"]["loss"], -0.5),
+        lambda found: found["hatch"]["f_rsi"][0].update(value=0.9),
+    ],
+    "fixing": [
+        lambda found: shifted(found["chi"], -0.01),
+        lambda found: shifted(found["chi"]["added_transmittance"], -0.01),
+        lambda found: shifted(found["sections"][0]["coupling"][0], -0.5),
+    ],
+    "joist": [
+        lambda found: found["climate"]["months"][0].update(f_rsi_mould=0.5),
+        lambda found: found["climate"]["months"][0].update(outside_temperature=3.0),
+        lambda found: found["climate"]["critical_month"].update(mould=5),
+        lambda found: found["climate"]["margins"][0].update(met=False),
+        lambda found: found["climate"]["margins"][0].update(margin=0.3),
+        lambda found: found["climate"]["timber"][0]["months"][0].update(temperature=9.0),
+        lambda found: found["climate"]["timber"][0]["months"][3].update(saturation_pressure=2000.0),
+        lambda found: found["climate"]["timber"][0]["months"][6].update(humidity_room_air=0.5),
+    ],
+}
+
+
+def test_reports_of_before_have_no_units_and_no_months(written):
+    with pikepdf.open(io.BytesIO(written)) as pdf:
+        document = json.loads(enclosed(pdf, RESULTS))
+    for key in ("shown_units", "hatch", "climate"):
+        del document[key]
+    for section in document["sections"]:
+        del section["revolution"], section["l3d"]
+    found = Results.model_validate(document)
+    assert found.shown.is_si
+    assert all(row.inside for row in compared(found, found))
+
+
 def test_it_opens_no_other_file(written, tmp_path):
     file = tmp_path / "report.pdf"
     file.write_bytes(written)
@@ -410,7 +589,7 @@ def test_an_altered_conductivity_of_the_enclosed_materials(check, written):
 def test_one_altered_digit_of_a_page(check, written, tmp_path):
     (tmp_path / "report.pdf").write_bytes(written)
     psi = next(row.old for row in recheck(tmp_path / "report.pdf").rows if row.name == "Ψ, external")
-    number = psi.printed.split()[0].lstrip("−")
+    number = psi.printed().split()[0].lstrip("−")
     digit = str((int(number[-1]) + 1) % 10)
     status, out, _ = check(with_page(written, number.encode(), (number[:-1] + digit).encode()))
     assert status == 1

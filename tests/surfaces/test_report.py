@@ -309,7 +309,14 @@ def real_report(real) -> Callable[[str], bytes]:
     def written(name: str) -> bytes:
         result = real(name)
         loaded = SimpleNamespace(
-            detail=result.detail, text="", path=Path(f"{name}.toml"), input_hash="ab12" * 16, drawn=None, materials=()
+            detail=result.detail,
+            text="",
+            path=Path(f"{name}.toml"),
+            input_hash="ab12" * 16,
+            drawn=None,
+            materials=(),
+            data={},
+            files={},
         )
         return report_bytes(result, loaded)
 

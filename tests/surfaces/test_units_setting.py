@@ -8,6 +8,7 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
+from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -17,8 +18,13 @@ import pytest
 
 from bridge2d.calculate import calculate
 from bridge2d.cli import main
+from bridge2d.comparison import compared
+from bridge2d.comparison.records import Comparison
+from bridge2d.comparison.screen import as_text as comparison_text
+from bridge2d.comparison.screen import comparison_json
+from bridge2d.comparison.terms import gathered
 from bridge2d.detail import Combination, Detail
-from bridge2d.detail_file import load, read
+from bridge2d.detail_file import LoadedDetail, load, read
 from bridge2d.drawing import section_svg
 from bridge2d.drawing.dxf import ISOTHERMS, section_dxf
 from bridge2d.drawing.isotherms import isotherm_picture, temperature_span
@@ -28,6 +34,7 @@ from bridge2d.junctions import junctions
 from bridge2d.junctions.declaration import MaterialChoice, describe
 from bridge2d.listings import new_file
 from bridge2d.report import report_bytes
+from bridge2d.report.comparison_pages import comparison_bytes
 from bridge2d.results import DetailResult, SectionResult
 from bridge2d.section_results import solve_section
 from bridge2d.shown_units import IN_INCH_POUND, IN_SI, DisplayUnits
@@ -258,6 +265,8 @@ def test_a_new_file_in_inches_means_the_same(name: str):
             # 1 % is what a rule's sixteenths may change; temperatures are exact.
             near = 1e-9 if info.kind and info.kind.name == "temperature" else 0.0101 * abs(info.default)
             assert abs(read_back - info.default) <= near, info.name
+        elif isinstance(info.default, str) and isinstance(read_back, MaterialChoice):
+            assert read_back.material.name == info.default  # where a word may stand instead of a material
         elif not isinstance(info.default, MaterialChoice):
             assert read_back == info.default
 
@@ -312,6 +321,9 @@ def test_lists_in_inch_pound(capsys: pytest.CaptureFixture[str]):
     assert foreign(text, IN_INCH_POUND) == []
     # Exact: mineral wool of 0.035 W/(m·K) has 0.0254/0.035 m²·K/W per inch, which is R-4.12.
     assert re.search(r"R-4\.12\b", text)
+    for words in ([], ["passive"], ["Poland"]):
+        assert main(["requirements", *words, "--units", "inch-pound"]) in (0, 2)
+        assert foreign(capsys.readouterr().out, IN_INCH_POUND) == []
     assert main(["junctions", "joist_pocket", "--schema", "--units", "inch-pound"]) == 0
     schema = json.loads(capsys.readouterr().out)
     declared = schema["properties"]["parameters"]["properties"]["masonry_thickness"]
@@ -353,12 +365,118 @@ def test_no_page_shows_the_other_system(written: Callable[..., bytes], shown: Di
                     assert pymupdf.Rect(line["bbox"]) in inner, line["spans"][0]["text"]
 
 
-@pytest.mark.parametrize("name", ["joist", "window", "party_wall", "roof_edge"])
+@cache
+def computed(name: str) -> DetailResult:
+    """A detail of the Tollhouse, computed coarsely: for words."""
+    return calculate(load(ROOT / "details" / f"tollhouse_{name}.toml").detail, tolerance=1e-2)
+
+
+def read_in(name: str, shown: DisplayUnits) -> tuple[LoadedDetail, DetailResult]:
+    """The same read for some units, with its numbers."""
+    loaded = load(ROOT / "details" / f"tollhouse_{name}.toml", shown=shown.system)
+    return loaded, replace(computed(name), detail=loaded.detail)
+
+
+REPORTS = ["joist", "window", "party_wall", "roof_edge", "hatch_a", "fixing", "duct"]
+"""With months, an installed window, walls and a roof, a hatch, and solids of revolution with and without an axis."""
+
+
+@pytest.mark.parametrize("name", REPORTS)
 def test_no_page_of_a_real_report_shows_si(name: str):
-    loaded = load(ROOT / "details" / f"tollhouse_{name}.toml", shown=INCH_POUND)
-    result = calculate(loaded.detail, tolerance=1e-2)
+    loaded, result = read_in(name, IN_INCH_POUND)
     for number, text in enumerate(words_of(report_bytes(result, loaded, loaded.units, "Letter")), start=1):
         assert foreign(text, IN_INCH_POUND) == [], number
+    assert foreign(as_text(result, IN_INCH_POUND), IN_INCH_POUND) == []
+
+
+@pytest.mark.parametrize("name", ["joist", "hatch_a", "fixing", "duct"])
+def test_no_page_of_a_real_report_in_si_shows_inch_pound(name: str):
+    loaded, result = read_in(name, IN_SI)
+    for number, text in enumerate(words_of(report_bytes(result, loaded, loaded.units)), start=1):
+        assert foreign(text.replace("8 3/4 in", ""), IN_SI) == [], number  # typed so in the joist's file
+    assert foreign(as_text(result, IN_SI), IN_SI) == []
+
+
+def test_a_hatch_and_a_climate_say_the_same_in_both_systems():
+    hatch = computed("hatch_a").hatch
+    assert hatch is not None
+    for name, words in (("hatch_a", "27.559 × 35.433 in clear"), ("joist", "0.2392 inHg × 1.10")):
+        # 700 × 900 mm; 810 Pa of humidity class 3 (ISO 13788), both exact to the digits shown
+        assert words in as_text(read_in(name, IN_INCH_POUND)[1], IN_INCH_POUND)
+    assert "700 × 900 mm clear" in as_text(computed("hatch_a"))
+    assert "810 Pa × 1.10" in as_text(computed("joist"))
+    # Exact: W/K is Btu/h by 5/9 K.
+    loss = hatch.loss.value / (1055.05585262 / 3600 * 9 / 5)
+    assert f"{loss:.2f}" in as_text(read_in("hatch_a", IN_INCH_POUND)[1], IN_INCH_POUND)
+
+
+# -- comparison ----------------------------------------------------------------------------------------------------
+
+SAID = {
+    "length": ["10 m"],
+    "cost_per_metre": ["60", "81"],
+    "currency": ["EUR"],
+    "heating_degree_hours": ["80"],
+    "lifetime": ["40"],
+}
+
+
+def comparison_in(shown: DisplayUnits, *names: str) -> Comparison:
+    loaded, results = zip(*(read_in(name, shown) for name in names), strict=True)
+    return compared(loaded, results, gathered(loaded, SAID), shown)
+
+
+@pytest.mark.parametrize("shown", [IN_SI, IN_INCH_POUND], ids=["SI", "inch-pound"])
+@pytest.mark.parametrize("names", [("hatch_a", "hatch_b"), ("party_wall", "roof_edge")], ids="-".join)
+def test_a_comparison_shows_one_system(names: tuple[str, ...], shown: DisplayUnits):
+    comparison = comparison_in(shown, *names)
+    paper = "A4" if shown.is_si else "Letter"
+    for text in (comparison_text(comparison), *words_of(comparison_bytes(comparison, paper=paper))):
+        assert foreign(text, shown) == []
+        assert ("per metre" in text or "of a metre" in text) is False or shown.is_si
+
+
+def test_a_comparison_in_inch_pound_has_the_same_numbers():
+    si, ip = (comparison_in(shown, "hatch_a", "hatch_b") for shown in (IN_SI, IN_INCH_POUND))
+    documents = [comparison_json(one) for one in (si, ip)]
+    for one in documents:
+        for row in one["rows"]:
+            del row["name"]
+    assert documents[0]["rows"] == documents[1]["rows"]
+    text = re.sub(r"\s+", " ", comparison_text(ip))
+    # Exact: 60 EUR/m · 0.3048 m/ft; 80 kKh/a · 9/5; 10 m / 0.3048 m.
+    for words in ("18.29 EUR/ft", "144 k°F·h/a", "32.81 ft", "heat loss per degree", "kWh/(ft·a)"):
+        assert words in text
+    for words in ("60.00 EUR/m", "80 kKh/a", "10.00 m", "heat loss per kelvin", "kWh/(m·a)"):
+        assert words in re.sub(r"\s+", " ", comparison_text(si))
+
+
+def test_free_sections_are_told_in_either_system():
+    for shown, place in ((IN_SI, "(711.2, 330.2)"), (IN_INCH_POUND, "(28, 13)")):
+        texts = [nib(SI), nib(SI).replace("736.6", "711.2").replace("0.13", "0.12")]
+        loaded = [read(text, Path("x.toml"), shown=shown.system) for text in texts]
+        results = [calculate(one.detail, tolerance=1e-2) for one in loaded]
+        text = comparison_text(compared(loaded, results, gathered(loaded, {}), shown))
+        assert foreign(text, shown) == []
+        assert place in text
+
+
+def test_compare_command_takes_units_and_paper(file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]):
+    other, target = tmp_path / "other.toml", tmp_path / "x.pdf"
+    other.write_text(nib(SI).replace("0.7\n", "0.9\n"), encoding="utf-8")
+    call = ["compare", str(file), str(other), "--tolerance", "0.01"]
+    for options, shown, width in (
+        (["--paper", "Letter", "-o", str(target)], IN_INCH_POUND, 612.0),
+        (["--units", "SI", "-o", str(target)], IN_SI, 595.3),
+    ):
+        assert main([*call, *options]) in (0, 1)
+        assert foreign(capsys.readouterr().out, shown) == []
+        with pymupdf.open(target) as document:
+            assert document[0].rect.width == pytest.approx(width, abs=0.1)
+        assert not [found for text in words_of(target.read_bytes()) for found in foreign(text, shown)]
+    assert main([*call, "--json"]) in (0, 1)
+    document = json.loads(capsys.readouterr().out)
+    assert not foreign(json.dumps(document, ensure_ascii=False), IN_SI)
 
 
 def test_the_table_of_materials_keeps_units_on_one_line(written: Callable[..., bytes]):
