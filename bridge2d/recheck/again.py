@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import time
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from bridge2d.calculate import TOLERANCE, combined
@@ -85,7 +85,10 @@ def computed_again(loaded: LoadedDetail, old: Results) -> tuple[DetailResult, tu
     begun = time.perf_counter()
     known = {section.name: section for section in old.sections}
     sections, meshes = [], []
-    for section in loaded.detail.sections:
+    detail = loaded.detail
+    if detail.frame is not None:
+        detail = replace(detail, sections=_alike(detail.sections, detail.frame.section))
+    for section in detail.sections:
         then = known.get(section.name)
         mesher = then.mesher if then is not None and then.mesher in OTHER else "grid"
         tolerance = TOLERANCE
@@ -100,7 +103,17 @@ def computed_again(loaded: LoadedDetail, old: Results) -> tuple[DetailResult, tu
             raise locate(error, loaded) from None
         sections.append(result)
         meshes.append(mesh)
-    return combined(loaded.detail, tuple(sections), begun, loaded.input_hash), tuple(meshes)
+    return combined(detail, tuple(sections), begun, loaded.input_hash), tuple(meshes)
+
+
+def _alike(sections: tuple[Section, ...], name: str) -> tuple[Section, ...]:
+    """The sections with the cavities of one of them, on gmsh's mesh where that can be had."""
+    from bridge2d.section_results import with_cavities_of
+
+    try:
+        return with_cavities_of(sections, name, "gmsh")
+    except MissingLibraryError:
+        return with_cavities_of(sections, name)
 
 
 def _solved(section: Section, then: str, tolerance: float) -> tuple[SectionResult, Mesh]:

@@ -15,6 +15,7 @@ from pydantic import Field, FiniteFloat, ValidationError
 from bridge2d import nomenclature as n
 from bridge2d.errors import InputError
 from bridge2d.materials import Material, read_rows
+from bridge2d.module_words import U
 from bridge2d.recheck.by_month import ClimateRecord, MarginRecord, month_numbers
 from bridge2d.recheck.stated import MANY, Bracket, Line, Number, Record, bracket, estimate, exact
 from bridge2d.report.enclosures import MATERIALS, PAGES, RESULTS
@@ -94,6 +95,19 @@ class HatchRecord(Record):
     f_rsi: Annotated[list[SurfaceRecord], Field(max_length=MANY)]
 
 
+class CombinedRecord(Record):
+    """U by the combined method of ISO 6946 [W/(m²·K)]."""
+
+    u_value: FiniteFloat
+
+
+class ModuleRecord(Bracket):
+    """U of an element with repeated pieces from its section, by hand, and what the pieces add [W/(m²·K)]."""
+
+    combined_method: CombinedRecord
+    increase: Bracket
+
+
 class SectionRecord(Record):
     """A section's numbers; coupling and heat flows of a solid of revolution are those of the whole solid."""
 
@@ -149,6 +163,8 @@ class Results(Record):
     installations: Annotated[list[SideRecord], Field(max_length=MANY)]
     psi_installation: Bracket | None
     u_installed: Bracket | None
+    u_frame: Bracket | None = None
+    u_section: ModuleRecord | None = None
     hatch: HatchRecord | None = None
     climate: ClimateRecord | None = None
     shown_units: UnitSystem = SI
@@ -263,6 +279,12 @@ def numbers(found: Results) -> Iterator[Number]:
         yield bracket("Ψ of installation, mean", n.PSI, found.psi_installation)
     if found.u_installed:
         yield bracket("U of the installed window", n.U_VALUE, found.u_installed)
+    if found.u_frame:
+        yield bracket("U of the frame", n.U_VALUE, found.u_frame)
+    if found.u_section:
+        yield bracket("U of the wall, from its section", U, found.u_section)
+        yield exact("U by the combined method", U, found.u_section.combined_method.u_value)
+        yield bracket("increase of U", U, found.u_section.increase)
     if found.chi:
         yield bracket("χ of one piece", n.point_transmittance(found.chi.l3d is not None), found.chi)
         if found.chi.added_transmittance:
