@@ -273,14 +273,7 @@ def numbers(found: Results) -> Iterator[Number]:
     """
     for psi in found.psi if not found.installations else ():
         yield bracket(f"Ψ, {psi.dimensions.replace('_', ' ')}", n.PSI, psi)
-    for side in found.installations:
-        yield bracket(f"Ψ of installation, {side.name}", n.PSI, side.psi)
-    if found.psi_installation:
-        yield bracket("Ψ of installation, mean", n.PSI, found.psi_installation)
-    if found.u_installed:
-        yield bracket("U of the installed window", n.U_VALUE, found.u_installed)
-    if found.u_frame:
-        yield bracket("U of the frame", n.U_VALUE, found.u_frame)
+    yield from _of_window(found)
     if found.u_section:
         yield bracket("U of the wall, from its section", U, found.u_section)
         yield exact("U by the combined method", U, found.u_section.combined_method.u_value)
@@ -295,6 +288,17 @@ def numbers(found: Results) -> Iterator[Number]:
         yield from _of_section(section)
     if found.climate:
         yield from month_numbers(found.climate)
+
+
+def _of_window(found: Results) -> Iterator[Number]:
+    for side in found.installations:
+        yield bracket(f"Ψ of installation, {side.name}", n.PSI, side.psi)
+    if found.psi_installation:
+        yield bracket("Ψ of installation, mean", n.PSI, found.psi_installation)
+    if found.u_installed:
+        yield bracket("U of the installed window", n.U_VALUE, found.u_installed)
+    if found.u_frame:
+        yield bracket("U of the frame", n.U_VALUE, found.u_frame)
 
 
 def _of_hatch(hatch: HatchRecord) -> Iterator[Number]:
