@@ -20,6 +20,15 @@ settings.register_profile(
 settings.load_profile("project" if os.environ.get("SEARCH") else "quick")
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """The long tests stand one by one among the others, so that processes which take the tests in runs share them."""
+    long = [item for item in items if item.path.stem == "test_random_parameters"]
+    short = [item for item in items if item.path.stem != "test_random_parameters"]
+    step = len(short) // (len(long) + 1) + 1
+    spread = [one for k, item in enumerate(long) for one in (*short[k * step : (k + 1) * step], item)]
+    items[:] = [*spread, *short[len(long) * step :]]
+
+
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_call(item: pytest.Item) -> Generator[None, None, None]:
     """Without gmsh's system libraries the tests that need it are skipped, except where they were to be installed."""
