@@ -8,6 +8,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from bridge2d import units
 from bridge2d.calculate import calculate
 from bridge2d.detail import Detail
 from bridge2d.errors import InputError
@@ -25,6 +26,8 @@ def values(info: ParameterInfo) -> st.SearchStrategy[Any]:
         choices.append(st.sampled_from(info.words))
     if info.material:
         choices.append(st.sampled_from(MATERIALS))
+    if info.kind is units.COUNT:
+        return st.integers(round(info.minimum or 0), round(info.maximum or 10))
     if info.kind is not None and info.minimum is not None and info.maximum is not None:
         low, high = info.minimum / info.kind.factor, info.maximum / info.kind.factor
         choices.append(st.floats(low, high).map(lambda x: min(max(round(x, 2), low), high)))

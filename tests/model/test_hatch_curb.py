@@ -8,8 +8,6 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import Phase, given, settings
-from hypothesis import strategies as st
 
 from bridge2d.calculate import calculate
 from bridge2d.detail import Detail, Hatch
@@ -24,10 +22,7 @@ from bridge2d.standards import iso_10077_2
 from bridge2d.tables import as_json, as_text
 from tests.random_parameters import (
     assert_airtight_line_is_unbroken,
-    assert_bracketed,
-    built_or_refused,
     unit,
-    values,
 )
 
 DETAILS = Path(__file__).parents[2] / "details"
@@ -46,85 +41,6 @@ def solved(**changes: Any) -> DetailResult:
 @cache
 def default() -> DetailResult:
     return calculate(built())
-
-
-# -- any parameters --------------------------------------------------------------------------------------------------
-
-
-@st.composite
-def parameters(draw: st.DrawFn) -> dict[str, Any]:
-    """Any of the parameters within their limits, mostly such that they fit together."""
-    fields = {info.name: values(info) for info in describe(JUNCTION.parameters)}
-    fields["gaskets"] = st.sampled_from((1, 2))
-    chosen = draw(st.fixed_dictionaries({}, optional=fields))
-    if draw(st.integers(0, 9)):
-        _fit(draw, chosen)
-    for info in describe(JUNCTION.parameters):  # whole millimetres may lie below a limit of less than one
-        if info.unit == "mm" and info.name in chosen:
-            chosen[info.name] = min(max(chosen[info.name], 1000 * (info.minimum or 0.0)), 1000 * (info.maximum or 0.0))
-    return chosen
-
-
-def _fit(draw: st.DrawFn, chosen: dict[str, Any]) -> None:
-    """Thin what has to be thin, and keep what lies in something else within it."""
-
-    def as_drawn(name: str) -> float:
-        return float(chosen.get(name, DEFAULTS[name]))
-
-    def share(low: float, high: float) -> float:
-        return round(low + draw(st.integers(0, 100)) / 100 * (max(high, low) - low), 2)
-
-    kind = chosen.get("upstand_kind", "timber")
-    most = {"steel": 10, "aluminium": 10, "grp": 30}.get(kind, 300)
-    least = 2 * as_drawn("upstand_skin_thickness") + 5 if kind == "sandwich" else 1
-    chosen["upstand_thickness"] = share(least, most)
-    for name in SHEETS:
-        if f"{name}_material" not in chosen:
-            chosen[f"{name}_thickness"] = share(0.3, 10)
-    chosen["core_thickness"] = max(as_drawn("core_thickness"), 1)
-    chosen["edge_break_height"] = share(1, as_drawn("core_thickness"))
-    chosen["upstand_height"] = share(-as_drawn("deck_thickness"), 1500)
-    width = sum(
-        as_drawn(f"{name}_thickness") for name in ("upstand", "outside_insulation", "inside_insulation", "reveal")
-    )
-    chosen["gasket_width"] = min(100, share(1, 0.5 * width))
-    chosen["frame_break_width"] = min(200, share(0, 0.9 * width))
-    chosen["glazing_thickness"] = share(4, as_drawn("lid_frame_depth"))
-    for name, depth in (("frame_transmittance", "lid_frame_depth"), ("glazing_transmittance", "glazing_thickness")):
-        chosen[name] = min(chosen.get(name, 1.0), round(0.99 / (as_drawn(depth) / 1000 + 0.17), 3))
-    for name in ("clear_width", "clear_length"):
-        chosen[name] = max(as_drawn(name), 2 * as_drawn("lid_frame_projection") + 100)
-    chosen["joist_spacing"] = max(as_drawn("joist_spacing"), as_drawn("joist_width") + 20)
-    chosen["joist_depth"] = min(as_drawn("joist_depth"), 300)
-    chosen.pop("joist_material", None)
-    chosen["inside_temperature"], chosen["outside_temperature"] = 20, share(-60, 19)
-
-
-def test_sections_are_sound_or_refused_by_name() -> None:
-    built_ones = []
-
-    @settings(max_examples=300, database=None)
-    @given(parameters())
-    def any_parameters(chosen: dict[str, Any]) -> None:
-        detail = built_or_refused(JUNCTION, chosen)
-        built_ones.append(detail is not None)
-        if detail is not None and chosen.get("airtight_layer", "membrane") != "none":
-            assert_airtight_line_is_unbroken(detail)
-
-    any_parameters()
-    assert sum(built_ones) >= len(built_ones) / 3  # else the test would only try refusals
-
-
-def test_random_junctions_are_bracketed(monkeypatch: pytest.MonkeyPatch) -> None:
-    # This is about brackets; temperatures in corners settle later, and their many passes take most of the time.
-    monkeypatch.setattr("bridge2d.refinement.AGREEMENT", 0.02)
-
-    @settings(max_examples=10, phases=[Phase.generate], database=None)
-    @given(parameters().filter(lambda chosen: built_or_refused(JUNCTION, chosen) is not None))
-    def any_junction(chosen: dict[str, Any]) -> None:
-        assert_bracketed(built_or_refused(JUNCTION, chosen))
-
-    any_junction()
 
 
 # -- reductions, all exact -------------------------------------------------------------------------------------------

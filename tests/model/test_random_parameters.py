@@ -10,7 +10,7 @@ from hypothesis import given, seed, settings
 from hypothesis import strategies as st
 
 from bridge2d.junctions import NAMES, junctions
-from tests import random_windows
+from tests import random_hatches, random_windows
 from tests.random_parameters import assert_bracketed, built_or_refused, parameters
 
 SETS, PARTS = 300, 6
@@ -44,7 +44,8 @@ FIXED: dict[str, list[dict[str, Any]]] = {
 
 def sets(name: str) -> st.SearchStrategy[dict[str, Any]]:
     """Sets of parameters of a junction."""
-    return random_windows.parameters() if name == "window_box" else parameters(junctions()[name])
+    fitting = {"window_box": random_windows.parameters, "hatch_curb": random_hatches.parameters}
+    return fitting[name]() if name in fitting else parameters(junctions()[name])
 
 
 @pytest.mark.parametrize("name", [name for name in NAMES if name != "free_section"])
