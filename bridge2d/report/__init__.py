@@ -105,7 +105,7 @@ def _made(
     """The report's bytes and pages."""
     from bridge2d.report.archive import archived
     from bridge2d.report.enclosures import enclosures
-    from bridge2d.report.flow import flowed
+    from bridge2d.report.flow import flowed_without_remnant
     from bridge2d.report.layout import PAPERS
     from bridge2d.report.missing import missing_note, missing_signs
     from bridge2d.report.sheets import Running, page_words, pdf_bytes
@@ -117,35 +117,43 @@ def _made(
         detail.title, detail.project, detail.revision, result.version, loaded.input_hash, detail.author, detail.date
     )
     enclosed = enclosures(result, loaded, shown)
-    blocks = _blocks(result, _chapters(result, loaded, enclosed, shown, sheet), shown, sheet)
-    pages = flowed(blocks, sheet, numbered)
+    blocks = _blocks(result, loaded, enclosed, shown, sheet)
+    pages = flowed_without_remnant(blocks, sheet, numbered)
     missing = missing_signs(pages, running)
     if missing:
-        pages = flowed([*blocks, missing_note(missing)], sheet, numbered)
+        pages = flowed_without_remnant([*blocks, missing_note(missing)], sheet, numbered)
     drawn = pdf_bytes(pages, running, sheet, volume=None if numbered else 0)
     return archived(drawn, running, enclosed, page_words(pages, running, sheet)), pages
 
 
 def _blocks(
-    result: DetailResult, chapters: list[tuple[str, list[Block]]], shown: DisplayUnits, paper: Paper
+    result: DetailResult, loaded: Loaded, enclosed: tuple[Enclosure, ...], shown: DisplayUnits, paper: Paper
 ) -> list[Block]:
-    """The whole report: opening, contents, chapters."""
+    """The whole report: first page, contents, chapters."""
     from bridge2d.drawing.scene import runs
-    from bridge2d.report.layout import Contents, Heading, NewPage, Space
-    from bridge2d.report.opening import opening
+    from bridge2d.drawing.shown_materials import material_numbers
+    from bridge2d.report.first_page import first_page
+    from bridge2d.report.layout import Heading, Space
+    from bridge2d.report.section_pages import SECTIONS, drawings
 
-    entries = tuple((str(k), title, "") for k, (title, _) in enumerate(chapters, start=1))
-    blocks: list[Block] = [*opening(result, shown), Space(9.0)]
-    left = paper.room - sum(block.height for block in blocks)
-    blocks += [Contents(entries).within(left), NewPage()]
-    for number, (title, parts) in enumerate(chapters, start=1):
+    numbers = material_numbers(result.detail)
+    chapters = _chapters(result, loaded, enclosed, shown)
+    titles = [title for title, _ in chapters]
+    front = first_page(result, numbers, titles, shown, paper)
+    blocks: list[Block] = [*front.blocks]
+    for number, (title, written) in enumerate(chapters, start=1):
+        parts = written
+        if title == SECTIONS:
+            above = front.taken if number == 1 else 0.0
+            parts = drawings(result.sections, numbers, result.detail.requirements, shown, paper, above)
         blocks += [Heading(runs(title), str(number)), *parts, Space(6.0)]
-    return blocks
+    return blocks[:-1]
 
 
 def _chapters(
-    result: DetailResult, loaded: Loaded, enclosed: tuple[Enclosure, ...], shown: DisplayUnits, paper: Paper
+    result: DetailResult, loaded: Loaded, enclosed: tuple[Enclosure, ...], shown: DisplayUnits
 ) -> list[tuple[str, list[Block]]]:
+    """Title and blocks of each chapter; that with the pictures is empty, they are made for the room that is left."""
     from bridge2d.drawing.shown_materials import material_numbers
     from bridge2d.report import computation_pages as computed
     from bridge2d.report import input_pages as given
@@ -157,33 +165,32 @@ def _chapters(
     from bridge2d.report.installation_pages import with_installation
     from bridge2d.report.module_pages import with_module
     from bridge2d.report.month_pages import months
-    from bridge2d.report.section_pages import drawings, temperatures
+    from bridge2d.report.section_pages import SECTIONS, temperatures
     from bridge2d.report.words import has_timber
 
     detail = result.detail
-    numbers = material_numbers(detail)
     chapters: list[tuple[str, list[Block]]] = [
         (HATCH, hatch(result, shown)),
-        ("Sections", drawings(result.sections, numbers, detail.requirements, shown, paper)),
+        (SECTIONS, []),
+        ("Parameters", given.parameters(detail)),
+        ("Materials", given.materials(material_numbers(detail), shown)),
+        ("Conditions", given.conditions(detail, shown)),
+        ("Flanking elements", given.flanking(result, shown) if any(s.flanking for s in result.sections) else []),
+        (computed.trace_title(result), computed.trace(result, shown)),
         (
             "Surface and timber temperatures" if has_timber(detail) else "Surface temperatures",
             temperatures(result, shown),
         ),
         ("Climate by month", months(result, shown)),
-        (computed.trace_title(result), computed.trace(result, shown)),
         ("How sure the numbers are", computed.bracket(result, shown)),
-        ("Airtight layer", airtight(result, shown)),
-        ("Flanking elements", given.flanking(result, shown) if any(s.flanking for s in result.sections) else []),
-        ("Parameters", given.parameters(detail)),
-        ("Materials", given.materials(numbers, shown)),
-        ("Conditions", given.conditions(detail, shown)),
         ("Checks after ISO 10211", computed.checks(result, shown)),
         (computed.model_title(result), computed.model(result, shown)),
+        ("Airtight layer", airtight(result, shown)),
         ("What this sheet does not say", cautions(result, shown)),
         (
             "How it was computed",
             [*computed.computation(result, loaded.input_hash, loaded.path.name, shown), *enclosed_files(enclosed)],
         ),
     ]
-    present = with_installation([(title, parts) for title, parts in chapters if parts], result, shown)
-    return with_module(present, result, shown)
+    kept = [(title, parts) for title, parts in chapters if parts or title == SECTIONS]
+    return with_module(with_installation(kept, result, shown), result, shown)

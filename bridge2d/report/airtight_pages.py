@@ -9,6 +9,8 @@ from bridge2d.report.words import with_firm_units
 from bridge2d.results import DetailResult
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
+LINE = 152.0
+"""Width of the sentences, which take two lines at most then [mm]."""
 MEANING = (
     "The layer that keeps room air out of the construction has to run unbroken from one cut plane to the other. Where "
     "it changes from one piece to the next, a tape or sealant is needed. Temperatures are estimates, with the surface "
@@ -28,7 +30,6 @@ def airtight(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
         if section.airtight is None:
             continue
         found.append(Heading(runs(section.section.title or section.section.name), level=2))
-        found += [
-            paragraph(with_firm_units(line), mark="–", indent=5.0) for line in airtight_lines(section.airtight, shown)
-        ]
+        lines = airtight_lines(section.airtight, shown)
+        found += [paragraph(with_firm_units(line), width=LINE, mark="–", indent=5.0) for line in lines]
     return [paragraph(MEANING), *found] if found else []

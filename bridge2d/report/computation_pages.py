@@ -7,7 +7,8 @@ from collections.abc import Sequence
 
 from bridge2d import nomenclature as n
 from bridge2d.drawing.scene import Run, runs
-from bridge2d.report.layout import Block, Heading, paragraph
+from bridge2d.report.layout import Block, Figure, Heading, Paragraph, Together, paragraph
+from bridge2d.report.refinement_chart import refinement_chart
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
 from bridge2d.report.words import (
@@ -44,17 +45,33 @@ def trace(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """Ψ and χ term by term."""
     if not result.psi and not result.chi:
         return [*(paragraph(words) for words in why_no_psi(result)), *couplings(result, shown)]
-    found: list[Block] = [
-        paragraph(
-            "More decimals are printed here than are meant, so that the sum can be followed by hand. The coupling "
-            "coefficient is the middle of its bracket; U, lengths and areas have none."
-        )
-    ]
+    found: list[Block] = [paragraph(formulas_of(result)), paragraph(DECIMALS)]
     if result.chi:
         found += _chi(result.chi, shown)
     for psi in result.psi:
         found += _psi(result, psi, shown)
     return found + couplings(result, shown)
+
+
+DECIMALS = (
+    "More decimals are printed here than are meant, so that the sum can be followed by hand. The coupling "
+    "coefficient is the middle of its bracket; U, lengths and areas have none."
+)
+
+
+def formulas_of(result: DetailResult) -> str:
+    """The formulas that the sums follow, with their clauses."""
+    of_revolution = result.chi is not None and result.chi.of_revolution
+    formulas = []
+    if result.psi or not of_revolution:
+        formulas += [("L2D = Φ/(θi − θe)", "9.1, equation 16"), ("Ψ = L2D − ΣU·l", "10.2, equation 18")]
+    if of_revolution:
+        formulas += [("L3D = Φ/(θi − θe)", "9.1, equation 16"), ("χ = L3D − ΣU·A", "10.3, equation 20")]
+    named = "; ".join(f"{firm(formula)} ({clause})" for formula, clause in formulas)
+    words = f"After ISO 10211:2017, clauses remembered: {named}."
+    if any(psi.chi_over_spacing for psi in result.psi):
+        words += " χ/s spreads the repeated pieces evenly over the spacing s."
+    return words
 
 
 def why_no_psi(result: DetailResult) -> list[str]:
@@ -102,7 +119,7 @@ def _terms(
     return rows
 
 
-COLUMNS: list[tuple[Words, float] | tuple[Words, float, str]] = [("term", 60), ("from", 64), ("amount", 44, "end")]
+COLUMNS: list[tuple[Words, float] | tuple[Words, float, str]] = [("term", 57), ("from", 63), ("amount", 48, "end")]
 
 
 def _chi(chi: Chi, shown: DisplayUnits) -> list[Block]:
@@ -182,12 +199,19 @@ def bracket(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
         "site, surface resistances, air leakage, moisture, and the third dimension. Temperatures and temperature "
         "factors have no bracket, only a tolerance."
     )
-    found: list[Block] = [paragraph(words)]
+    found: list[Block] = [paragraph(words), paragraph(OF_CHART)]
     for section in result.sections:
         found.append(Heading(runs(f"Refinement, {section.section.title or section.section.name}"), level=2))
-        found.append(_passes(section, shown))
+        chart, passes = refinement_chart(section, shown), _passes(section, shown)
+        found.append(Together((Figure(chart, Paragraph((), after=0.0)), passes)) if chart else passes)
     return found
 
+
+OF_CHART = (
+    "The charts show both bounds, pass by pass, over the number of unknowns (a logarithmic axis): the upper one full, "
+    "with dots, the lower one dashed, with squares. The true value lies between them."
+)
+"""What the charts of refinement show."""
 
 Columns = list[tuple[Words, float] | tuple[Words, float, str]]
 

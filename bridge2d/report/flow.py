@@ -6,21 +6,30 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from bridge2d.drawing.scene import Item
+from bridge2d.report.contents import Contents
 from bridge2d.report.layout import (
     A4,
     BOTTOM,
     Block,
     Boxed,
-    Contents,
     Figure,
     Heading,
     NewPage,
     Paper,
+    Paragraph,
     Space,
+    Together,
 )
 from bridge2d.report.schedule_chart import Bars
 from bridge2d.report.tables import Table
 from bridge2d.report.volume import VolumeContents
+
+REMNANT = 75.0
+"""A last page with less on it is avoided where that is possible [mm]."""
+ENOUGH = 24.0
+"""So much text under a heading is enough on its page [mm]."""
+CLOSER_PAD, CLOSER_AFTER = 1.2, 2.8
+"""Space within and below the rows of a table that stands closer [mm]."""
 
 
 class Mark(NamedTuple):
@@ -57,6 +66,35 @@ def flowed(blocks: Sequence[Block], paper: Paper = A4, numbered: bool = True) ->
         paper: on which they stand.
         numbered: whether contents tell their pages; else the places where they would are handed on, see `Pages`.
     """
+    return _finished(_placed(blocks, paper), paper, numbered)
+
+
+def flowed_without_remnant(blocks: Sequence[Block], paper: Paper = A4, numbered: bool = True) -> Pages:
+    """The same; where the last page would have a few lines alone, all stands a little closer if that saves the page.
+
+    Args:
+        blocks: in their order.
+        paper: on which they stand.
+        numbered: see `flowed`.
+    """
+    placed = _placed(blocks, paper)
+    if len(placed) > 1 and sum(block.height for block, _ in placed[-1]) < REMNANT:
+        closer = _placed([_closer(block) for block in blocks], paper)
+        placed = closer if len(closer) < len(placed) else placed
+    return _finished(placed, paper, numbered)
+
+
+def _closer(block: Block) -> Block:
+    """A block with less white around it."""
+    if isinstance(block, Space):
+        return Space(0.6 * block.height)
+    if isinstance(block, Table):
+        return block._replace(pad=CLOSER_PAD, after=min(block.after, CLOSER_AFTER))
+    return block
+
+
+def _placed(blocks: Sequence[Block], paper: Paper) -> list[list[tuple[Block, float]]]:
+    """The blocks of each page with the heights of their upper ends [mm]."""
     waiting = list(reversed(blocks))
     placed: list[list[tuple[Block, float]]] = [[]]
     full = room = paper.room
@@ -74,7 +112,7 @@ def flowed(blocks: Sequence[Block], paper: Paper = A4, numbered: bool = True) ->
         if (fitting is None or rest is not None) and not fresh:
             placed.append([])
             room = full
-    return _finished(placed, paper, numbered)
+    return placed if placed[-1] or len(placed) == 1 else placed[:-1]
 
 
 def _fitted(block: Block, waiting: Sequence[Block], room: float, fresh: bool) -> tuple[Block | None, Block | None]:
@@ -114,16 +152,22 @@ def _finished(placed: Sequence[Sequence[tuple[Block, float]]], paper: Paper, num
 
 
 def _first_part(waiting: Sequence[Block]) -> float:
-    """How much of what follows a heading has to stand on its page [mm]."""
-    total = 0.0
+    """How much of what follows a heading has to stand on its page; short paragraphs do not count as enough [mm]."""
+    total = written = 0.0
     for block in reversed(waiting):
-        if isinstance(block, Heading):
-            total += block.height
-            continue
-        if isinstance(block, Space):
-            total += block.height
-            continue
+        if isinstance(block, NewPage):
+            return total
         if isinstance(block, Table | Bars):
             return total + block.least
-        return total + (block.height if isinstance(block, Figure | Boxed) else min(block.height, 24.0))
+        if isinstance(block, Figure | Boxed | Together):
+            return total + block.height
+        if isinstance(block, Paragraph):
+            part = min(block.height, ENOUGH - written)
+            total, written = total + part, written + part
+            if written >= ENOUGH - 1e-6:
+                return total
+            continue
+        total += block.height
+        if not isinstance(block, Heading | Space):
+            return total
     return total

@@ -11,6 +11,7 @@ from bridge2d.drawing.scene import Run, runs, symbol_runs
 from bridge2d.drawing.shown_materials import GIVEN, is_given
 from bridge2d.materials import Material
 from bridge2d.report.layout import WIDTH, Block, Heading, paragraph
+from bridge2d.report.surface_reasons import surface_reasons
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
 from bridge2d.report.words import SYSTEMS, exact, length, metres, said, symbol, typed, value, with_firm_units
@@ -28,7 +29,7 @@ def parameters(detail: Detail) -> list[Block]:
     return [table([("symbol", 18), ("parameter", 62), ("value", 88)], rows)]
 
 
-MATERIALS_IN_INCH_POUND = (35.0, 31.5, 31.5, 26.0, 23.0)
+MATERIALS_IN_INCH_POUND = (32.0, 31.5, 31.5, 26.0, 22.0)
 """Widths of columns of the table of materials, whose units are longer there [mm]."""
 QUOTED = (
     "A source is quoted with its own SI numbers in square brackets. Conductivities that stand in it without a unit are "
@@ -45,14 +46,14 @@ def materials(numbers: Mapping[Material, int], shown: DisplayUnits = IN_SI) -> l
     """
     order = sorted(numbers.items(), key=lambda item: item[1])
     grained = any(material.conductivity_along is not None for material, _ in order)
-    name, across, along, spread, source = (44.0, 25.0, 27.0, 29.0, 22.0) if shown.is_si else MATERIALS_IN_INCH_POUND
+    name, across, along, spread, source = (43.0, 25.0, 27.0, 26.0, 22.0) if shown.is_si else MATERIALS_IN_INCH_POUND
     columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
         ("no.", 9),
         ("material", name),
         (symbol(n.CONDUCTIVITY), across),
         *([(runs(symbol(n.CONDUCTIVITY), " along the grain"), along)] if grained else []),
         ("values of the trade", spread),
-        (symbol(n.VAPOUR_FACTOR), 12),
+        (symbol(n.VAPOUR_FACTOR), 16),
         ("source", source),
     ]
     note = (
@@ -134,14 +135,12 @@ def conditions(detail: Detail, shown: DisplayUnits = IN_SI) -> list[Block]:
         ("area of surface" if all(s.revolution for s in detail.sections) else "length of surface", 26),
     ]
     note = (
-        "Two sets of surface resistances, because they answer two questions. Heat flows, U and Ψ take the "
-        "resistances of plane surfaces in moving air (ISO 6946; its values are remembered). The temperature factor "
-        "takes a higher one inside, 0.25 m²·K/W at opaque surfaces where nothing else is given, because air moves "
-        "less in corners and behind furniture (ISO 13788, remembered). In corners of window frames both are 0.20 at "
-        "least, on the lengths listed (ISO 10077-2, annex B, remembered). A resistance of 0 prescribes the "
-        "temperature. Outlines without an environment are cut-off planes or planes of symmetry and let no heat through."
+        "Two sets of surface resistances, because they answer two questions: how much heat flows, and how cold the "
+        "coldest spot of a surface can get. Outlines without an environment are cut-off planes or planes of symmetry "
+        "and let no heat through."
     )
-    return [table(columns, rows), paragraph(said(note, shown), size=8.0)]
+    head = Heading(runs("Why these surface resistances"), level=2)
+    return [table(columns, rows), head, surface_reasons(detail, shown), paragraph(said(note, shown), size=8.0)]
 
 
 def _surfaces(section: Section, environment: str) -> list[tuple[float, float, float]]:

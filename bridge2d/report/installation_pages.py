@@ -9,13 +9,18 @@ from bridge2d.report.computation_pages import COLUMNS, couplings
 from bridge2d.report.layout import Block, Heading, NewPage, paragraph
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
-from bridge2d.report.words import bounded, exact, symbol, value
+from bridge2d.report.words import bounded, exact, firm, symbol, value
 from bridge2d.results import Bounded, DetailResult, InstallationResult, TraceTerm
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
 TRACE = "How Ψ comes about"
 """Title of the chapter that these pages stand in for where something is installed."""
 SUMMARY = "The window as installed"
+
+OF_INSTALLATION = (
+    f"After ISO 10211:2017, clauses remembered: {firm('L2D = Φ/(θi − θe)')} (9.1, equation 16); "
+    f"{firm('Ψ = L2D − ΣU·l')} (10.2, equation 18), with L2D of the window alone for the window's part of the sum."
+)
 
 Chapter = tuple[str, list[Block]]
 
@@ -141,10 +146,11 @@ def trace(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
         shown: units of everything that is written.
     """
     found: list[Block] = [
+        paragraph(OF_INSTALLATION),
         paragraph(
             "More decimals are printed here than are meant, so that the sums can be followed by hand. Both L2D are the "
             "middles of their brackets; the brackets of both count in that of Ψ. U and lengths have none."
-        )
+        ),
     ]
     for side in result.installations:
         found += _side(side, shown)

@@ -5,13 +5,12 @@ Everything ends as a scene in paper millimetres, measured with the embedded font
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple, Protocol
 
-from bridge2d.drawing.colours import ACCENT, GREY, INK, RULE
+from bridge2d.drawing.colours import ACCENT, INK, RULE
 from bridge2d.drawing.fonts import ASCENT, MILLIMETRES_PER_POINT
-from bridge2d.drawing.scene import Item, Placed, Run, Scene, Text, line, rectangle, runs
+from bridge2d.drawing.scene import Item, Placed, Run, Scene, Text, rectangle, runs
 from bridge2d.report.text import Words, as_runs, wrapped
 
 PAGE_WIDTH, PAGE_HEIGHT = 210.0, 297.0
@@ -130,9 +129,9 @@ class Paragraph(NamedTuple):
         return found
 
     def split(self, room: float) -> tuple[Block, Block] | None:
-        """See `Block`; never one line alone."""
-        fitting = int(room / self.leading)
-        if fitting < 2 or len(self.lines) - fitting < 2:
+        """See `Block`; never one line alone on either page."""
+        fitting = min(int(room / self.leading), len(self.lines) - 2)
+        if fitting < 2:
             return None
         return self._replace(lines=self.lines[:fitting], after=0.0), self._replace(lines=self.lines[fitting:], mark="")
 
@@ -220,71 +219,70 @@ class Figure(Whole):
 
 
 @dataclass(frozen=True)
+class Together:
+    """Blocks that stay on one page; only the last one goes on over pages, where it can be divided and has to be."""
+
+    blocks: tuple[Block, ...]
+
+    @property
+    def height(self) -> float:
+        """See `Block`."""
+        return sum(block.height for block in self.blocks)
+
+    def items(self, left: float, top: float) -> list[Item]:
+        """See `Block`."""
+        found: list[Item] = []
+        for block in self.blocks:
+            found += block.items(left, top)
+            top -= block.height
+        return found
+
+    def split(self, room: float) -> tuple[Block, Block] | None:
+        """See `Block`."""
+        *first, last = self.blocks
+        parts = last.split(room - sum(block.height for block in first))
+        return (Together((*first, parts[0])), parts[1]) if parts else None
+
+
+@dataclass(frozen=True)
 class NewPage(Blank):
     """What follows begins on a new page."""
 
     height: float = 0.0
 
 
-LEAST_PITCH = 4.1
-"""Least distance of the lines of a table of contents [mm]."""
-
-
 @dataclass(frozen=True)
-class Contents(Whole):
-    """Titles with the pages on which they stand.
+class Boxed:
+    """Blocks in a frame with a heavy left edge.
 
     Attributes:
-        entries: number, title and page of each chapter; the pages are filled in when all blocks have flowed.
-        pitch: distance of the lines [mm].
+        blocks: one under the other.
+        pad: space between them and the frame [mm].
+        divisible: whether it goes on over pages where it is too high; else it stays whole.
     """
-
-    entries: tuple[tuple[str, str, str], ...]
-    pitch: float = 5.4
-
-    def within(self, room: float) -> Contents:
-        """The same with its lines closer where that lets it stand in some room [mm]."""
-        closer = (room - 2.0) / max(len(self.entries), 1)
-        return Contents(self.entries, closer) if LEAST_PITCH <= closer < self.pitch else self
-
-    def with_pages(self, pages: Mapping[str, str]) -> Contents:
-        """The same with the pages by title."""
-        return Contents(tuple((number, title, pages.get(title, "")) for number, title, _ in self.entries), self.pitch)
-
-    def page_places(self, left: float, top: float) -> list[tuple[str, float, float]]:
-        """Title of each entry, and where the end of its page number stands [mm]."""
-        return [(title, left + 96.0, top - 5.4 * k - 3.8) for k, (_, title, _) in enumerate(self.entries)]
-
-    @property
-    def height(self) -> float:
-        """See `Block`."""
-        return self.pitch * len(self.entries) + 2.0
-
-    def items(self, left: float, top: float) -> list[Item]:
-        """See `Block`."""
-        found: list[Item] = []
-        for k, (number, title, page) in enumerate(self.entries):
-            base = top - self.pitch * k - 3.8
-            found += [
-                Text(left, base, runs(number), BODY, colour=ACCENT),
-                Text(left + 9.0, base, runs(title), BODY),
-                Text(left + 96.0, base, runs(page), BODY, "end", colour=GREY),
-                line((left, base - 1.6), (left + 96.0, base - 1.6), width=0.1, stroke=RULE),
-            ]
-        return found
-
-
-@dataclass(frozen=True)
-class Boxed(Whole):
-    """Blocks in a frame with a heavy left edge; stays whole."""
 
     blocks: tuple[Block, ...]
     pad: float = 4.0
+    divisible: bool = False
 
     @property
     def height(self) -> float:
         """See `Block`."""
         return sum(block.height for block in self.blocks) + 2 * self.pad + 4.0
+
+    def split(self, room: float) -> tuple[Block, Block] | None:
+        """See `Block`; between its blocks, or within one."""
+        left = room - 2 * self.pad - 4.0
+        for k, block in enumerate(self.blocks if self.divisible else ()):
+            if block.height <= left:
+                left -= block.height
+                continue
+            parts = block.split(left)
+            first, rest = self.blocks[:k], self.blocks[k:]
+            if parts:
+                first, rest = (*first, parts[0]), (parts[1], *rest[1:])
+            return (replace(self, blocks=first), replace(self, blocks=rest)) if first else None
+        return None
 
     def items(self, left: float, top: float) -> list[Item]:
         """See `Block`."""

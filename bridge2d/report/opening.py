@@ -3,58 +3,66 @@
 from __future__ import annotations
 
 from bridge2d import nomenclature as n
+from bridge2d.detail import Detail
 from bridge2d.drawing.colours import ACCENT, GREY
 from bridge2d.drawing.scene import Run, runs
-from bridge2d.report.layout import Block, Boxed, Paragraph, Space, paragraph
+from bridge2d.report.layout import WIDTH, Block, Boxed, Paragraph, Space, paragraph
+from bridge2d.report.limits_kept import OF_VERDICTS, limits_kept
 from bridge2d.report.module_pages import opening_rows
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import Words, wrapped
 from bridge2d.report.words import (
+    FIRM,
     SYSTEMS,
     bounded,
     estimate,
-    firm,
     psi_symbol,
-    quantity_of,
     symbol,
     value,
-    verdict,
 )
 from bridge2d.results import DetailResult, SectionResult, TemperatureFactor
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
-INSIDE = 155.0
+INSIDE = 158.0
 """Width within the box of results [mm]."""
+TITLE_SIZES = (21.0, 17.0, 14.0)
+"""Type sizes of the title, the next one where it would have more than two lines [pt]."""
 
 
 def opening(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
-    """Title, whose it is, and the box of results."""
+    """Title, whose it is, the box of results and verdicts, and what has to be said of them."""
     detail = result.detail
-    title = Paragraph(wrapped((Run(detail.title),), 21.0, 168.0), 21.0, after=1.5)
+    size = next((size for size in TITLE_SIZES if len(wrapped((Run(detail.title),), size, WIDTH)) <= 2), TITLE_SIZES[-1])
+    title = Paragraph(wrapped((Run(detail.title),), size, WIDTH), size, after=1.5)
     facts = [
-        ("junction", detail.junction.replace("_", " ")),
-        ("project", detail.project),
-        ("revision", detail.revision),
-        ("author", detail.author),
-        ("date", detail.date),
-        ("sections", ", ".join(section.title or section.name for section in detail.sections)),
+        ("junction", runs(detail.junction.replace("_", " "))),
+        ("project", runs(detail.project)),
+        _edition(detail),
+        ("sections", runs(", ".join(section.title or section.name for section in detail.sections))),
     ]
     lines: list[Block] = [
-        paragraph(words, size=9.0, width=168.0, mark=name, indent=22.0, after=0.4) for name, words in facts if words
+        paragraph(words, size=9.0, width=WIDTH, mark=name, indent=22.0, after=0.2)
+        for name, words in facts
+        if any(run.text for run in words)
     ]
-    return [title, *lines, Space(7.0), result_box(result, shown), *_verdict_notes(result, shown)]
+    return [title, *lines, Space(4.0), result_box(result, shown), *_notes(result, shown)]
+
+
+def _edition(detail: Detail) -> tuple[str, tuple[Run, ...]]:
+    """Revision, author and date in one line."""
+    given = [("revision", detail.revision), ("author", detail.author), ("date", detail.date)]
+    (first, words), *others = [(name, words) for name, words in given if words] or [("", "")]
+    more = [(Run(f"      {name}{FIRM}{FIRM}", colour=ACCENT), Run(said)) for name, said in others]
+    return first, runs(words, *more)
 
 
 def result_box(result: DetailResult, shown: DisplayUnits = IN_SI) -> Boxed:
     """The numbers and the verdicts."""
-    blocks: list[Block] = [_numbers(result, shown)]
-    if result.requirements:
-        blocks.append(_requirements(result, shown))
-    else:
-        blocks.append(
-            paragraph("No limit was given in the detail file, so there is no verdict.", width=INSIDE, after=0.0)
-        )
-    return Boxed(tuple(blocks))
+    none = "No limit was given in the detail file, so there is no verdict."
+    limits: Block = (
+        limits_kept(result, INSIDE, shown) if result.requirements else paragraph(none, width=INSIDE, after=0.0)
+    )
+    return Boxed((_numbers(result, shown), limits), pad=3.0, divisible=True)
 
 
 Row = tuple[Words, ...]
@@ -63,7 +71,7 @@ Row = tuple[Words, ...]
 def _numbers(result: DetailResult, shown: DisplayUnits) -> Table:
     rows = _transmittances(result, shown) or [row for section in result.sections for row in _flows(section, shown)]
     rows += _hatch(result, shown) + _factors(result, shown) + _watched(result, shown)
-    return table([("", 9), ("result", 60), ("", 40), ("kind", 14)], rows, width=INSIDE)
+    return table([("", 9), ("result", 83), ("value", 50), ("kind", 16)], rows, width=INSIDE)
 
 
 def _transmittances(result: DetailResult, shown: DisplayUnits) -> list[Row]:
@@ -176,38 +184,14 @@ def lowest_factors(result: DetailResult) -> list[TemperatureFactor]:
     return [min((f for f in result.f_rsi if f.environment == name), key=lambda f: f.value) for name in names]
 
 
-def _requirements(result: DetailResult, shown: DisplayUnits) -> Table:
-    rows = []
-    for one in result.requirements:
-        sign, words = verdict(one)
-        asked = one.requirement
-        quantity = quantity_of(one)
-        name = psi_symbol(asked.dimensions) if asked.dimensions else symbol(quantity)
-        sense = "≤" if asked.sense == "maximum" else "≥"
-        rows.append(
-            (
-                runs(Run(f"{sign} {words}", "bold")),
-                asked.name or quantity.spoken,
-                runs(name, firm(f" {sense} "), value(quantity, asked.limit, shown)),
-                value(quantity, one.value, shown),
-                asked.source,
-            )
-        )
-    names = ("verdict", "requirement", "limit", "value", "source of the limit")
-    columns = list(zip(names, (22, 34, 36, 27, 36) if shown.is_si else (19, 31, 40, 34, 31), strict=True))
-    return table(columns, rows, width=INSIDE)
-
-
-def _verdict_notes(result: DetailResult, shown: DisplayUnits) -> list[Block]:
-    words = (
-        "“Met” and “not met” hold for every value within the bracket or the tolerance. “Undecided” says that the limit "
-        "itself lies within it: compute to a smaller tolerance."
-    )
-    found: list[Block] = [paragraph(words, size=8.0, colour=GREY)] if result.requirements else []
-    found += [
-        paragraph(runs(Run("Note  ", "bold", colour=ACCENT), shown.sentence(warning))) for warning in _warnings(result)
+def _notes(result: DetailResult, shown: DisplayUnits) -> list[Block]:
+    found: list[Block] = []
+    if result.requirements:
+        found.append(paragraph(OF_VERDICTS, size=7.5, width=WIDTH, colour=GREY))
+    return found + [
+        paragraph(runs(Run("Note  ", "bold", colour=ACCENT), shown.sentence(warning)), width=WIDTH)
+        for warning in _warnings(result)
     ]
-    return found
 
 
 def _warnings(result: DetailResult) -> list[str]:

@@ -30,10 +30,14 @@ from bridge2d.report.words import FIRM, estimate, firm, symbol, value
 from bridge2d.results import DetailResult, ProbeResult, SectionResult, TemperatureFactor
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
+SECTIONS = "Sections"
+"""Title of the chapter with the pictures."""
 DRAWING_HEIGHTS = (118.0, 100.0, 84.0, 70.0)
 """Greatest heights of the dimensioned section, the next one where both pictures do not fit on one page [mm]."""
 LEAST_ISOTHERMS, GREATEST_ISOTHERMS = 70.0, 112.0
 """Height of the other picture [mm]."""
+SMALL_ISOTHERMS = 50.0
+"""Its least height where the first one is as low as it gets [mm]."""
 LARGE_CAPTION, GREATEST_LARGE = 12.0, 190.0
 """Kept for the caption of a section that has a page of its own, and the greatest height of its isotherms [mm]."""
 CAPTION = 22.0
@@ -53,6 +57,7 @@ def drawings(
     requirements: Sequence[Requirement] = (),
     shown: DisplayUnits = IN_SI,
     paper: Paper = A4,
+    above: float = 0.0,
 ) -> list[Block]:
     """The two pictures of every section, each section on a page of its own.
 
@@ -62,9 +67,10 @@ def drawings(
         requirements: the detail's limits, one of which may be drawn as an isotherm.
         shown: units of everything that is written.
         paper: on which the pictures have to fit.
+        above: what stands over the chapter on its first page [mm].
     """
     found: list[Block] = [paragraph(HOW_TO_READ, size=8.0, width=WIDTH - 12.0)]
-    taken = Heading(runs("Sections"), "1").height + found[0].height
+    taken = above + Heading(runs(SECTIONS), "1").height + found[0].height
     for k, section in enumerate(sections):
         found += [NewPage()] if k else []
         found += _two_pictures(section, numbers, requirements, 2 * k + 1, paper.room - taken, shown)
@@ -100,16 +106,14 @@ def _two_pictures(
         left = room - sum(block.height for block in blocks) - CAPTION
         if left < LEAST_ISOTHERMS and height > DRAWING_HEIGHTS[-1]:
             continue
-        picture = isotherm_picture(result, WIDTH, _between(left), requirements, geometry, shown)
+        least = LEAST_ISOTHERMS if height > DRAWING_HEIGHTS[-1] else SMALL_ISOTHERMS
+        tall = min(max(left, least), GREATEST_ISOTHERMS)
+        picture = isotherm_picture(result, WIDTH, tall, requirements, geometry, shown)
         second = Figure(picture.scene, _caption(figure + 1, _isotherm_words(title, picture)))
         blocks.append(second)
         if sum(block.height for block in blocks) <= room:
             break
     return blocks
-
-
-def _between(height: float) -> float:
-    return min(max(height, LEAST_ISOTHERMS), GREATEST_ISOTHERMS)
 
 
 def _caption(number: int, words: tuple[Run, ...]) -> Paragraph:

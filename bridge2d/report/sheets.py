@@ -13,6 +13,8 @@ from bridge2d.report.layout import A4, WIDTH, Paper
 from bridge2d.report.text import shortened
 
 SHORT_HASH = 10
+RUNNING = 7.5
+"""Type size of the running lines [pt]."""
 
 
 class Running(NamedTuple):
@@ -86,7 +88,7 @@ def _printed(text: Text) -> str:
 
 def _around(running: Running, number: int, count: int, paper: Paper) -> tuple[Item, ...]:
     """Header and footer of a page, counted from 0."""
-    return (*_header(running, number, paper), *_footer(running, number + 1, count, paper))
+    return (*_header(running, paper), *_footer(running, number + 1, count, paper))
 
 
 def _describe(canvas: object, running: Running) -> None:
@@ -110,22 +112,24 @@ def _describe(canvas: object, running: Running) -> None:
     canvas.showOutline()  # type: ignore[attr-defined]
 
 
-def _header(running: Running, page: int, paper: Paper) -> list[Item]:
+def _header(running: Running, paper: Paper) -> list[Item]:
+    """Project, title, revision and fingerprint; what is too long is cut, but each keeps a part of the line."""
     top = paper.height - 14.0
-    right = f"{running.revision}   {running.input_hash[:SHORT_HASH]}".strip()
-    right_width = Text(0, 0, runs(right), 7.5).width
-    left = " · ".join(part for part in (running.project, running.title) if part)
-    words = shortened(left, "regular", 7.5, WIDTH - right_width - 8.0) if page else running.project
-    words = shortened(words, "regular", 7.5, WIDTH - right_width - 8.0)
+    revision = shortened(running.revision, "regular", RUNNING, 0.25 * WIDTH)
+    right = f"{revision}   {running.input_hash[:SHORT_HASH]}".strip()
+    room = WIDTH - Text(0, 0, runs(right), RUNNING).width - 8.0
+    title = Text(0, 0, runs(f" · {running.title}"), RUNNING).width
+    project = shortened(running.project, "regular", RUNNING, max(0.45 * room, room - title))
+    left = " · ".join(part for part in (project, running.title) if part)
     return [
-        Text(paper.left, top, runs(words), 7.5, colour=GREY),
-        Text(paper.right, top, runs(right), 7.5, "end", colour=GREY),
+        Text(paper.left, top, runs(shortened(left, "regular", RUNNING, room)), RUNNING, colour=GREY),
+        Text(paper.right, top, runs(right), RUNNING, "end", colour=GREY),
         line((paper.left, top - 2.6), (paper.right, top - 2.6), width=0.12, stroke=RULE),
     ]
 
 
 def _footer(running: Running, page: int, count: int, paper: Paper) -> list[Item]:
-    version = Text(paper.left, 11.0, runs(f"bridge2d {running.version}"), 7.5, colour=GREY)
+    version = Text(paper.left, 11.0, runs(f"bridge2d {running.version}"), RUNNING, colour=GREY)
     return [version, page_number(paper.right, page, count)] if count else [version]
 
 
@@ -137,4 +141,4 @@ def page_number(right: float, page: int, count: int) -> Text:
         page: counted from 1.
         count: of all pages.
     """
-    return Text(right, 11.0, runs(f"page {page} of {count}"), 7.5, "end", colour=GREY)
+    return Text(right, 11.0, runs(f"page {page} of {count}"), RUNNING, "end", colour=GREY)

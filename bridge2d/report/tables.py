@@ -79,8 +79,14 @@ class Table(NamedTuple):
     def least(self) -> float:
         """How much of it has to stand together [mm]."""
         heights = self._heights()
-        whole = self._row_height(self._head()) + sum(heights)
-        return whole + self.after if whole + self.after < WHOLE else self._row_height(self._head()) + sum(heights[:2])
+        head = self._row_height(self._head())
+        whole = head + sum(heights) + self.after
+        return whole if whole < WHOLE or len(self.rows) < 2 else head + sum(heights[: self._apart])
+
+    @property
+    def _apart(self) -> int:
+        """How many rows stand on either side at least where it is divided: one of few high ones, else two."""
+        return 2 if len(self.rows) >= 4 else 1
 
     def items(self, left: float, top: float) -> list[Item]:
         """See `Block`."""
@@ -116,7 +122,7 @@ class Table(NamedTuple):
         return found
 
     def split(self, room: float) -> tuple[Block, Block] | None:
-        """See `Block`; between rows, never fewer than two on either side, and a short table never."""
+        """See `Block`; between rows, and a low table never."""
         if self.height < WHOLE:
             return None
         used = self._row_height(self._head())
@@ -126,8 +132,8 @@ class Table(NamedTuple):
                 break
             used += height
             fitting += 1
-        fitting = min(fitting, len(self.rows) - 2)
-        if fitting < 2:
+        fitting = min(fitting, len(self.rows) - self._apart)
+        if fitting < self._apart:
             return None
         first = self._replace(rows=self.rows[:fitting], heavy=frozenset(k for k in self.heavy if k < fitting), after=0)
         rest = frozenset(k - fitting for k in self.heavy if k >= fitting)

@@ -1,0 +1,81 @@
+"""The report's table of limits: verdict, limit with its source, value, margin."""
+
+from __future__ import annotations
+
+from bridge2d import nomenclature as n
+from bridge2d.drawing.colours import GREY
+from bridge2d.drawing.scene import Run, runs
+from bridge2d.report.tables import Table, table
+from bridge2d.report.text import Words
+from bridge2d.report.words import firm, psi_symbol, quantity_of, symbol, value, verdict
+from bridge2d.results import DetailResult, RequirementResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
+
+OF_VERDICTS = (
+    "“Met” and “not met” hold for every value within the bracket or the tolerance. “Undecided” says that the limit "
+    "itself lies within it: compute to a smaller tolerance. The margin is the distance of the value to the limit, "
+    "negative where the limit is missed."
+)
+
+
+Columns = list[tuple[Words, float] | tuple[Words, float, str]]
+IN_SI_UNITS: Columns = [
+    ("verdict", 20.0),
+    ("requirement, source of the limit", 54.0),
+    ("limit", 32.0),
+    ("value", 26.0, "end"),
+    ("margin", 26.0, "end"),
+]
+"""Columns with their widths [mm]."""
+IN_INCH_POUND_UNITS: Columns = [
+    ("verdict", 20.0),
+    ("requirement, source of the limit", 60.0),
+    ("limit", 41.0),
+    ("value; margin", 37.0, "end"),
+]
+"""The same where units are long: value and margin stand over each other."""
+
+
+def limits_kept(result: DetailResult, width: float, shown: DisplayUnits = IN_SI) -> Table:
+    """A row for every limit.
+
+    Args:
+        result: all numbers of the detail.
+        width: of the table [mm].
+        shown: units of everything that is written.
+    """
+    columns = IN_SI_UNITS if shown.is_si else IN_INCH_POUND_UNITS
+    rows = [_row(one, shown) for one in result.requirements]
+    return table(columns, rows, width=width)._replace(after=0.0)
+
+
+def _row(one: RequirementResult, shown: DisplayUnits) -> tuple[Words, ...]:
+    sign, words = verdict(one)
+    asked, quantity = one.requirement, quantity_of(one)
+    name = psi_symbol(asked.dimensions) if asked.dimensions else symbol(quantity)
+    sense = "≤" if asked.sense == "maximum" else "≥"
+    source = [Run(f"; {asked.source}", colour=GREY)] if asked.source else []
+    found, kept = value(quantity, one.value, shown), margin(one, shown)
+    return (
+        runs(Run(f"{sign} {words}", "bold")),
+        runs(asked.name or quantity.spoken, source),
+        runs(name, firm(f" {sense} "), value(quantity, asked.limit, shown)),
+        *((found, kept) if shown.is_si else (f"{found}; {kept}",)),
+    )
+
+
+def margin(one: RequirementResult, shown: DisplayUnits = IN_SI) -> str:
+    """Distance from the value to the limit as both are printed: "+0.137", "−0.0005 W/(m·K)".
+
+    Args:
+        one: a limit and the value that it is held against.
+        shown: units in which they are printed.
+    """
+    quantity = shown.quantity(quantity_of(one))
+    found, limit = (
+        round(float(shown.number(quantity_of(one), number)), quantity.decimals)
+        for number in (one.value, one.requirement.limit)
+    )
+    kept = limit - found if one.requirement.sense == "maximum" else found - limit
+    words = n.format_value(quantity, round(kept, quantity.decimals) + 0.0)
+    return firm(words if words.startswith(n.MINUS) else f"+{words}")
