@@ -70,6 +70,7 @@ def example_in_inches(example: str) -> str:
         'in millimetres or text with a unit ("240 mm", "9 1/2 in")',
         'in inches or text with a unit ("9 1/2 in", "240 mm")',
     )
+    text = text.replace("millimetres", "inches")
     return text.replace(units.CONDUCTIVITY.unit, units.CONDUCTIVITY.unit_in(INCH_POUND))
 
 

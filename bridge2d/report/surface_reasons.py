@@ -8,7 +8,7 @@ from bridge2d.drawing.scene import Run, runs
 from bridge2d.report.layout import Block
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
-from bridge2d.report.words import symbol, value
+from bridge2d.report.words import said, symbol, value
 from bridge2d.shown_units import IN_SI, DisplayUnits
 from bridge2d.standards import iso_6946, iso_10077_2, iso_13788
 
@@ -53,7 +53,7 @@ def surface_reasons(detail: Detail, shown: DisplayUnits = IN_SI) -> Block:
         for number in sorted(set(numbers)):
             sides = [s.environment for s, one in zip(surfaces, numbers, strict=True) if one == number]
             where = ", ".join(dict.fromkeys(sides))
-            rows.append((value(n.RESISTANCE, number, shown), what, where, reason(number, known)))
+            rows.append((value(n.RESISTANCE, number, shown), what, where, said(reason(number, known), shown)))
     columns: list[tuple[Words, float]] = [
         (runs(Run("R", "italic"), Run("s", subscript=True)), 30),
         ("for", 26),

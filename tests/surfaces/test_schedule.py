@@ -344,7 +344,7 @@ TOP = 'dimensions = "internal"\n'
             4,
             "the limit is for external",
         ),
-        (TOP + 'requirements = "no such set"\n' + EDGE, 2, "no set of requirements"),
+        (TOP + 'requirements = "no such set"\n' + EDGE, 2, "no requirement set"),
         (TOP + 'junction = "joist_pocket"\n', 2, "a detail file, not a building"),
         (TOP + "junction = 3\n", 2, "[[junction]]"),
         (TOP + "[[junction]\n", 2, "not TOML"),
