@@ -79,7 +79,7 @@ STREAM_FUNCTION = Quantity("stream_function", "ψ", "stream function", "W/m", 3)
 VAPOUR_PRESSURE = Quantity("vapour_pressure", "p", "water vapour pressure", "Pa", 0)
 HUMIDITY = Quantity("humidity", "φ", "relative humidity", "1", 2)
 BALANCE = Quantity("balance", "b", "heat balance", "1", 7)
-JUNCTION_LOSS = Quantity("junction_loss", "H", "heat loss of the junctions per kelvin", "W/K", 3)
+JUNCTION_LOSS = Quantity("junction_loss", "H_tb", "heat loss of the junctions per kelvin", "W/K", 3)
 ANNUAL_HEAT = Quantity("annual_heat", "Q", "heat loss in a year", "kWh/a", 1)
 ANNUAL_HEAT_PER_METRE = Quantity("annual_heat_per_metre", "q_l", "heat loss in a year per metre", "kWh/(m·a)", 2)
 

@@ -31,7 +31,7 @@ def l2d(of: Section, tolerance: float = 1e-2, mesher: str = "auto") -> Bounded:
     return result.l2d
 
 
-@settings(max_examples=200)
+@settings(max_examples=80)
 @given(tilings)
 def test_duality_of_a_section_and_its_inverse(tiles: list[list[float]]) -> None:
     # Exact (Hakula, Rasila, Vuorinen, ETNA 48, 2018): G_x[k] · G_y[1/k] = 1 for any section of this kind.

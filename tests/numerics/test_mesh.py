@@ -80,7 +80,7 @@ def test_missing_system_libraries_are_named(monkeypatch: pytest.MonkeyPatch) -> 
     assert mesh_section(corner(300, 100)).mesher == "grid"
 
 
-@settings(max_examples=300)
+@settings(max_examples=150)
 @given(st.lists(st.integers(1, 10_000_000), min_size=1, max_size=8))
 def test_graded_lines(steps: list[int]) -> None:
     lines = np.concatenate([[0], np.cumsum(steps)]).astype(np.int64)
