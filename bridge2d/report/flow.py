@@ -20,6 +20,7 @@ from bridge2d.report.layout import (
 )
 from bridge2d.report.schedule_chart import Bars
 from bridge2d.report.tables import Table
+from bridge2d.report.verification_blocks import BesidePicture
 from bridge2d.report.volume import VolumeContents
 
 
@@ -125,5 +126,5 @@ def _first_part(waiting: Sequence[Block]) -> float:
             continue
         if isinstance(block, Table | Bars):
             return total + block.least
-        return total + (block.height if isinstance(block, Figure | Boxed) else min(block.height, 24.0))
+        return total + (block.height if isinstance(block, Figure | Boxed | BesidePicture) else min(block.height, 24.0))
     return total
