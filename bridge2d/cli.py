@@ -19,6 +19,7 @@ from bridge2d import __version__
 from bridge2d.compare_command import compare, compare_options
 from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
 from bridge2d.units import SI, SYSTEMS
+from bridge2d.verify_command import verify, verify_options
 
 if TYPE_CHECKING:
     from bridge2d.beside import Computation
@@ -126,6 +127,9 @@ def _parser() -> _Parser:
     recheck.add_argument("report", metavar="FILE.pdf", help="a report that bridge2d has written")
     recheck.add_argument("--json", action="store_true", help="one JSON object on standard output")
     recheck.set_defaults(run=_recheck)
+    proof = commands.add_parser("verify", help="compute every published case, ours beside theirs", allow_abbrev=False)
+    verify_options(proof)
+    proof.set_defaults(run=verify)
     schedule = commands.add_parser(
         "schedule", help="compute all junctions of a building and bind their reports", allow_abbrev=False
     )

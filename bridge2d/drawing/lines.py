@@ -18,6 +18,10 @@ Line = FloatArray
 """Points of a line, shape (n, 2); a ring does not repeat its first point."""
 
 
+LARGEST_TURN = 0.3
+"""A line turns by no more than this between two points that are kept [rad]."""
+
+
 def enclosed_area(rings: Sequence[Line]) -> float:
     """Area of rings of which the holes run clockwise, in the square of the points' unit.
 
@@ -54,6 +58,9 @@ def thinned(lines: Sequence[Line], closed: bool, spacing: float = 0.0, tolerance
         travelled = np.cumsum(before)
         step = np.floor(travelled / spacing)
         keep &= corner | (np.diff(step, prepend=-1.0) > 0)
+    # A tight curve of many short pieces turns a corner though none of its points does.
+    turned = np.cumsum(np.arctan2(bend, (behind * ahead).sum(axis=1)))
+    keep |= np.diff(np.floor(turned / LARGEST_TURN), prepend=-1.0) > 0
     ends = np.diff(owner, prepend=-1, append=-1) != 0
     if not closed:
         keep |= ends[:-1] | ends[1:]

@@ -165,6 +165,8 @@ def _chapters(
     from bridge2d.report.installation_pages import with_installation
     from bridge2d.report.module_pages import with_module
     from bridge2d.report.month_pages import months
+    from bridge2d.report.published_cases import TITLE as CASES
+    from bridge2d.report.published_cases import quoted_cases
     from bridge2d.report.section_pages import SECTIONS, temperatures
     from bridge2d.report.words import has_timber
 
@@ -191,6 +193,7 @@ def _chapters(
             "How it was computed",
             [*computed.computation(result, loaded.input_hash, loaded.path.name, shown), *enclosed_files(enclosed)],
         ),
+        (CASES, quoted_cases(result.version, of_revolution=any(s.revolution for s in detail.sections), shown=shown)),
     ]
     kept = [(title, parts) for title, parts in chapters if parts or title == SECTIONS]
     return with_module(with_installation(kept, result, shown), result, shown)

@@ -22,6 +22,7 @@ from bridge2d.report.layout import (
 )
 from bridge2d.report.schedule_chart import Bars
 from bridge2d.report.tables import Table
+from bridge2d.report.verification_blocks import BesidePicture
 from bridge2d.report.volume import VolumeContents
 
 REMNANT = 75.0
@@ -159,7 +160,7 @@ def _first_part(waiting: Sequence[Block]) -> float:
             return total
         if isinstance(block, Table | Bars):
             return total + block.least
-        if isinstance(block, Figure | Boxed | Together):
+        if isinstance(block, Figure | Boxed | Together | BesidePicture):
             return total + block.height
         if isinstance(block, Paragraph):
             part = min(block.height, ENOUGH - written)

@@ -3,13 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from bridge2d.drawing.scene import Run, runs
+from bridge2d.nomenclature import MINUS
 from bridge2d.report.layout import Block, paragraph
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
 from bridge2d.report.words import with_firm_units
+from bridge2d.shown_units import IN_SI, DisplayUnits
+
+if TYPE_CHECKING:
+    from bridge2d.verify.stored import StoredRow
 
 TITLE = "Published cases"
 
@@ -62,11 +67,70 @@ def published_cases(cases: Sequence[PublishedCase], version: str) -> list[Block]
         for case in cases
     ]
     columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
-        ("case", 40),
-        ("known answer", 27, "end"),
-        ("ours, lower", 27, "end"),
-        ("ours, upper", 27, "end"),
-        ("verdict", 17),
-        ("kind and source", 30),
+        ("case", 34),
+        ("known answer", 26, "end"),
+        ("ours, lower", 26, "end"),
+        ("ours, upper", 26, "end"),
+        ("verdict", 15),
+        ("kind and source", 41),
     ]
     return [paragraph(words), table(columns, rows)]
+
+
+QUOTED = (
+    "iso_10211_case_1",
+    "iso_10211_case_2",
+    "iso_10077_2_d4",
+    "iso_10077_2_d7",
+    "quadrants_10",
+    "square_ring_thick",
+)
+QUOTED_OF_REVOLUTION = ("disc_of_a_wall", "pipe", "pin_fin", "disc_on_ground")
+"""The cases that a report quotes, and those that one of a solid of revolution quotes instead; all stand in the
+validation report."""
+
+
+def quoted_cases(version: str, *, of_revolution: bool, shown: DisplayUnits = IN_SI) -> list[Block]:
+    """The chapter with the stored results of some published cases; nothing where they are another version's.
+
+    Args:
+        version: of the program that computes the report.
+        of_revolution: whether the detail is a solid of revolution.
+        shown: units of everything that is written.
+    """
+    from bridge2d.verify.stored import stored_rows
+
+    stored = stored_rows()
+    if stored.version != version:
+        return []
+    names = QUOTED_OF_REVOLUTION if of_revolution else QUOTED
+    cases = [_quoted([row for row in stored.rows if row.name == name], shown) for name in names]
+    count, held = _counts(stored.rows)
+    words = (
+        f"Of each case the number that lies farthest from its answer, as a share of its band. Of all {count} cases "
+        f"{held} are inside their band (bridge2d verify, {stored.date}); they stand in the validation report."
+    )
+    return [*published_cases([case for case in cases if case is not None], version), paragraph(words, size=8.0)]
+
+
+def _quoted(rows: Sequence[StoredRow], shown: DisplayUnits) -> PublishedCase | None:
+    """The row of a case that lies farthest from its answer."""
+    if not rows:
+        return None
+    worst = max(rows, key=lambda row: abs(0.5 * (row.lower + row.upper) - row.theirs) / row.band)
+    theirs, lower, upper = (
+        shown.sentence(f"{number:.6g} {worst.unit}".replace("-", MINUS)) for number in _numbers(worst)
+    )
+    verdict = "inside" if all(row.inside for row in rows) else "NOT inside"
+    source = shown.sentence(worst.source, both=True)
+    return PublishedCase(f"{worst.title}: {worst.number}", source, worst.kind, theirs, lower, upper, verdict)
+
+
+def _numbers(row: StoredRow) -> tuple[float, float, float]:
+    return row.theirs, row.lower, row.upper
+
+
+def _counts(rows: Sequence[StoredRow]) -> tuple[int, int]:
+    """How many cases there are, and of how many all numbers are inside."""
+    names = dict.fromkeys(row.name for row in rows)
+    return len(names), sum(all(row.inside for row in rows if row.name == name) for name in names)

@@ -6,7 +6,12 @@ They were computed with the standard's rounded 2.11 W/(m²·K), which is 0.3 % a
 import pytest
 
 from bridge2d.standards.iso_6946 import black_body_coefficient, intersurface_emittance
-from bridge2d.standards.iso_10077_2 import equivalent_conductivity, equivalent_rectangle, radiative_coefficient
+from bridge2d.standards.iso_10077_2 import (
+    convective_coefficient,
+    equivalent_conductivity,
+    equivalent_rectangle,
+    radiative_coefficient,
+)
 
 
 @pytest.mark.parametrize(
@@ -52,3 +57,18 @@ def test_an_angle_counts_as_a_rectangle_of_its_area() -> None:
 def test_impossible_areas_are_refused(area: float) -> None:
     with pytest.raises(ValueError, match="area of the cavity"):
         equivalent_rectangle(area, 0.031, 0.025)
+
+
+@pytest.mark.parametrize(
+    ("depth", "width", "difference", "expected"),
+    [
+        # exact: the larger of 0.025/d and 0.73 ΔT^(1/3); below 5 mm across it is 0.025/d alone
+        (0.006, 0.054, 10.0, 0.025 / 0.006),
+        (0.03, 0.01, 10.0, 0.73 * 10 ** (1 / 3)),
+        (0.03, 0.01, 8.0, 1.46),
+        (0.03, 0.0049, 8.0, 0.025 / 0.03),
+        (0.03, 0.005, 8.0, 1.46),
+    ],
+)
+def test_convection_in_a_cavity(depth, width, difference, expected):
+    assert convective_coefficient(depth, width, difference) == pytest.approx(expected, rel=1e-12)

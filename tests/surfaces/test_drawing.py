@@ -623,3 +623,21 @@ def test_svg_tells_whose_it_is_and_has_a_margin(joist: SectionResult, result: De
     assert (left, low) == (-2.0, -2.0)
     assert width == pytest.approx(168.0 + 4.0)
     assert height > 20.0
+
+
+def test_a_tight_curve_keeps_its_corner_when_points_are_thinned() -> None:
+    # A square whose corners are rounded in short pieces: each of them bends by less than counts as a corner, and
+    # without any of them nothing of the square would be left.
+    radius, side = 0.2, 20.0
+    centres = [(side - radius, radius), (side - radius, side - radius), (radius, side - radius), (radius, radius)]
+    angles = [[-np.pi / 2 + k * np.pi / 2 + np.pi / 2 * j / 60 for j in range(61)] for k in range(4)]
+    ring = np.array(
+        [
+            (x + radius * np.cos(a), y + radius * np.sin(a))
+            for (x, y), turn in zip(centres, angles, strict=True)
+            for a in turn
+        ]
+    )
+    (found,) = thinned([ring], closed=True, spacing=0.12, tolerance=1e-3)
+    assert len(found) < 40
+    assert enclosed_area([found]) == pytest.approx(enclosed_area([ring]), rel=1e-3)

@@ -1,0 +1,50 @@
+"""The running text of the validation's pages."""
+
+ABOUT = """\
+Every number that a standard, a handbook or a closed form gives for a section like those that bridge2d computes,
+with ours beside it. Each case is an ordinary detail file that goes the way of every user's file; “bridge2d verify”
+computes them all again on any machine.
+"""
+GUARANTEED = """\
+Guaranteed: L2D, L3D, coupling coefficients, heat flows, Ψ and χ lie within the bracket printed with them. A
+temperature field gives an upper bound of the heat flow and a stream function a lower one (Prager and Synge 1947;
+Synge 1957); both hold on any mesh, and the bracket is widened by what rounding may have done.
+
+The bracket is that of the section on whole micrometres: corners of oblique edges move by half a micrometre.
+Circles and ellipses are polygons here; the band of their cases says what that is worth.
+
+Where conductivities of cavities depend on temperature, the bracket holds for the converged, frozen values.
+
+Not guaranteed: temperatures, and with them the temperature factor. They are estimates with the tolerance that two
+meshes give, of which one has at least twice as many triangles.
+
+An exact value has to lie in the bracket. Of a published or remembered one, the whole bracket has to lie in the
+band, which is half a unit of the last digit printed or as the case says. “Recomputed” is a comparison of two
+methods of our own and validates nothing.
+"""
+CLOSING = """\
+Width of the bracket around L2D (L3D of a solid of revolution) over its middle, pass by pass of the refinement. The
+local gap between both bounds steers it, so that singular corners cost no order of convergence.
+"""
+CAMPAIGN = """\
+Random sections and junctions, and detail files, drawings and reports damaged at random. Of each section the
+bracket is ordered, heat is balanced, no corner of the mesh is warmer or colder than its environments, and the
+brackets of its mirror image, of a quarter turn, of scaled conductivities and of the other mesher overlap with its
+own. A damaged file is read or refused in one message.
+"""
+LIMITS = """\
+Steady heat conduction in a plane section or in a solid of revolution. What runs in three directions is reduced to
+sections, and no bracket tells what that is worth.
+
+Surfaces have one surface resistance and one temperature of the environment for each piece; radiation between
+surfaces of a room and air that moves within a construction are not computed, but for frame cavities and air layers
+by their standards' formulas.
+
+Materials, dimensions and surface resistances are taken as given. The bracket says how well the equations are
+solved, not how well the building is known.
+
+Where two prescribed temperatures touch in a point the flow is infinite; temperatures are given and flows are not
+(ISO 10211, reference case 1).
+
+Reference cases 3 and 4 of ISO 10211 are three-dimensional and cannot be computed.
+"""

@@ -1,0 +1,65 @@
+"""The robustness campaign in short: invariants hold for a few examples of each kind, and a failure is written down."""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from bridge2d.results import Bounded
+from tests.campaign import __main__ as campaign
+from tests.campaign import mutations, sections
+
+BASES = {"dxf": mutations.drawing(), "pdf": mutations.report()}
+
+
+@pytest.mark.parametrize("kind", campaign.KINDS)
+def test_a_few_examples_hold_or_are_refused(kind: str, tmp_path: Path) -> None:
+    for number in range(6 if kind.startswith("damaged") else 2):
+        rng = random.Random(f"{kind}/{number}")
+        assert campaign.example(kind, rng, tmp_path, BASES).examine() in ("held", "refused")
+
+
+def test_most_random_sections_are_sections() -> None:
+    rng = random.Random(5)
+    found = [sections.section_of(sections.random_spec(rng, kind).text()) for kind in ["plane", "revolution"] * 20]
+    assert sum(section is not None for section in found) >= 38
+
+
+def test_an_example_is_the_same_every_time(tmp_path: Path) -> None:
+    for kind in campaign.KINDS:
+        one, other = (campaign.example(kind, random.Random("x"), tmp_path, BASES).data for _ in range(2))
+        assert one == other or kind == "damaged PDF"  # pikepdf gives a saved file a mark of its own
+
+
+def test_a_failure_is_written_as_the_file_that_fails(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    def broken(spec: sections.Spec, _rng: random.Random) -> str:
+        raise AssertionError(f"no bracket with {len(spec.regions)} regions")
+
+    monkeypatch.setattr(campaign, "KINDS", {"plane section": 1})
+    monkeypatch.setattr(sections, "examine", broken)
+    counts = campaign.run(1.0, 3, tmp_path / "failures", most=2)
+    assert counts == Counter({("plane section", "failed"): 2})
+    written = tmp_path / "failures" / "3_0_plane_section.toml"
+    assert sections.section_of(written.read_text(encoding="utf-8")) is not None
+    assert "no bracket with" in written.with_suffix(".txt").read_text(encoding="utf-8")
+
+
+def test_the_invariants_see_what_is_wrong() -> None:
+    result = sections.solved(sections.random_spec(random.Random(1), "plane").text())
+    assert result is not None
+    sections.hold(result)
+    (coupling, *_) = result.coupling
+    turned = replace(coupling, coefficient=Bounded(coupling.coefficient.upper + 1, coupling.coefficient.lower))
+    with pytest.raises(AssertionError):
+        sections.hold(replace(result, coupling=(turned,)))
+    with pytest.raises(AssertionError, match="balance"):
+        sections.hold(replace(result, balance=0.1))
+    hot = replace(result.fields, temperature=result.fields.temperature + 100)
+    with pytest.raises(AssertionError, match="above"):
+        sections.hold(replace(result, fields=hot))
+    with pytest.raises(AssertionError):
+        sections.overlap(result, result, 1.5)
