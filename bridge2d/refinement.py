@@ -153,13 +153,14 @@ class Settled:
     complete: bool
 
 
-def settle(section: Section, tolerance: float, mesher: str = "auto") -> Settled:
+def settle(section: Section, tolerance: float, mesher: str = "auto", most_passes: int = MOST_PASSES) -> Settled:
     """Refine a section until its bracket is narrow and its temperatures have settled.
 
     Args:
         section: the section.
         tolerance: widest relative bracket around each environment's total coupling [-].
         mesher: see `mesh.mesh_section`.
+        most_passes: it ends after so many in any case; the bracket holds then too, only wider.
 
     Raises:
         SectionError: the section cannot be meshed, or rounding spoils the solution.
@@ -186,7 +187,7 @@ def settle(section: Section, tolerance: float, mesher: str = "auto") -> Settled:
         earlier = _half_as_fine(passes)
         if enough and earlier is not None and settled(newest, earlier):
             return Settled(tuple(passes), passes[earlier], seen(newest, True), seen(earlier, True), complete=True)
-        spent = len(passes) >= MOST_PASSES
+        spent = len(passes) >= most_passes
         finer = None if spent else refine_once(section, last, tolerance, half_width, enough and earlier is None)
         if finer is None:
             earlier = earlier or 0
