@@ -31,7 +31,13 @@ TOLERANCE = 1e-3
 """Relative width of the bracket around L2D at which refinement stops, unless told otherwise."""
 
 
-def calculate(detail: Detail, tolerance: float = TOLERANCE, mesher: str = "auto", input_hash: str = "") -> DetailResult:
+def calculate(
+    detail: Detail,
+    tolerance: float = TOLERANCE,
+    mesher: str = "auto",
+    input_hash: str = "",
+    most_passes: int | None = None,
+) -> DetailResult:
     """Compute a detail.
 
     Args:
@@ -39,6 +45,7 @@ def calculate(detail: Detail, tolerance: float = TOLERANCE, mesher: str = "auto"
         tolerance: widest relative bracket around L2D [-]; where a section's Ψ asks for less, that counts.
         mesher: "auto", "grid" or "gmsh".
         input_hash: fingerprint of the input, printed with the results.
+        most_passes: refinement ends after so many in any case, see `solve_section`; None goes on until all has settled.
 
     Returns:
         All numbers of the detail.
@@ -50,13 +57,14 @@ def calculate(detail: Detail, tolerance: float = TOLERANCE, mesher: str = "auto"
     from bridge2d.section_results import solve_section, with_cavities_of
 
     begun = time.perf_counter()
+    limited = {} if most_passes is None else {"most_passes": most_passes}
     sections = []
     if detail.frame is not None:
         alike = with_cavities_of(detail.sections, detail.frame.section, mesher)
         detail = replace(detail, sections=alike)
     for section in detail.sections:
         try:
-            sections.append(solve_section(section, tolerance, mesher))
+            sections.append(solve_section(section, tolerance, mesher, **limited))
         except SectionError as error:
             error.section = section.name
             raise

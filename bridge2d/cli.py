@@ -136,6 +136,13 @@ def _parser() -> _Parser:
     _schedule_arguments(schedule)
     schedule.set_defaults(run=_schedule)
 
+    local = commands.add_parser("serve", help="a page on this machine for all of this", allow_abbrev=False)
+    local.add_argument(
+        "folder", metavar="FOLDER", nargs="?", default=".", help="whose details are shown and saved (this one)"
+    )
+    local.add_argument("--port", metavar="N", type=_port, help="of the page's address (8462, or the next free)")
+    local.set_defaults(run=_serve)
+
     draw = commands.add_parser("draw", help="compute a section and write a drawing or its fields", allow_abbrev=False)
     _detail_argument(draw)
     draw.add_argument(
@@ -222,6 +229,12 @@ def _schedule_arguments(parser: argparse.ArgumentParser) -> None:
 def _jobs(text: str) -> int:
     if not (text.isascii() and text.isdigit() and 1 <= int(text[:6]) <= 256):
         raise argparse.ArgumentTypeError(f"{text[:40]!r} is no number of processes; write a whole number from 1 to 256")
+    return int(text)
+
+
+def _port(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and 1 <= int(text[:6]) <= 65535):
+        raise argparse.ArgumentTypeError(f"{text[:40]!r} is no port; write a whole number from 1 to 65535")
     return int(text)
 
 
@@ -334,6 +347,12 @@ def _schedule(arguments: argparse.Namespace) -> int:
     from bridge2d.schedule.command import run  # a door of its own; it writes several files
 
     return DONE if run(arguments) else FAILS
+
+
+def _serve(arguments: argparse.Namespace) -> int:
+    from bridge2d.web.command import serve
+
+    return serve(arguments)
 
 
 DRAWINGS = (".dxf", ".svg", ".vtu")

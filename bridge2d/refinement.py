@@ -153,13 +153,14 @@ class Settled:
         return 0.0 if last.warm.singular else float(np.max(np.diag(last.gap.matrix) / np.diag(last.warm.upper)))
 
 
-def settle(section: Section, tolerance: float, mesher: str = "auto") -> Settled:
+def settle(section: Section, tolerance: float, mesher: str = "auto", most_passes: int = MOST_PASSES) -> Settled:
     """Refine a section until its bracket is narrow and its temperatures have settled.
 
     Args:
         section: the section.
         tolerance: widest relative bracket around each environment's total coupling [-].
         mesher: see `mesh.mesh_section`.
+        most_passes: it ends after so many in any case; the bracket holds then too, only wider.
 
     Raises:
         SectionError: the section cannot be meshed, or rounding spoils the solution.
@@ -176,9 +177,9 @@ def settle(section: Section, tolerance: float, mesher: str = "auto") -> Settled:
             passes.append(solve(looked.mesh, tensors(section), conditions(section)))
             earlier = _half_as_fine(passes) or 0
             kept = _doubling_kept(passes[earlier], passes[-1])
-            if kept or not looked.complete or len(passes) >= MOST_PASSES:
+            if kept or not looked.complete or len(passes) >= most_passes:
                 return _settled(section, passes, looked, complete=kept and looked.complete)
-        finer = refine_once(section, passes[-1], tolerance, half_width) if len(passes) < MOST_PASSES else None
+        finer = refine_once(section, passes[-1], tolerance, half_width) if len(passes) < most_passes else None
         if finer is None:
             return _unsettled(section, passes)
         passes.append(finer)

@@ -17,7 +17,7 @@ from bridge2d.closer_look import AGREEMENT
 from bridge2d.cuts import closed_holes
 from bridge2d.evaluation import interesting
 from bridge2d.flanking import flanking_result
-from bridge2d.refinement import Settled, settle, tensors
+from bridge2d.refinement import MOST_PASSES, Settled, settle, tensors
 from bridge2d.results import (
     AirtightResult,
     Bounded,
@@ -57,13 +57,17 @@ SINGULAR = (
 )
 
 
-def solve_section(section: Section, tolerance: float, mesher: str = "auto") -> SectionResult:
+def solve_section(
+    section: Section, tolerance: float, mesher: str = "auto", most_passes: int = MOST_PASSES
+) -> SectionResult:
     """Solve a section and put its numbers into records.
 
     Args:
         section: the section.
         tolerance: widest relative bracket [-].
         mesher: see `mesh.mesh_section`.
+        most_passes: refinement ends after so many in any case, see `refinement.settle`; after 1, which is a first look,
+            temperatures have no second opinion, so their tolerances say nothing, and the airtight layer is left out.
 
     Raises:
         SectionError: the section cannot be computed.
@@ -73,7 +77,7 @@ def solve_section(section: Section, tolerance: float, mesher: str = "auto") -> S
     check_probes(section)
     section, cavities = frozen(section, mesher)
     flanking = tuple(flanking_result(section, k) for k in range(len(section.flanking)))
-    settled = settle(section, tolerance, mesher)
+    settled = settle(section, tolerance, mesher, most_passes)
     last = settled.passes[-1]
     copies = 2.0 if section.mirrored else 1.0
     singular = last.warm.singular
@@ -94,7 +98,7 @@ def solve_section(section: Section, tolerance: float, mesher: str = "auto") -> S
         passes=tuple(_pass(section, settled, k, copies) for k in range(len(settled.passes))),
         balance=iso_10211.heat_balance(flows.tolist()) if np.ptp(given) > 0 and not singular else 0.0,
         checks=_checks(section, settled, flanking, flows),
-        airtight=_airtight(section, settled),
+        airtight=_airtight(section, settled) if most_passes > 1 else None,
         warnings=(*_warnings(section, settled), *([FROZEN.format(len(cavities))] if cavities else [])),
     )
 

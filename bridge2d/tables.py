@@ -321,6 +321,16 @@ def _spoken(dimensions: str) -> str:
     return dimensions.replace("_", " ")
 
 
+def detail_rows(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[tuple[str, str, str]]:
+    """The detail's own numbers, those of its sections not among them: name, value with unit, how sure it is.
+
+    Args:
+        result: of the whole chain.
+        shown: units of everything that is written.
+    """
+    return _detail_rows(result, shown)
+
+
 def _detail_rows(result: DetailResult, shown: DisplayUnits) -> list[Row]:
     rows = (
         _installed_rows(result, shown)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from html import escape
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,6 +45,59 @@ def scene_svg(scene: Scene, title: str = "", description: str = "") -> str:
             "",
         ]
     )
+
+
+class Layer(NamedTuple):
+    """Items that are drawn together in a group of their own.
+
+    Attributes:
+        items: what it holds.
+        marks: of its group, such as {"class": "layer", "data-layer": "isotherms"}.
+    """
+
+    items: tuple[Item, ...]
+    marks: Mapping[str, str]
+
+
+def layers_svg(
+    size: tuple[float, float],
+    layers: Sequence[Layer],
+    title: str = "",
+    description: str = "",
+    marks: Mapping[str, str] | None = None,
+) -> str:
+    """Layers one over the other as an SVG document that takes the size of its place on a page.
+
+    Args:
+        size: width and height of the paper [mm].
+        layers: the lowest first.
+        title: spoken name of the picture.
+        description: whose picture it is; empty where nothing is known.
+        marks: more attributes of the whole.
+    """
+    clips: list[str] = []
+    groups: list[str] = []
+    for layer in layers:
+        written: list[str] = []
+        _write(layer.items, 0.0, 0.0, size[1], written, clips)
+        groups.append(f"<g{_marks(layer.marks)}>{''.join(written)}</g>")
+    width, height = size[0] + 2 * MARGIN, size[1] + 2 * MARGIN
+    box = f"{-MARGIN:g} {-MARGIN:g} {width:.2f} {height:.2f}"
+    return "".join(
+        [
+            f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="{box}" role="img" font-family="{FAMILY}"',
+            f"{_marks(marks or {})}><title>{escape(title)}</title>",
+            f"<desc>{escape(description)}</desc>" if description else "",
+            f"<defs>{''.join(clips)}</defs>",
+            f'<rect x="{-MARGIN:g}" y="{-MARGIN:g}" width="{width:.2f}" height="{height:.2f}" fill="#ffffff"/>',
+            *groups,
+            "</svg>",
+        ]
+    )
+
+
+def _marks(marks: Mapping[str, str]) -> str:
+    return "".join(f' {name}="{escape(value)}"' for name, value in marks.items())
 
 
 def _write(items: tuple[Item, ...], x: float, y: float, top: float, written: list[str], clips: list[str]) -> None:

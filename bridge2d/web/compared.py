@@ -1,0 +1,71 @@
+"""A comparison as plain values for its page: only what differs, and the drawings at one scale."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from bridge2d.comparison.records import Comparison
+from bridge2d.comparison.screen import limit_text, verdict_word
+
+if TYPE_CHECKING:
+    from bridge2d.results import DetailResult
+
+WIDTH = 116.0
+"""Of each drawing [mm]."""
+
+
+def comparison_plain(comparison: Comparison, results: Sequence[DetailResult]) -> dict[str, Any]:
+    """What the page shows of a comparison.
+
+    Args:
+        comparison: the options held against the first.
+        results: their numbers.
+    """
+    return {
+        "options": [{"name": one.name, "description": one.description, "file": one.file} for one in comparison.options],
+        "inputs": [{"symbol": row.symbol, "label": row.label, "values": row.values} for row in comparison.inputs],
+        "rows": [
+            {
+                "symbol": row.symbol,
+                "name": row.name,
+                "values": [amount.shown(row.quantity) if amount else "–" for amount in row.values],
+                "differences": [
+                    {"text": one.amount.shown(row.difference_quantity, signed=True), "verdict": one.verdict}
+                    if one
+                    else None
+                    for one in row.differences
+                ],
+            }
+            for row in comparison.rows
+        ],
+        "words": [{"name": row.name, "values": row.values} for row in comparison.words],
+        "limits": [
+            {
+                "name": row.requirement.name,
+                "limit": limit_text(row),
+                "verdicts": [{"word": verdict_word(one), "kept": one.met if one else None} for one in row.results],
+            }
+            for row in comparison.limits
+        ],
+        "remarks": comparison.remarks,
+        "pictures": _pictures(results),
+    }
+
+
+def _pictures(results: Sequence[DetailResult]) -> list[dict[str, Any]]:
+    """The first section of each option at a common scale, with a common scale of temperatures."""
+    from bridge2d.drawing.isotherms import common_span, isotherm_picture
+    from bridge2d.drawing.svg import scene_svg
+
+    drawn = [result.sections[0] for result in results]
+    span = common_span(drawn)
+    first = [isotherm_picture(one, WIDTH, 120.0, span=span, bare=True) for one in drawn]
+    scale = max(one.scale for one in first)
+    found = []
+    for one, result in zip(drawn, results, strict=True):
+        limits = result.detail.requirements
+        picture = isotherm_picture(one, WIDTH, 120.0, limits, span=span, bare=True, at_least=scale)
+        title = f"Isotherms and heat-flow lines: {one.section.title}, {result.detail.title}"
+        found.append({"svg": scene_svg(picture.scene, title), "scale": picture.scale, "section": one.section.title})
+    return found

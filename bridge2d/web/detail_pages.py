@@ -1,0 +1,235 @@
+"""The pages of one detail: form, section, numbers; a pointed place; its files; saving."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from bridge2d.errors import Bridge2dError, InputError
+from bridge2d.materials import catalogue
+from bridge2d.web.edits import document, source_of
+from bridge2d.web.folder import fingerprint
+from bridge2d.web.safety import SMALL_BODY
+from bridge2d.web.site import Site, download, said, see_other
+from bridge2d.web.states import LAYERS, State
+
+PAPERS = ("A4", "Letter")
+REPORT_SECONDS = 90.0
+LAYER_NAMES = {
+    "materials": "materials",
+    "isotherms": "isotherms",
+    "heat": "heat-flow lines",
+    "dimensions": "dimensions",
+    "airtight": "airtight layer",
+    "coldest": "coldest points",
+}
+
+
+class DetailPages:
+    """The pages of a detail, over one site."""
+
+    def __init__(self, site: Site) -> None:
+        """Keep the site."""
+        self.site = site
+
+    def detail(self, request: Request) -> Response:
+        """The page itself; a change that htmx sends gets a first look, which then asks for the rest."""
+        site, name = self.site, request.path_params["name"]
+        state = site.state(request, name)
+        by_htmx = "hx-request" in request.headers
+        own = request.query_params
+        if not by_htmx and request.url.query != state.query() and "saved" not in own and "as" not in own:
+            return see_other(state.address())
+        coarse = by_htmx and "x-refine" not in request.headers
+        visitor = site.visitor(request)
+        answer, error = self._answered(state, coarse=coarse)
+        before, after = site.history.visited(visitor, name, state.query())
+        last_good = False
+        if error is None:
+            site.history.good(visitor, name, state.query())
+        else:
+            answer, last_good = self._last_good(request, name, visitor)
+        messages, wrong_line = _messages(error, state)
+        shown = {
+            "state": state,
+            "answer": answer,
+            "last_good": last_good,
+            "error": said(error) if error else "",
+            "messages": messages,
+            "wrong_line": wrong_line,
+            "undo": None if before is None else _address(name, before),
+            "redo": None if after is None else _address(name, after),
+            "as_text": state.base.blocks or own.get("as") == "text",
+            "layers": [(one, LAYER_NAMES[one], one in state.layers) for one in LAYERS],
+            "seen": fingerprint(site.folder.text(name)),
+            "saved": own.get("saved", ""),
+            "text": _text(state),
+            "catalogue": () if state.base.blocks else tuple(catalogue()),
+        }
+        page = site.page(request, "detail.html", 200 if error is None or by_htmx else 422, **shown)
+        if by_htmx and "x-refine" not in request.headers:
+            page.headers["hx-push-url"] = state.address()
+        return page
+
+    def _answered(self, state: State, *, coarse: bool) -> tuple[dict[str, Any] | None, Bridge2dError | None]:
+        """Picture and numbers of a state, or what is wrong with it."""
+        try:
+            arguments = self._arguments(state)
+            if coarse:
+                known = self.site.known("answer", *arguments, False)
+                if known is not None:
+                    return known, None
+            key = fingerprint(arguments[0])
+            answer = self.site.done("answer", *arguments, coarse, key=key)
+        except Bridge2dError as error:
+            return None, error
+        return answer, None
+
+    def _arguments(self, state: State) -> tuple[Any, ...]:
+        return state.text, self.site.path(state.name), state.shown, state.section, state.layers
+
+    def _last_good(self, request: Request, name: str, visitor: str) -> tuple[dict[str, Any] | None, bool]:
+        """The last picture that could be drawn; the file's own where there is none yet."""
+        for query in dict.fromkeys((self.site.history.good(visitor, name), "")):
+            try:
+                state = self.site.state(request, name, query)
+            except Bridge2dError:
+                continue
+            answer, error = self._answered(state, coarse=False)
+            if error is None:
+                return answer, True
+        return None, False
+
+    # -- a place -------------------------------------------------------------------------------------------------------
+
+    def point(self, request: Request) -> Response:
+        """Temperature and material at a place: JSON where it was pointed at, else a page."""
+        site, name = self.site, request.path_params["name"]
+        state = site.state(request, name)
+        unit = 1000.0 if request.query_params.get("unit", "mm") == "mm" else 1.0 / 0.0254
+        point = tuple(_number(request.query_params.get(axis, ""), axis) / unit for axis in ("x", "y"))
+        text = state.text
+        found = site.done("pointed", text, site.path(name), state.shown, state.section, point, key=fingerprint(text))
+        if "application/json" in request.headers.get("accept", ""):
+            return JSONResponse(found)
+        return site.page(request, "place.html", found=found, state=state)
+
+    # -- what is taken away --------------------------------------------------------------------------------------------
+
+    def report(self, request: Request) -> Response:
+        """The PDF, as `bridge2d report` writes it."""
+        site, name = self.site, request.path_params["name"]
+        state = site.state(request, name)
+        paper = request.query_params.get("paper", "A4")
+        paper = paper if paper in PAPERS else "A4"
+        text = state.text
+        arguments = (text, site.path(name), state.shown, paper)
+        data = site.done("report", *arguments, key=fingerprint(text), seconds=REPORT_SECONDS)
+        return download(data, f"{Path(name).stem}.pdf", "application/pdf")
+
+    def drawing(self, request: Request) -> Response:
+        """A section as DXF or SVG, as `bridge2d draw` writes it."""
+        site, name, ending = self.site, request.path_params["name"], request.path_params["ending"]
+        if ending not in ("dxf", "svg"):
+            raise InputError("there is no such drawing", right="ask for section.dxf or section.svg")
+        state = site.state(request, name)
+        text = state.text
+        data = site.done("drawing", text, site.path(name), state.shown, state.section, ending, key=fingerprint(text))
+        kind = "image/vnd.dxf" if ending == "dxf" else "image/svg+xml"
+        return download(data, f"{Path(name).stem}.{ending}", kind)
+
+    def toml(self, request: Request) -> Response:
+        """The detail file of this state."""
+        state = self.site.state(request, request.path_params["name"])
+        return download(state.text.encode("utf-8"), state.name, "application/toml")
+
+    # -- writing -------------------------------------------------------------------------------------------------------
+
+    async def text(self, request: Request) -> Response:
+        """A text that was typed: the way on to the state that it makes."""
+        async with self.site.form(request) as form:
+            typed = str(form.get("text", "")).replace("\r\n", "\n")
+        if len(typed.encode("utf-8", "replace")) > min(SMALL_BODY, 2_000_000):
+            raise InputError("the text is too long", right="a detail file may have 2 MB")
+        name = request.path_params["name"]
+        state = self.site.state(request, name, str(form.get("query", "")))
+        key = self.site.texts.key(typed) if typed != self.site.folder.text(name) else ""
+        address = state.address(text_key=key, typed={})
+        return see_other(
+            address + ("&" if "?" in address else "?") + "as=text" if not document(typed).blocks else address
+        )
+
+    async def save(self, request: Request) -> Response:
+        """Write the state into its file, or into a new one."""
+        from starlette.concurrency import run_in_threadpool
+
+        async with self.site.form(request) as form:
+            fields = {key: str(value) for key, value in form.items()}
+        return await run_in_threadpool(self._saved, request, fields)
+
+    def _saved(self, request: Request, form: dict[str, str]) -> Response:
+        site, name = self.site, request.path_params["name"]
+        state = site.state(request, name, form.get("query", ""))
+        text = state.text
+        site.done("input_hash", text, site.path(name))  # what cannot be read is not written
+        other = form.get("other", "").strip()
+        if other:
+            other = other if other.lower().endswith(".toml") else f"{other}.toml"
+            site.folder.add(other, text.encode("utf-8"))
+            return see_other(f"/detail/{other}?saved=new")
+        site.folder.save(name, text, form.get("seen", ""))
+        after = State(name, document(text), "", {}, state.units, state.section, state.layers)
+        site.history.visited(site.visitor(request), name, after.query())
+        address = after.address()
+        return see_other(address + ("&" if "?" in address else "?") + "saved=yes")
+
+    # -- materials -----------------------------------------------------------------------------------------------------
+
+    def materials(self, request: Request) -> Response:
+        """The catalogue, or what a word finds in it: a page, or only its rows where htmx asks."""
+        from bridge2d.materials import find
+
+        word = request.query_params.get("word", "")[:80]
+        field, back = request.query_params.get("field", "")[:80], request.query_params.get("back", "")[:8000]
+        found = find(word)
+        rows = [(one, source_of(one.name)) for one in found]
+        template = "material_rows.html" if "hx-request" in request.headers else "materials.html"
+        back = back if back.startswith("/detail/") else ""
+        return self.site.page(request, template, rows=rows, word=word, field=field, back=back, count=len(found))
+
+
+def _number(text: str, key: str) -> float:
+    try:
+        value = float(text.strip().replace("−", "-"))
+    except ValueError:
+        value = math.nan
+    if not abs(value) < 1e6:
+        raise InputError(f"{text[:40]!r} is no coordinate", key=key, right="write a number")
+    return value
+
+
+def _address(name: str, query: str) -> str:
+    return f"/detail/{name}" + (f"?{query}" if query else "")
+
+
+def _text(state: State) -> str:
+    try:
+        return state.text
+    except InputError:
+        return state.base.text
+
+
+def _messages(error: Bridge2dError | None, state: State) -> tuple[dict[str, str], int | None]:
+    """The message by the field that it belongs to ("" where it belongs to none), and the line of the text."""
+    if error is None:
+        return {}, None
+    if not isinstance(error, InputError):
+        return {"": str(error)}, None
+    name = error.key.removeprefix("parameters.").partition(".")[0].partition(",")[0]
+    keys = {one.name: one.key for group in state.form for one in group.fields}
+    text = f"{error.message}; {error.right}" if error.right else error.message
+    return {keys.get(name, ""): text}, error.line

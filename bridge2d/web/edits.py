@@ -1,0 +1,348 @@
+"""Fields of the page from the declarations of parameters, and the detail's text with what was typed in them.
+
+address → typed words → **text of the detail**. tomlkit writes, so that comments and order stay as they are; what is
+typed is read and judged by `detail_file` alone.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from bridge2d.errors import InputError, QuantityError
+from bridge2d.junctions import junctions
+from bridge2d.junctions.declaration import Junction, MaterialChoice, ParameterInfo, describe
+from bridge2d.new_files import toml_number
+from bridge2d.shown_units import DisplayUnits
+from bridge2d.units import SI, SYSTEMS, UnitSystem
+
+HEAD = (
+    ("title", "Title", "of the detail, as the sheet has it"),
+    ("project", "Project", "whose building it is"),
+    ("revision", "Revision", "of the sheet"),
+    ("author", "Author", "who answers for it"),
+    ("date", "Date", "as the sheet shall have it"),
+)
+"""Keys at the top of the file that have a field."""
+LONGEST = 400
+"""Longest text of one field."""
+_NUMBER = re.compile(r"[-+]?\d+(\.\d+)?")
+
+
+@dataclass(frozen=True)
+class Field:
+    """A field of the form.
+
+    Attributes:
+        name: of the parameter, or of the key at the top of the file.
+        kind: "number", "words", "yes", "material" or "text".
+        label, symbol, unit, limits, help: as declared, in the units that are shown.
+        value: what stands in it.
+        choices: words that it may be.
+        own: conductivity and reason of a material that has its own; empty texts where it has none.
+        source: where the value of the material comes from.
+        head: whether it stands at the top of the file.
+    """
+
+    name: str
+    kind: str
+    label: str
+    value: str
+    symbol: str = ""
+    unit: str = ""
+    limits: str = ""
+    help: str = ""
+    choices: tuple[str, ...] = ()
+    own: tuple[str, str] = ("", "")
+    source: str = ""
+    head: bool = False
+
+    @property
+    def key(self) -> str:
+        """Its name in an address."""
+        return f"h.{self.name}" if self.head else f"p.{self.name}"
+
+
+@dataclass(frozen=True)
+class Group:
+    """Fields under a heading, with an id for the page."""
+
+    name: str
+    fields: tuple[Field, ...]
+
+
+@dataclass(frozen=True)
+class Document:
+    """The text of a detail file and what the page knows of it without computing.
+
+    Attributes:
+        text: TOML.
+        data: its values.
+        junction: the junction; None where it names none that is known.
+        system: units of its bare numbers.
+    """
+
+    text: str
+    data: Mapping[str, Any] = field(repr=False)
+    junction: Junction | None
+    system: UnitSystem
+
+    @property
+    def blocks(self) -> bool:
+        """Whether it is edited as text alone."""
+        return self.junction is None or self.junction.blocks
+
+
+def document(text: str) -> Document:
+    """What the page knows of a text; one that cannot be read has no fields."""
+    try:
+        data: dict[str, Any] = tomllib.loads(text)
+    except (ValueError, RecursionError):
+        return Document(text, {}, None, SI)
+    name = data.get("junction")
+    junction = junctions().get(name) if isinstance(name, str) else None
+    system = next((one for one in SYSTEMS if one == data.get("units", SI)), SI)
+    return Document(text, data, junction, system)
+
+
+def groups(of: Document, shown: UnitSystem) -> tuple[Group, ...]:
+    """The form of a detail: its head, then its parameters by their groups.
+
+    Args:
+        of: the detail.
+        shown: units in which numbers are shown.
+    """
+    heads = tuple(
+        Field(name, "text", label, _plain(of.data.get(name, "")), help=what, head=True) for name, label, what in HEAD
+    )
+    found: dict[str, list[Field]] = {}
+    if of.junction is not None and not of.junction.blocks:
+        typed = of.data.get("parameters")
+        given = typed if isinstance(typed, dict) else {}
+        for info in describe(of.junction.parameters):
+            found.setdefault(info.group, []).append(_field(info, given.get(info.name), of.system, shown))
+    return (*(Group(name, tuple(fields)) for name, fields in found.items()), Group("Sheet", heads))
+
+
+def _plain(value: object) -> str:
+    return value if isinstance(value, str) else str(value)
+
+
+def _field(info: ParameterInfo, typed: Any, system: UnitSystem, shown: UnitSystem) -> Field:
+    common: dict[str, Any] = {
+        "symbol": info.symbol,
+        "limits": info.limits_in(shown),
+        "help": DisplayUnits(shown).sentence(info.help),
+    }
+    if info.material:
+        return _material_field(info, typed, common, system, shown)
+    if info.default is True or info.default is False:
+        value = info.default if typed is None else typed
+        words = {True: "yes", False: "no"}
+        said = words.get(value, str(value)) if isinstance(value, bool) else str(value)
+        return Field(info.name, "yes", info.label, said, choices=("yes", "no"), **common)
+    if info.kind is None:
+        value = info.default if typed is None else typed
+        kind = "words" if info.words else "text"
+        return Field(info.name, kind, info.label, "" if value is None else str(value), choices=info.words, **common)
+    value = _number(info, typed, system, shown)
+    return Field(info.name, "number", info.label, value, unit=info.kind.unit_in(shown), **common)
+
+
+def _number(info: ParameterInfo, typed: Any, system: UnitSystem, shown: UnitSystem) -> str:
+    """A number as the field shows it: as it was typed where its units are shown, else converted."""
+    assert info.kind is not None
+    if typed is None:
+        if info.default is None:
+            return ""
+        text = toml_number(info.kind, info.default, shown, info.minimum, info.maximum)
+        return str(json.loads(text)) if text.startswith('"') else text
+    if shown == system:
+        return str(typed)
+    try:
+        value = info.kind.read(typed, system)
+    except QuantityError:
+        return str(typed)
+    return info.kind.number(value, shown) if shown == SI else _with_unit(info.kind.number(value, shown), info, shown)
+
+
+def _with_unit(number: str, info: ParameterInfo, shown: UnitSystem) -> str:
+    assert info.kind is not None
+    return number if _NUMBER.fullmatch(number) else f"{number} {info.kind.unit_in(shown)}".rstrip()
+
+
+def _material_field(
+    info: ParameterInfo, typed: Any, common: dict[str, Any], system: UnitSystem, shown: UnitSystem
+) -> Field:
+    value = info.default if typed is None else typed
+    own = ("", "")
+    if isinstance(value, MaterialChoice):
+        name = value.material.name
+        if value.basis:
+            own = (_own_conductivity(value, shown), value.basis)
+    elif isinstance(value, dict):
+        name = str(value.get("material", ""))
+        own = (_typed_conductivity(value.get("conductivity", ""), system, shown), str(value.get("basis", "")))
+    else:
+        name = "" if value is None else str(value)
+    return Field(
+        info.name, "material", info.label, name, choices=info.words, own=own, source=source_of(name, shown), **common
+    )
+
+
+def _own_conductivity(choice: MaterialChoice, shown: UnitSystem) -> str:
+    from bridge2d import units
+
+    return units.CONDUCTIVITY.number(choice.material.conductivity, shown)
+
+
+def _typed_conductivity(typed: object, system: UnitSystem, shown: UnitSystem) -> str:
+    from bridge2d import units
+
+    if isinstance(typed, list):
+        return json.dumps(typed, ensure_ascii=False)
+    if shown == system or not isinstance(typed, int | float):
+        return str(typed)
+    return f"{typed} {units.CONDUCTIVITY.unit_in(system)}"
+
+
+def source_of(name: str, shown: UnitSystem = SI) -> str:
+    """Conductivity and source of a material of the catalogue in a sentence; empty where it has none of that name."""
+    from bridge2d import units
+    from bridge2d.materials import catalogue
+
+    found = catalogue().get(name)
+    if found is None:
+        return ""
+    along = found.conductivity_along
+    text = f"λ {units.CONDUCTIVITY.show(found.conductivity, shown)}"
+    if along is not None:
+        text += f" across, {units.CONDUCTIVITY.show(along, shown)} along the grain"
+    remembered = "" if found.read or "remembered" in found.source else " (remembered)"
+    return f"{text}. {DisplayUnits(shown).sentence(found.source, both=True)}{remembered}"
+
+
+# -- what was typed ----------------------------------------------------------------------------------------------------
+
+
+def edited(of: Document, typed: Mapping[str, str], shown: UnitSystem) -> str:
+    """The text of a detail with what was typed in its fields; all else in it stays as it is.
+
+    Args:
+        of: the detail.
+        typed: words by the field's name in an address; "" takes a key out, so that its default counts.
+        shown: units of the fields' bare numbers.
+
+    Raises:
+        InputError: the text is no TOML, or a name is no field's.
+    """
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    if not typed:
+        return of.text
+    try:
+        written = tomlkit.parse(of.text)
+    except (TOMLKitError, RecursionError):
+        raise InputError("this is not TOML", right="mend it as text first") from None
+    declared = {} if of.blocks or of.junction is None else {i.name: i for i in describe(of.junction.parameters)}
+    for key, words in typed.items():
+        kind, _, name = key.partition(".")
+        if kind == "h" and name in {one for one, _, _ in HEAD}:
+            _put(written, name, words or None)
+        elif kind == "p" and name.partition(".")[0] in declared:
+            continue
+        else:
+            raise InputError(f"there is no field {key[:60]!r}")
+    if any(key.startswith("p.") for key in typed):
+        if not isinstance(written.get("parameters"), dict):
+            written["parameters"] = tomlkit.table()
+        table: Any = written["parameters"]
+        for info in declared.values():
+            _put_parameter(table, info, typed, of.system, shown)
+    return tomlkit.dumps(written)
+
+
+def _put(table: Any, key: str, value: Any) -> None:
+    """Set a key or take it out; a comment behind it stays."""
+    if value is not None:
+        table[key] = value
+    elif key in table:
+        del table[key]
+
+
+def _put_parameter(
+    table: Any, info: ParameterInfo, typed: Mapping[str, str], system: UnitSystem, shown: UnitSystem
+) -> None:
+    import tomlkit
+
+    key = f"p.{info.name}"
+    mine = {one: words.strip() for one, words in typed.items() if one == key or one.startswith(f"{key}.")}
+    if not mine:
+        return
+    if not info.material:
+        _put(table, info.name, _value(info, mine[key], system, shown) if key in mine else table.get(info.name))
+        return
+    old = table.get(info.name)
+    known = dict(old) if isinstance(old, dict) else ({"material": old} if isinstance(old, str) else _of_default(info))
+    name = mine.get(key, str(known.get("material", "")))
+    if key in mine and f"{key}.conductivity" not in mine and mine[key] != known.get("material"):
+        known = {}  # another material takes its own conductivity
+    conductivity = mine.get(f"{key}.conductivity", known.get("conductivity", ""))
+    basis = mine.get(f"{key}.basis", str(known.get("basis", "")))
+    if conductivity in ("", None) and not basis:
+        _put(table, info.name, name or None)
+        return
+    inline = tomlkit.inline_table()
+    if name:
+        inline["material"] = name
+    if conductivity not in ("", None):
+        inline["conductivity"] = (
+            _conductivity(conductivity, system, shown) if isinstance(conductivity, str) else conductivity
+        )
+    if basis:
+        inline["basis"] = basis
+    _put(table, info.name, inline)
+
+
+def _of_default(info: ParameterInfo) -> dict[str, Any]:
+    value = info.default
+    if not isinstance(value, MaterialChoice):
+        return {"material": value} if isinstance(value, str) else {}
+    if not value.basis:
+        return {"material": value.material.name}
+    return {"conductivity": value.material.conductivity, "basis": value.basis}
+
+
+def _value(info: ParameterInfo, words: str, system: UnitSystem, shown: UnitSystem) -> Any:
+    """What was typed as a value of TOML; None takes the key out."""
+    if not words:
+        return None
+    if info.default is True or info.default is False:
+        return {"yes": True, "no": False}.get(words, words)
+    if info.kind is None:
+        return words
+    plain = words.replace("−", "-")
+    if not _NUMBER.fullmatch(plain):
+        fraction = info.kind.name == "length" and re.fullmatch(r"[\d /]+", plain)
+        return f"{words} {info.kind.unit_in(shown)}" if fraction else words
+    if shown != system and info.kind.unit_in(shown) != info.kind.unit_in(system):
+        return f"{plain} {info.kind.unit_in(shown)}"
+    return int(plain) if re.fullmatch(r"[-+]?\d+", plain) else float(plain)
+
+
+def _conductivity(words: str, system: UnitSystem, shown: UnitSystem) -> Any:
+    from bridge2d import units
+
+    if words.startswith("["):
+        try:
+            return json.loads(words)
+        except ValueError:
+            return words
+    if not _NUMBER.fullmatch(words):
+        return words
+    return float(words) if shown == system else f"{words} {units.CONDUCTIVITY.unit_in(shown)}"

@@ -1,0 +1,166 @@
+"""The served folder: what lies in it, and the only way from a name to a file.
+
+A name is one of a file right in the folder. No name leads out of it, neither by its spelling nor through a link.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from dataclasses import dataclass
+from hashlib import sha256
+from pathlib import Path
+
+from bridge2d.detail_text import LARGEST_FILE, read_text
+from bridge2d.errors import InputError
+from bridge2d.whole_file import write_whole
+
+NAME = re.compile(r"[\w(][\w .()+,=-]{0,99}\.(toml|dxf|csv)", re.ASCII | re.IGNORECASE)
+"""Names that the page reads and writes."""
+RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)\.", re.IGNORECASE)
+MOST_FILES = 500
+"""So many files are listed."""
+
+
+class OutsideError(InputError):
+    """A name that leads to no file of the folder."""
+
+
+@dataclass(frozen=True)
+class Listed:
+    """A file of the list.
+
+    Attributes:
+        name: of the file.
+        title: that it gives itself, or its name.
+        junction: of a detail; empty for a building.
+        wrong: why it cannot be read; empty where it can.
+    """
+
+    name: str
+    title: str
+    junction: str = ""
+    wrong: str = ""
+
+
+@dataclass(frozen=True)
+class Folder:
+    """A folder whose files are shown and saved.
+
+    Attributes:
+        path: of the folder.
+    """
+
+    path: Path
+
+    def file(self, name: str) -> Path:
+        """The path of a file of the folder, which need not exist.
+
+        Args:
+            name: of the file, without any folder.
+
+        Raises:
+            OutsideError: the name is none of this folder, or a link leads out of it.
+        """
+        if not NAME.fullmatch(name) or RESERVED.match(name):
+            raise OutsideError(
+                f"{name[:60]!r} is no file of this folder", right="names have letters, digits, - _ and end in .toml"
+            )
+        home = self.path.resolve()
+        found = self.path / name
+        real = found.resolve()
+        if real.parent != home and not real.is_relative_to(home):
+            raise OutsideError(f"{name[:60]!r} leads out of the folder", right="put the file itself into the folder")
+        return found
+
+    def text(self, name: str) -> str:
+        """The text of a detail or building file.
+
+        Raises:
+            InputError: it is none of this folder, or cannot be read.
+        """
+        return read_text(self.file(name))
+
+    def listed(self) -> tuple[Listed, ...]:
+        """Every detail and building of the folder by name; a file that is something else is left out."""
+        found = []
+        for path in sorted(self.path.glob("*.toml"), key=lambda one: one.name.casefold())[:MOST_FILES]:
+            one = self._listed(path.name)
+            if one is not None:
+                found.append(one)
+        return tuple(found)
+
+    def _listed(self, name: str) -> Listed | None:
+        if name.startswith(".") or not NAME.fullmatch(name):
+            return None
+        try:
+            data = tomllib.loads(self.text(name))
+        except InputError as error:
+            return Listed(name, name, wrong=error.message)
+        except (ValueError, RecursionError):
+            return Listed(name, name, "?", "this is not TOML")
+        title = data.get("title")
+        shown = title if isinstance(title, str) and title else name
+        junction = data.get("junction")
+        if isinstance(junction, str):
+            return Listed(name, shown[:200], junction[:60])
+        return Listed(name, shown[:200]) if isinstance(junction, list) else None
+
+    def save(self, name: str, text: str, seen: str) -> str:
+        """Write a file in the place of the one that was seen, which is kept beside it.
+
+        Each of the two is written whole or not at all, the kept one first, so that whenever this stops, the text that
+        was there and the text that is there are both whole.
+
+        Args:
+            name: of the file.
+            text: its new text.
+            seen: fingerprint of the text that the new one was made from, see `fingerprint`.
+
+        Returns:
+            The name of the kept file.
+
+        Raises:
+            InputError: it is none of this folder, a link, has changed meanwhile, or cannot be written.
+        """
+        path = self._own(name)
+        old = self.text(name)
+        if fingerprint(old) != seen:
+            right = "open it again to see what it says now, or save under another name"
+            raise InputError("the file was changed by somebody else meanwhile", file=name, right=right)
+        kept = path.with_name(f"{path.name}~")
+        if kept.is_symlink():
+            raise InputError("the kept version is a link", file=kept.name, right="take the link away")
+        self._write(kept, path.read_bytes())
+        self._write(path, text.encode("utf-8"))
+        return kept.name
+
+    def add(self, name: str, data: bytes) -> None:
+        """Write a file that is not there yet.
+
+        Raises:
+            InputError: it is there, the name is none of this folder, or it cannot be written.
+        """
+        path = self._own(name)
+        if path.exists():
+            raise InputError("the file exists already", file=name, right="choose another name")
+        self._write(path, data)
+
+    def _own(self, name: str) -> Path:
+        path = self.file(name)
+        if path.is_symlink():
+            raise OutsideError(f"{name!r} is a link, and links are not written", right="choose another name")
+        return path
+
+    def _write(self, path: Path, data: bytes) -> None:
+        if path.suffix == ".toml" and len(data) > LARGEST_FILE:
+            raise InputError("the text is too long", file=path.name, right=f"at most {LARGEST_FILE / 1e6:g} MB")
+        try:
+            write_whole(data, path)
+        except OSError as error:
+            raise InputError(f"the file cannot be written: {error.strerror or error}", file=path.name) from None
+
+
+def fingerprint(text: str) -> str:
+    """SHA-256 of a text."""
+    return sha256(text.encode("utf-8", "surrogatepass")).hexdigest()

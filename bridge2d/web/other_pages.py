@@ -1,0 +1,252 @@
+"""What if, comparison and schedule: thin over the same functions as the command line."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+from urllib.parse import quote
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from bridge2d.errors import Bridge2dError, InputError
+from bridge2d.junctions.declaration import ParameterInfo, describe
+from bridge2d.shown_units import DisplayUnits
+from bridge2d.web.curves import chart
+from bridge2d.web.edits import groups
+from bridge2d.web.folder import fingerprint
+from bridge2d.web.site import Site, download, said
+from bridge2d.web.states import State
+
+MOST_SLIDERS = 3
+STEPS = 8
+"""Pieces that a curve's range is divided into."""
+AT_ONCE = 2
+"""Points of a curve that one answer adds."""
+MOST_OPTIONS = 6
+LONG_SECONDS = 600.0
+KINDS = {"pdf": "application/pdf", "csv": "text/csv", "xlsx": "application/octet-stream"}
+
+
+class OtherPages:
+    """These pages, over one site."""
+
+    def __init__(self, site: Site) -> None:
+        """Keep the site."""
+        self.site = site
+
+    # -- what if -------------------------------------------------------------------------------------------------------
+
+    def what_if(self, request: Request) -> Response:
+        """Sliders, and a curve for each of them that fills as it is computed."""
+        site, name = self.site, request.path_params["name"]
+        state = site.state(request, name)
+        infos = _numbers(state)
+        wanted = [one for one in dict.fromkeys(request.query_params.getlist("w")) if one in infos][:MOST_SLIDERS]
+        chosen = wanted or _first_choice(infos)
+        at_once = request.query_params.get("all") == "yes"
+        sliders = [self._slider(state, infos[one]) for one in chosen]
+        error = ""
+        try:
+            answer = site.done("answer", *_answer_arguments(site, state), False, key=fingerprint(state.text))
+        except Bridge2dError as wrong:
+            answer, error = None, said(wrong)
+        curves = {one["name"]: self._curve(state, one, many=10**6 if at_once else 0) for one in sliders}
+        labels = {one.name: one.label for one in infos.values()}
+        shown: dict[str, Any] = {"state": state, "sliders": sliders, "chosen": chosen, "labels": labels}
+        more = "".join(f"&w={quote(one)}" for one in chosen)
+        return site.page(request, "what_if.html", answer=answer, error=error, more=more, curves=curves, **shown)
+
+    def curve(self, request: Request) -> Response:
+        """A curve with a few points more than before."""
+        state = self.site.state(request, request.path_params["name"])
+        info = _numbers(state).get(request.query_params.get("of", ""))
+        if info is None:
+            raise InputError("there is no such parameter")
+        slider = self._slider(state, info)
+        curve = self._curve(state, slider, many=AT_ONCE)
+        return self.site.page(request, "curve.html", state=state, slider=slider, curve=curve)
+
+    def _slider(self, state: State, info: ParameterInfo) -> dict[str, Any]:
+        """Range and place of a slider, in the units that are shown."""
+        assert info.kind is not None
+        shown = state.shown
+        key = f"p.{info.name}"
+        base = _value(info, _standing(state, key), shown)
+        now = _value(info, state.typed.get(key, _standing(state, key)), shown)
+        low, high = info.minimum, info.maximum
+        lower, upper = (0.25 * base, 2.0 * base) if base > 0 else (base - 0.05, base + 0.1)
+        if info.kind.name == "temperature":
+            lower, upper = base - 10.0, base + 10.0
+        lower = max(lower, low) if low is not None else lower
+        upper = min(upper, high) if high is not None else upper
+        lower, upper = min(lower, now), max(upper, now)
+        ends = tuple(float(f"{info.kind.bare(one, shown):.6g}") for one in (lower, upper))
+        place = float(f"{info.kind.bare(now, shown):.6g}")
+        unit = info.kind.unit_in(shown)
+        words = {"name": info.name, "label": info.label, "symbol": info.symbol, "help": info.help}
+        places = {"low": ends[0], "high": ends[1], "step": _step(ends[1] - ends[0]), "now": place}
+        return {"key": key, "unit": unit, "shown": shown, **words, **places}
+
+    def _curve(self, state: State, slider: dict[str, Any], many: int) -> dict[str, Any]:
+        """The curve as far as it is known, and so many points more; whether points are missing."""
+        low, high = slider["low"], slider["high"]
+        places = sorted({low + k * (high - low) / STEPS for k in range(STEPS + 1)})
+        order = sorted(range(len(places)), key=lambda k: (k % 8 != 0, k % 4 != 0, k % 2 != 0, k))
+        found: dict[int, Any] = {}
+        missing = 0
+        for k in order:
+            arguments = self._point_arguments(state, slider, places[k])
+            if arguments is None:
+                found[k] = None
+                continue
+            known = self.site.known("curve_point", *arguments)
+            if known is None and many > 0:
+                many -= 1
+                try:
+                    known = self.site.done("curve_point", *arguments)
+                except Bridge2dError:
+                    known = {"psi": None, "f_rsi": None, "limits": ()}  # no such section: the curve has a gap
+                    self.site.remember(known, "curve_point", *arguments)
+            found[k] = known
+            missing += known is None
+        points = [(places[k], found[k]) for k in sorted(found)]
+        shown = DisplayUnits(slider["shown"])
+        words = f"{slider['label']} [{slider['unit']}]" if slider["unit"] else slider["label"]
+        made = [
+            chart(points, (low, high), slider["now"], quantity, words, shown)
+            for quantity in ("psi", "f_rsi")
+            if not any(one and any(one.values()) for _, one in points)
+            or any(one and one[quantity] for _, one in points)
+        ]
+        table = [(f"{x:.6g}", *_told(numbers, shown)) for x, numbers in points if numbers]
+        return {"charts": made, "missing": missing, "table": table}
+
+    def _point_arguments(self, state: State, slider: dict[str, Any], place: float) -> tuple[str, str] | None:
+        try:
+            typed = {**state.typed, slider["key"]: f"{float(f'{place:.6g}'):.10g}"}
+            return replace(state, typed=typed).text, self.site.path(state.name)
+        except InputError:
+            return None
+
+    # -- compare -------------------------------------------------------------------------------------------------------
+
+    def compare(self, request: Request) -> Response:
+        """The choice of options, and those that were chosen side by side."""
+        site = self.site
+        wanted = _options(request)
+        details = [one for one in site.folder.listed() if one.junction and not one.wrong]
+        found, error = None, ""
+        if len(wanted) >= 2:
+            try:
+                found = site.done("comparison", self._texts(request, wanted), None, "page", seconds=LONG_SECONDS)
+            except Bridge2dError as wrong:
+                error = said(wrong)
+        query = "&".join(f"d={quote(one, safe='')}" for one in wanted)
+        page = {"details": details, "wanted": wanted, "found": found, "error": error, "query": query}
+        return site.page(request, "compare.html", 422 if error else 200, **page)
+
+    def compare_pdf(self, request: Request) -> Response:
+        """The comparison's sheet."""
+        texts = self._texts(request, _options(request))
+        if len(texts) < 2:
+            raise InputError("a comparison needs two details or more", right="choose a second one")
+        data = self.site.done("comparison", texts, None, "pdf", seconds=LONG_SECONDS)
+        return download(data, "comparison.pdf", "application/pdf")
+
+    def _texts(self, request: Request, wanted: list[str]) -> list[tuple[str, str]]:
+        found = []
+        for one in wanted:
+            name, _, query = one.partition("?")
+            found.append((self.site.state(request, name, query).text, self.site.path(name)))
+        return found
+
+    # -- schedule ------------------------------------------------------------------------------------------------------
+
+    def building(self, request: Request) -> Response:
+        """The schedule of a building; its numbers come afterwards, or at once where `now` asks for it."""
+        site, name = self.site, request.path_params["name"]
+        path = self._building(name)
+        now = request.query_params.get("now") == "yes" or "hx-request" in request.headers
+        title = next((one.title for one in site.folder.listed() if one.name == name), name)
+        found, error = None, ""
+        if now:
+            try:
+                found = site.done("scheduled", path, "page", seconds=LONG_SECONDS)
+            except Bridge2dError as wrong:
+                error = said(wrong)
+        page = {"name": name, "title": title, "found": found, "error": error}
+        return site.page(
+            request, "building.html", 422 if error and "hx-request" not in request.headers else 200, **page
+        )
+
+    def building_file(self, request: Request) -> Response:
+        """The bound PDF, the table or the workbook of a building."""
+        name, kind = request.path_params["name"], request.path_params["kind"]
+        if kind not in KINDS:
+            raise InputError("there is no such file of a schedule", right="ask for pdf, csv or xlsx")
+        data = self.site.done("scheduled", self._building(name), kind, seconds=LONG_SECONDS)
+        return download(data, f"{Path(name).stem}.{kind}", KINDS[kind])
+
+    def _building(self, name: str) -> str:
+        """The path of a building file, none of whose details leads out of the folder."""
+        try:
+            data = tomllib.loads(self.site.folder.text(name))
+        except (ValueError, RecursionError):
+            raise InputError("this is not TOML", file=name) from None
+        junctions = data.get("junction")
+        for one in junctions if isinstance(junctions, list) else ():
+            detail = one.get("detail") if isinstance(one, dict) else None
+            if isinstance(detail, str):
+                self.site.folder.file(detail)
+        return self.site.path(name)
+
+
+def _answer_arguments(site: Site, state: State) -> tuple[Any, ...]:
+    return state.text, site.path(state.name), state.shown, state.section, state.layers
+
+
+def _options(request: Request) -> list[str]:
+    """The options that are compared: names of files, or addresses of states."""
+    given = [one.strip().removeprefix("/detail/") for one in request.query_params.getlist("d")]
+    return [one for one in dict.fromkeys(given) if one][:MOST_OPTIONS]
+
+
+def _numbers(state: State) -> dict[str, ParameterInfo]:
+    """Parameters that a slider can move."""
+    junction = state.base.junction
+    if junction is None or junction.blocks:
+        return {}
+    return {one.name: one for one in describe(junction.parameters) if one.kind is not None and one.default is not None}
+
+
+def _first_choice(infos: dict[str, ParameterInfo]) -> list[str]:
+    liked = [one for one in infos if "insulation_thickness" in one] or list(infos)
+    return liked[:1]
+
+
+def _standing(state: State, key: str) -> str:
+    return next(one.value for group in groups(state.base, state.shown) for one in group.fields if one.key == key)
+
+
+def _value(info: ParameterInfo, words: str, shown: Any) -> float:
+    """What a field holds [SI]; the default where it cannot be read."""
+    assert info.kind is not None
+    try:
+        number: Any = float(words) if words.replace(".", "", 1).lstrip("-").isdigit() else words
+        return info.kind.read(number, shown)
+    except ValueError:
+        return float(info.default)
+
+
+def _step(span: float) -> float:
+    return float(f"{span / 100:.1g}") if span > 0 else 1.0
+
+
+def _told(numbers: dict[str, Any], shown: DisplayUnits) -> tuple[str, str]:
+    from bridge2d import nomenclature as n
+
+    psi, factor = numbers["psi"], numbers["f_rsi"]
+    return shown.bounded(n.PSI, *psi) if psi else "–", shown.estimate(n.F_RSI, *factor) if factor else "–"

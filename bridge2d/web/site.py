@@ -1,0 +1,213 @@
+"""What all pages share: the folder, the processes, what is remembered, and how a page is written."""
+
+from __future__ import annotations
+
+import secrets as random
+from collections import OrderedDict
+from collections.abc import AsyncIterator, Mapping
+from contextlib import asynccontextmanager
+from hashlib import sha256
+from pathlib import Path
+from threading import Lock
+from typing import Any
+from urllib.parse import parse_qsl
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from markupsafe import Markup
+from starlette.datastructures import UploadFile
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, RedirectResponse, Response
+
+from bridge2d import __version__
+from bridge2d.drawing.scene import symbol_runs
+from bridge2d.errors import Bridge2dError, InputError
+from bridge2d.web.folder import Folder, OutsideError
+from bridge2d.web.safety import Secrets
+from bridge2d.web.states import History, State, Texts, state_of
+from bridge2d.web.working import Workshop
+
+HERE = Path(__file__).parent
+KEPT = 200
+"""Answers of the processes that are remembered."""
+MOST_FIELDS = 2000
+
+
+class RefusedError(Bridge2dError):
+    """A form without its token."""
+
+
+class Site:
+    """One served folder."""
+
+    def __init__(self, folder: Folder, secrets: Secrets, workshop: Workshop) -> None:
+        """Keep what is needed.
+
+        Args:
+            folder: that is served.
+            secrets: of this run.
+            workshop: processes that compute.
+        """
+        self.folder = folder
+        self.secrets = secrets
+        self.workshop = workshop
+        self.texts = Texts()
+        self.history = History()
+        self._answers: OrderedDict[str, Any] = OrderedDict()
+        self._lock = Lock()
+        self._pages = Environment(
+            loader=FileSystemLoader(HERE / "templates"),
+            autoescape=select_autoescape(default=True),
+            undefined=StrictUndefined,
+            trim_blocks=True,
+            lstrip_blocks=True,
+        )
+        self._pages.filters["symbol"] = symbol
+        self._pages.filters["drawing"] = Markup  # SVG of our own, whose texts were escaped where it was written
+        self._pages.globals.update(version=__version__, form_token=secrets.form)
+
+    # -- what is remembered --------------------------------------------------------------------------------------------
+
+    def stamp(self) -> str:
+        """A word that changes whenever a file of the folder does, since a detail may draw on others."""
+        found = []
+        for path in sorted(self.folder.path.iterdir()):
+            if path.suffix.lower() in (".toml", ".csv", ".dxf"):
+                try:
+                    told = path.stat()
+                except OSError:
+                    continue
+                found.append(f"{path.name} {told.st_mtime_ns} {told.st_size}")
+        return sha256("\n".join(found).encode("utf-8", "surrogatepass")).hexdigest()
+
+    def known(self, task: str, *arguments: Any) -> Any:
+        """The remembered answer of a task; None where there is none."""
+        with self._lock:
+            return self._answers.get(self._key(task, arguments))
+
+    def done(self, task: str, *arguments: Any, key: str = "", seconds: float | None = None) -> Any:
+        """The answer of a task, remembered or done now.
+
+        Args:
+            task: name of a function in `work`.
+            arguments: of it.
+            key: fingerprint of its input; a process that knows it already is preferred.
+            seconds: limit [s]; the usual one unless given.
+
+        Raises:
+            Bridge2dError: the task says so, or it was ended.
+        """
+        name = self._key(task, arguments)
+        with self._lock:
+            if name in self._answers:
+                self._answers.move_to_end(name)
+                return self._answers[name]
+        answer = self.workshop.do(task, *arguments, key=key, seconds=seconds)
+        with self._lock:
+            self._answers[name] = answer
+            while len(self._answers) > KEPT:
+                self._answers.popitem(last=False)
+        return answer
+
+    def remember(self, answer: Any, task: str, *arguments: Any) -> None:
+        """Keep an answer for a task that was not done."""
+        with self._lock:
+            self._answers[self._key(task, arguments)] = answer
+
+    def _key(self, task: str, arguments: tuple[Any, ...]) -> str:
+        return sha256(repr((task, arguments, self.stamp())).encode("utf-8", "surrogatepass")).hexdigest()
+
+    # -- requests ------------------------------------------------------------------------------------------------------
+
+    def state(self, request: Request, name: str, query: str | None = None) -> State:
+        """The state that an address means.
+
+        Args:
+            request: whose address it is, unless a query is given.
+            name: of the file.
+            query: of the state's address.
+
+        Raises:
+            InputError: it means none.
+        """
+        text = request.url.query if query is None else query
+        pairs = parse_qsl(text, keep_blank_values=True, max_num_fields=MOST_FIELDS)
+        return state_of(name, self.folder.text(name), pairs, self.texts)
+
+    def path(self, name: str) -> str:
+        """The path of a file of the folder, for a process."""
+        return str(self.folder.file(name))
+
+    def visitor(self, request: Request) -> str:
+        """Who asks: a word of the visitor's own browser, so that two browsers have two histories."""
+        return request.cookies.get(f"visitor_{self.secrets.port}", "")[:64]
+
+    @asynccontextmanager
+    async def form(self, request: Request) -> AsyncIterator[Mapping[str, str | UploadFile]]:
+        """The fields of a form that may write; its files are at hand for as long as the context lasts.
+
+        Raises:
+            RefusedError: its token is missing or wrong.
+        """
+        async with request.form(max_files=1, max_fields=MOST_FIELDS, max_part_size=3_000_000) as form:
+            token = form.get("token")
+            if not isinstance(token, str) or not self.secrets.writes(token):
+                raise RefusedError("This form did not come from this page. Open it again and send it once more.")
+            yield dict(form)
+
+    # -- answers -------------------------------------------------------------------------------------------------------
+
+    def page(self, request: Request, template: str, status: int = 200, **shown: Any) -> HTMLResponse:
+        """A page.
+
+        Args:
+            request: that it answers.
+            template: name of its file.
+            status: of the answer.
+            shown: what it shows.
+        """
+        text = self._pages.get_template(template).render(path=request.url.path, **shown)
+        answer = HTMLResponse(text, status)
+        if not self.visitor(request):
+            name = f"visitor_{self.secrets.port}"
+            answer.set_cookie(name, random.token_urlsafe(12), httponly=True, samesite="strict", path="/")
+        return answer
+
+    def message(self, request: Request, error: Bridge2dError, status: int = 400) -> HTMLResponse:
+        """A page with a message."""
+        if isinstance(error, OutsideError):
+            status = 404
+        return self.page(request, "message.html", status, message=said(error), title="This cannot be done")
+
+
+def said(error: Bridge2dError) -> str:
+    """An error in a sentence, without the path of the folder."""
+    if not isinstance(error, InputError):
+        return str(error)
+    where = [Path(error.file).name] if error.file else []
+    where += [f"line {error.line}"] if error.line is not None else []
+    where += [error.key] if error.key else []
+    text = f"{error.message}; {error.right}" if error.right else error.message
+    return f"{', '.join(where)}: {text}" if where else text
+
+
+def symbol(text: str) -> Markup:
+    """A symbol such as "d_1" with its subscript."""
+    if not text:
+        return Markup("")
+    first, *rest = symbol_runs(text)
+    parts = [Markup("<var>{}</var>").format(first.text), *(Markup("<sub>{}</sub>").format(one.text) for one in rest)]
+    return Markup("").join(parts)
+
+
+def see_other(address: str) -> RedirectResponse:
+    """The way on after a form, or to the one address of a state."""
+    return RedirectResponse(address, 303)
+
+
+def download(data: bytes, name: str, kind: str) -> Response:
+    """Bytes that a browser keeps as a file."""
+    from urllib.parse import quote
+
+    return Response(
+        data, media_type=kind, headers={"content-disposition": f"attachment; filename*=UTF-8''{quote(name)}"}
+    )

@@ -1,0 +1,162 @@
+"""The list of details and buildings, new and uploaded files, and the recheck of a PDF."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import UploadFile
+from starlette.requests import Request
+from starlette.responses import Response
+
+from bridge2d.errors import Bridge2dError, InputError
+from bridge2d.web.folder import fingerprint
+from bridge2d.web.safety import MEGABYTE
+from bridge2d.web.site import Site, download, said, see_other
+
+LARGEST = {".toml": 2 * MEGABYTE, ".dxf": 25 * MEGABYTE, ".csv": 2 * MEGABYTE, ".pdf": 60 * MEGABYTE}
+"""Bytes of an uploaded file by its ending."""
+RECHECK_SECONDS = 180.0
+PIECE = 1 << 18
+
+
+class StartPages:
+    """The pages of the folder, over one site."""
+
+    def __init__(self, site: Site) -> None:
+        """Keep the site."""
+        self.site = site
+
+    def start(self, request: Request) -> Response:
+        """The list. Drawings and verdicts come one by one afterwards, or at once where `all` asks for it."""
+        from bridge2d.junctions import junctions
+
+        listed = self.site.folder.listed()
+        at_once = request.query_params.get("all") == "yes"
+        cards = {one.name: self._card(one.name) for one in listed if at_once and one.junction and not one.wrong}
+        titles = {name: junction.title for name, junction in junctions().items()}
+        return self.site.page(
+            request,
+            "start.html",
+            details=[one for one in listed if one.junction or one.wrong],
+            buildings=[one for one in listed if not one.junction and not one.wrong],
+            titles=titles,
+            junctions=junctions().values(),
+            cards=cards,
+            folder=self.site.folder.path.resolve().name,
+            error=request.query_params.get("error", "")[:400],
+        )
+
+    def card(self, request: Request) -> Response:
+        """Small drawing and verdicts of one detail."""
+        name = request.path_params["name"]
+        return self.site.page(request, "card.html", card=self._card(name), name=name)
+
+    def _card(self, name: str) -> dict[str, Any]:
+        try:
+            text = self.site.folder.text(name)
+            return {"wrong": "", **self.site.done("small", text, self.site.path(name), key=fingerprint(text))}
+        except Bridge2dError as error:
+            return {"wrong": said(error)}
+
+    async def new(self, request: Request) -> Response:
+        """A detail to begin with, from a junction."""
+        from bridge2d.listings import junction_named, new_file
+        from bridge2d.units import INCH_POUND, SI
+
+        async with self.site.form(request) as form:
+            name = str(form.get("name", "")).strip()
+        name = name if name.lower().endswith(".toml") else f"{name}.toml"
+        system = INCH_POUND if form.get("units") == INCH_POUND else SI
+        text = new_file(junction_named(str(form.get("junction", ""))), system)
+        self.site.folder.add(name, text.encode("utf-8"))
+        return see_other(f"/detail/{name}")
+
+    async def upload(self, request: Request) -> Response:
+        """A detail file or a drawing into the folder."""
+        async with self.site.form(request) as form:
+            name, data = await _uploaded(form.get("file"), (".toml", ".dxf", ".csv"))
+        ending = Path(name).suffix.lower()
+        if ending == ".dxf":
+            await run_in_threadpool(self.site.workshop.do, "drawing_layers", data, name)
+        else:
+            _refuse_binary(data, name)
+        if ending == ".toml":
+            text = data.decode("utf-8-sig")
+            path = self.site.path(name)
+            if self._is_detail(text):
+                await run_in_threadpool(self.site.done, "input_hash", text, path)
+        self.site.folder.add(name, data)
+        return see_other(f"/detail/{name}" if ending == ".toml" and self._is_detail(text) else "/")
+
+    @staticmethod
+    def _is_detail(text: str) -> bool:
+        import tomllib
+
+        try:
+            return isinstance(tomllib.loads(text).get("junction"), str)
+        except (ValueError, RecursionError):
+            raise InputError("this is not TOML", right="upload a detail file") from None
+
+    def file(self, request: Request) -> Response:
+        """A file of the folder as it lies there."""
+        name = request.path_params["name"]
+        path = self.site.folder.file(name)
+        if not path.is_file():
+            raise InputError("there is no such file", file=name)
+        return download(path.read_bytes(), name, "application/octet-stream")
+
+    # -- recheck -------------------------------------------------------------------------------------------------------
+
+    def recheck(self, request: Request) -> Response:
+        """The form that takes a report."""
+        return self.site.page(request, "recheck.html", found=None, name="")
+
+    async def rechecked(self, request: Request) -> Response:
+        """A report that was sent, computed again; nothing of it is kept."""
+        async with self.site.form(request) as form:
+            name, data = await _uploaded(form.get("file"), (".pdf",))
+        if not data.startswith(b"%PDF-"):
+            raise InputError("this is no PDF", file=name, right="send a report that bridge2d has written")
+        found = await run_in_threadpool(self._rechecked, name, data)
+        return self.site.page(request, "recheck.html", found=found, name=name)
+
+    def _rechecked(self, name: str, data: bytes) -> dict[str, Any]:
+        with tempfile.TemporaryDirectory(prefix="bridge2d-") as folder:
+            path = Path(folder) / "report.pdf"
+            path.write_bytes(data)
+            try:
+                found: dict[str, Any] = self.site.workshop.do("rechecked", str(path), seconds=RECHECK_SECONDS)
+            except InputError as error:
+                raise InputError(error.message, file=name, line=error.line, key=error.key, right=error.right) from None
+        return {**found, "text": found["text"].replace(str(path), name)}
+
+
+async def _uploaded(sent: object, endings: tuple[str, ...]) -> tuple[str, bytes]:
+    """Name and bytes of an uploaded file of a kind that is taken here."""
+    if not isinstance(sent, UploadFile) or not sent.filename:
+        raise InputError("no file was chosen", right=f"choose one that ends in {' or '.join(endings)}")
+    name = sent.filename.replace("\\", "/").rpartition("/")[2]
+    ending = Path(name).suffix.lower()
+    if ending not in endings:
+        right = f"choose one that ends in {' or '.join(endings)}"
+        raise InputError("this kind of file is not taken here", file=name[:80], right=right)
+    parts, size = [], 0
+    while piece := await sent.read(PIECE):
+        size += len(piece)
+        if size > LARGEST[ending]:
+            most = f"at most {LARGEST[ending] / MEGABYTE:g} MB"
+            raise InputError("the file is too large", file=name[:80], right=most)
+        parts.append(piece)
+    return name, b"".join(parts)
+
+
+def _refuse_binary(data: bytes, name: str) -> None:
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        text = "\0"
+    if "\0" in text:
+        raise InputError("this is no text", file=name[:80], right="save it as UTF-8 text")

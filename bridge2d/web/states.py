@@ -1,0 +1,281 @@
+"""States of a detail's page: each is an address, made of what differs from the file.
+
+`p.NAME` and `h.NAME` carry what was typed, `t` a whole text, `units`, `section` and `layers` what is shown. An address
+that only names what is as it would be anyway is shortened to the same state's one address.
+"""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import zlib
+from collections import OrderedDict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from threading import Lock
+from typing import Any
+from urllib.parse import urlencode
+
+from bridge2d.detail_text import LARGEST_FILE
+from bridge2d.errors import InputError
+from bridge2d.units import SYSTEMS, UnitSystem
+from bridge2d.web.edits import LONGEST, Document, Group, document, edited, groups, source_of
+from bridge2d.web.folder import fingerprint
+
+LAYERS = ("materials", "isotherms", "heat", "dimensions", "airtight", "coldest")
+USUAL = ("materials", "isotherms", "dimensions", "airtight", "coldest")
+"""Layers that are shown unless told otherwise."""
+LONGEST_PACKED = 6000
+"""A text whose packed form is longer is kept in memory, and only its fingerprint stands in the address."""
+KEPT_TEXTS = 300
+KEPT_STATES = 200
+
+
+@dataclass(frozen=True)
+class State:
+    """A state of a detail's page.
+
+    Attributes:
+        name: of the file.
+        base: the text that the fields begin with.
+        text_key: the address's word for a text other than the file's; empty for the file's.
+        typed: what was typed in fields, by their names in an address.
+        units: shown; None for the file's own.
+        section: drawn; empty for the first.
+        layers: of the picture.
+    """
+
+    name: str
+    base: Document
+    text_key: str = ""
+    typed: Mapping[str, str] = field(default_factory=dict)
+    units: UnitSystem | None = None
+    section: str = ""
+    layers: tuple[str, ...] = USUAL
+
+    @property
+    def shown(self) -> UnitSystem:
+        """Units of fields and numbers."""
+        return self.units or self.base.system
+
+    @cached_property
+    def text(self) -> str:
+        """The detail's text in this state.
+
+        Raises:
+            InputError: what was typed fits into no text.
+        """
+        return edited(self.base, self.typed, self.shown)
+
+    @property
+    def changed(self) -> bool:
+        """Whether it differs from the file."""
+        return bool(self.typed or self.text_key)
+
+    def query(self, **other: Any) -> str:
+        """The address's query, shortest; empty for the file as it is.
+
+        Args:
+            other: attributes that differ from this state's.
+        """
+        return urlencode(replace(self, **other).pairs() if other else self.pairs())
+
+    def pairs(self) -> list[tuple[str, str]]:
+        """The same as pairs."""
+        found = [("t", self.text_key)] if self.text_key else []
+        found += sorted(self.typed.items())
+        found += [("units", self.units)] if self.units and self.units != self.base.system else []
+        found += [("section", self.section)] if self.section else []
+        found += [("layers", ".".join(self.layers) or "none")] if self.layers != USUAL else []
+        return found
+
+    def address(self, part: str = "", **other: Any) -> str:
+        """The address of this state, or of a part of it such as "report.pdf"."""
+        query = self.query(**other)
+        return f"/detail/{self.name}" + (f"/{part}" if part else "") + (f"?{query}" if query else "")
+
+    @cached_property
+    def form(self) -> tuple[Group, ...]:
+        """The form's groups with what was typed in them."""
+        found = []
+        for group in groups(self.base, self.shown):
+            fields = []
+            for one in group.fields:
+                value = self.typed.get(one.key, one.value)
+                own = one.own
+                if one.kind == "material":
+                    if one.key in self.typed and f"{one.key}.conductivity" not in self.typed:
+                        own = ("", "")
+                    own = (
+                        self.typed.get(f"{one.key}.conductivity", own[0]),
+                        self.typed.get(f"{one.key}.basis", own[1]),
+                    )
+                source = source_of(value, self.shown) if one.kind == "material" else ""
+                fields.append(replace(one, value=value, own=own, source=source))
+            found.append(replace(group, fields=tuple(fields)))
+        return tuple(found)
+
+
+class Texts:
+    """Texts that were typed and are too long for an address, for as long as the page is served."""
+
+    def __init__(self) -> None:
+        """Nothing kept yet."""
+        self._kept: OrderedDict[str, str] = OrderedDict()
+        self._lock = Lock()
+
+    def key(self, text: str) -> str:
+        """The address's word for a text: the text itself, packed, or its fingerprint where that is too long."""
+        packed = base64.urlsafe_b64encode(zlib.compress(text.encode("utf-8", "surrogatepass"), 9)).decode().rstrip("=")
+        if len(packed) <= LONGEST_PACKED:
+            return f"z{packed}"
+        key = f"h{fingerprint(text)}"
+        with self._lock:
+            self._kept[key] = text
+            while len(self._kept) > KEPT_TEXTS:
+                self._kept.popitem(last=False)
+        return key
+
+    def text(self, key: str) -> str:
+        """The text of such a word.
+
+        Raises:
+            InputError: there is none.
+        """
+        if key.startswith("h"):
+            with self._lock:
+                known = self._kept.get(key)
+            if known is None:
+                right = "open the detail from the list; a text that long lives only while the page is served"
+                raise InputError("the text that this address means is gone", right=right)
+            return known
+        try:
+            packed = base64.urlsafe_b64decode(key[1:] + "=" * (-len(key[1:]) % 4))
+            unpacking = zlib.decompressobj()
+            data = unpacking.decompress(packed, LARGEST_FILE + 1)
+            if len(data) > LARGEST_FILE or not unpacking.eof:
+                raise ValueError
+            return data.decode("utf-8")
+        except (ValueError, zlib.error, binascii.Error):
+            raise InputError("the address holds no text", right="open the detail from the list") from None
+
+
+def state_of(name: str, file_text: str, query: Iterable[tuple[str, str]], texts: Texts) -> State:
+    """The state that an address means.
+
+    Args:
+        name: of the file.
+        file_text: its text.
+        query: the address's pairs, also those of a form that was sent off.
+        texts: that were typed.
+
+    Raises:
+        InputError: the address means none.
+    """
+    pairs = list(query)
+    given = dict(pairs)
+    text_key = given.get("t", "")
+    text = texts.text(text_key) if text_key else file_text
+    if text == file_text:
+        text_key = ""
+    base = document(text)
+    units = next((one for one in SYSTEMS if one == given.get("units")), None)
+    layers = _layers(pairs)
+    known = State(name, base, text_key, {}, units, given.get("section", "")[:80], layers)
+    before = next((one for one in SYSTEMS if one == given.get("typed_in")), known.shown)
+    typed = _typed(base, pairs, before)
+    if before != known.shown and typed:
+        typed = _in_other_units(base, typed, before, known.shown)
+    return replace(known, typed=typed)
+
+
+def _layers(pairs: list[tuple[str, str]]) -> tuple[str, ...]:
+    ticked = {value for key, value in pairs if key == "layer"}
+    if ticked or any(key == "ticked" for key, _ in pairs):
+        return tuple(one for one in LAYERS if one in ticked)
+    said = next((value for key, value in pairs if key == "layers"), None)
+    return USUAL if said is None else tuple(one for one in LAYERS if one in said.split("."))
+
+
+def _typed(base: Document, pairs: list[tuple[str, str]], shown: UnitSystem) -> dict[str, str]:
+    """What differs from the text: fields that stand as they were are left out."""
+    standing: dict[str, str] = {}
+    for group in groups(base, shown):
+        for one in group.fields:
+            standing[one.key] = one.value
+            if one.kind == "material":
+                standing[f"{one.key}.conductivity"], standing[f"{one.key}.basis"] = one.own
+    found: dict[str, str] = {}
+    for key, value in pairs:
+        if key[:2] not in ("p.", "h."):
+            continue
+        if key not in standing:
+            raise InputError(f"there is no field {key[:60]!r}", right="open the detail from the list")
+        words = value.strip()
+        if len(words) > LONGEST:
+            raise InputError("what was typed is too long", key=key[2:], right=f"at most {LONGEST} letters")
+        if words != standing[key]:
+            found[key] = words
+        else:
+            found.pop(key, None)
+    return found
+
+
+def _in_other_units(base: Document, typed: dict[str, str], before: UnitSystem, now: UnitSystem) -> dict[str, str]:
+    """The same typed numbers as fields in other units show them."""
+    try:
+        then = {
+            one.key: one.value for group in groups(document(edited(base, typed, before)), now) for one in group.fields
+        }
+    except InputError:
+        return typed
+    return {key: then.get(key, words) for key, words in typed.items()}
+
+
+class History:
+    """Where each visitor has been on each detail's page, for undo and redo, and the last state that could be drawn."""
+
+    def __init__(self) -> None:
+        """Nothing visited yet."""
+        self._visits: OrderedDict[tuple[str, str], tuple[list[str], int]] = OrderedDict()
+        self._good: OrderedDict[tuple[str, str], str] = OrderedDict()
+        self._lock = Lock()
+
+    def visited(self, visitor: str, name: str, query: str) -> tuple[str | None, str | None]:
+        """Note a visit; the queries that undo and redo lead to, None where there is nothing.
+
+        Args:
+            visitor: whose history it is.
+            name: of the file.
+            query: of the state's address.
+        """
+        with self._lock:
+            steps, at = self._visits.pop((visitor, name), ([""], 0))
+            if query != steps[at]:
+                if at > 0 and steps[at - 1] == query:
+                    at -= 1
+                elif at + 1 < len(steps) and steps[at + 1] == query:
+                    at += 1
+                else:
+                    steps = [*steps[: at + 1], query][-KEPT_STATES:]
+                    at = len(steps) - 1
+            self._visits[visitor, name] = (steps, at)
+            while len(self._visits) > KEPT_STATES:
+                self._visits.popitem(last=False)
+            return (steps[at - 1] if at else None), (steps[at + 1] if at + 1 < len(steps) else None)
+
+    def good(self, visitor: str, name: str, query: str | None = None) -> str:
+        """The query of the last state that could be drawn; the file's own where there was none.
+
+        Args:
+            visitor: whose history it is.
+            name: of the file.
+            query: of a state that was just drawn; None only asks.
+        """
+        with self._lock:
+            if query is not None:
+                self._good[visitor, name] = query
+                while len(self._good) > KEPT_STATES:
+                    self._good.popitem(last=False)
+            return self._good.get((visitor, name), "")

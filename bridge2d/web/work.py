@@ -1,0 +1,424 @@
+"""What the processes do: text of a detail in, plain values for the page out. Here alone the numerics are loaded.
+
+Each process keeps its last few results, so that another layer, another section or a pointed place needs no second
+computation.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from bridge2d.errors import SectionError
+from bridge2d.shown_units import DisplayUnits
+
+if TYPE_CHECKING:
+    from bridge2d.detail_file import LoadedDetail
+    from bridge2d.results import DetailResult, RequirementResult, SectionResult
+    from bridge2d.units import UnitSystem
+
+Plain = dict[str, Any]
+KEPT = 12
+"""Results that a process keeps."""
+SMALL = (62.0, 46.0)
+"""Greatest width and height of a drawing in the list [mm]."""
+FIRST_LOOK = 1
+"""Passes of a first look: the bracket holds, temperatures have no tolerance yet."""
+CURVE_PASSES = 2
+"""Passes of a point of a curve: the least that give a temperature its tolerance."""
+_results: OrderedDict[tuple[str, int | None], DetailResult] = OrderedDict()
+
+
+def computed(
+    text: str, path: Path, system: UnitSystem | None, passes: int | None = None
+) -> tuple[LoadedDetail, DetailResult, bool]:
+    """A detail read and computed, or found among the last ones.
+
+    Args:
+        text: TOML.
+        path: of its file, which messages name and beside which other files lie.
+        system: in which it is shown; its own unless given.
+        passes: so many are enough; None computes until all has settled.
+
+    Returns:
+        The detail, its numbers, and whether fewer passes made them than until all has settled.
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    from bridge2d.calculate import calculate
+    from bridge2d.detail_file import locate, read
+
+    loaded = read(text, path, geometry=False, shown=system)
+    known = _results.get((loaded.input_hash, None))
+    rough = known is None and passes is not None
+    if rough:
+        known = _results.get((loaded.input_hash, passes))
+    if known is None:
+        try:
+            known = calculate(loaded.detail, 1e-3, "auto", loaded.input_hash, passes)
+        except SectionError as error:
+            raise locate(error, loaded) from None
+        _results[loaded.input_hash, passes] = known
+        while len(_results) > KEPT:
+            _results.popitem(last=False)
+    # What only stands in the head of the sheet is no part of the fingerprint.
+    return loaded, replace(known, detail=loaded.detail), rough
+
+
+def prepare() -> bool:
+    """Load what the first computation needs."""
+    import bridge2d.calculate
+    import bridge2d.detail_file
+    import bridge2d.drawing.layered_section
+    import bridge2d.section_results  # noqa: F401
+
+    return True
+
+
+# -- a detail ----------------------------------------------------------------------------------------------------------
+
+
+def answer(
+    text: str, file: str, system: UnitSystem | None, section: str, layers: tuple[str, ...], coarse: bool
+) -> Plain:
+    """Picture and numbers of a detail.
+
+    Args:
+        text: TOML.
+        file: path of its file.
+        system: in which it is shown; its own unless given.
+        section: name of the section that is drawn; the first one where there is none of that name.
+        layers: of the picture.
+        coarse: whether a first look is enough.
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    from bridge2d.drawing.layered_section import layered_section
+
+    loaded, result, rough = computed(text, Path(file), system, FIRST_LOOK if coarse else None)
+    shown, detail = loaded.units, loaded.detail
+    drawn = next((one for one in result.sections if one.section.name == section), result.sections[0])
+    picture = layered_section(drawn, detail, layers, shown=shown)
+    return {
+        "title": detail.title,
+        "svg": picture.svg,
+        "marked": picture.marked,
+        "section": drawn.section.name,
+        "sections": [(one.section.name, one.section.title) for one in result.sections],
+        "coarse": rough,
+        "hash": loaded.input_hash,
+        **numbers(result, shown, rough=rough),
+        "materials": _materials(drawn, picture.numbers, shown),
+        "axes": drawn.section.axes,
+        "box": _box(drawn, shown),
+    }
+
+
+def numbers(result: DetailResult, shown: DisplayUnits, *, rough: bool = False) -> Plain:
+    """Numbers, verdicts and what is to be said of them.
+
+    Args:
+        result: of the whole chain.
+        shown: units of everything that is written.
+        rough: whether it is a first look, whose temperatures have no tolerance and whose limits of f_Rsi wait for it.
+    """
+    from bridge2d.tables import detail_rows
+
+    rows = detail_rows(result, shown)
+    verdicts = [_verdict(one, shown) for one in result.requirements]
+    if rough:
+        waiting = "estimated, tolerance follows"
+        rows = [
+            (name, value.partition(" (tolerance")[0], waiting) if sure.startswith("estimated") else (name, value, sure)
+            for name, value, sure in rows
+        ]
+        verdicts = [{**one, "state": "follows"} if one["what"] == "fRsi" else one for one in verdicts]
+    warnings = [warning for one in result.sections for warning in one.warnings]
+    return {
+        "rows": rows,
+        "verdicts": verdicts,
+        "cautions": [shown.sentence(one) for one in result.detail.cautions],
+        "notes": [shown.sentence(one) for one in result.detail.notes],
+        "warnings": [shown.sentence(one) for one in dict.fromkeys(warnings)],
+        "breaks": [one.text for s in result.sections if s.airtight for one in s.airtight.breaks],
+    }
+
+
+def _verdict(one: RequirementResult, shown: DisplayUnits) -> Plain:
+    from bridge2d import nomenclature as n
+
+    quantity = {"psi": n.PSI, "chi": n.CHI_OF_REVOLUTION, "f_rsi": n.F_RSI}[one.requirement.quantity]
+    state = "kept" if one.met else ("missed" if one.certain else "undecided")
+    sense = "at most" if one.requirement.sense == "maximum" else "at least"
+    return {
+        "state": state,
+        "name": one.requirement.name,
+        "what": quantity.plain_symbol,
+        "limit": f"{sense} {shown.value(quantity, one.requirement.limit)}",
+        "found": shown.value(quantity, one.value),
+        "source": one.requirement.source,
+    }
+
+
+def _materials(drawn: SectionResult, numbered: Any, shown: DisplayUnits) -> list[Plain]:
+    from bridge2d.drawing.shown_materials import shown_material
+    from bridge2d.nomenclature import CONDUCTIVITY
+
+    here = dict.fromkeys(shown_material(region) for region in drawn.section.regions)
+    return [
+        {
+            "number": numbered[one],
+            "name": shown.made_name(one.name),
+            "conductivity": shown.value(CONDUCTIVITY, one.conductivity),
+            "source": shown.sentence(one.source, both=True),
+        }
+        for one in sorted((one for one in here if one in numbered), key=lambda one: numbered[one])
+    ]
+
+
+def _box(drawn: SectionResult, shown: DisplayUnits) -> Plain:
+    """The range of places that can be asked for, in the unit of drawings."""
+    points = drawn.fields.points
+    low, high = points.min(axis=0), points.max(axis=0)
+    left = -float(high[0]) if drawn.section.half else float(low[0])
+    ends = [left, float(low[1]), float(high[0]), float(high[1])]
+    unit = 1000.0 if shown.is_si else 1.0 / 0.0254
+    return {"ends": [round(one * unit, 3) for one in ends], "unit": shown.length_unit, "size": unit}
+
+
+def pointed(text: str, file: str, system: UnitSystem | None, section: str, point: tuple[float, float]) -> Plain:
+    """Temperature and material at a place.
+
+    Args:
+        text: TOML.
+        file: path of its file.
+        system: in which it is shown.
+        section: name of the section.
+        point: the place [m].
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    from bridge2d import nomenclature as n
+    from bridge2d.web.pointed import value_at
+
+    loaded, result, _ = computed(text, Path(file), system, FIRST_LOOK)
+    drawn = next((one for one in result.sections if one.section.name == section), result.sections[0])
+    shown = loaded.units
+    found = value_at(drawn, point)
+    said: Plain = {"place": shown.place(point), "section": drawn.section.title}
+    if found is None:
+        return {**said, "outside": True}
+    temperature, region = found
+    return {
+        **said,
+        "outside": False,
+        "temperature": shown.value(n.TEMPERATURE, temperature),
+        "region": region.name,
+        "material": shown.made_name(region.material.name),
+        "conductivity": shown.value(n.CONDUCTIVITY, region.material.conductivity),
+    }
+
+
+def small(text: str, file: str) -> Plain:
+    """The small drawing and the verdicts of a detail in the list.
+
+    Args:
+        text: TOML.
+        file: path of its file.
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    from bridge2d.drawing.isotherms import isotherm_picture
+    from bridge2d.drawing.svg import Layer, layers_svg
+    from bridge2d.tables import detail_rows
+
+    loaded, result, _ = computed(text, Path(file), None)
+    limits = loaded.detail.requirements
+    scene = isotherm_picture(result.sections[0], *SMALL, requirements=limits, shown=loaded.units, bare=True).scene
+    svg = layers_svg((scene.width, scene.height), [Layer(scene.items, {})], loaded.detail.title)
+    rows = detail_rows(result, loaded.units)
+    first = [(name, value) for name, value, _ in rows if name[:1] in "ΨχU"][:2]
+    factors = [(name, value) for name, value, _ in rows if name.startswith("fRsi")]
+    return {"svg": svg, "few": [*first, *factors[:1]], **numbers(result, loaded.units), "hash": loaded.input_hash}
+
+
+def input_hash(text: str, file: str) -> str:
+    """Fingerprint of a detail's input.
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    from bridge2d.detail_file import read
+
+    return read(text, Path(file), geometry=False).input_hash
+
+
+def report(text: str, file: str, system: UnitSystem | None, paper: str) -> bytes:
+    """The PDF of a detail, as `bridge2d report` writes it.
+
+    Args:
+        text: TOML.
+        file: path of its file.
+        system: in which it is shown.
+        paper: "A4" or "Letter".
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    from bridge2d.report import report_bytes
+
+    loaded, result, _ = computed(text, Path(file), system)
+    return report_bytes(result, loaded, loaded.units, paper)
+
+
+def drawing(text: str, file: str, system: UnitSystem | None, section: str, ending: str) -> bytes:
+    """A section as DXF or SVG, as `bridge2d draw` writes it.
+
+    Args:
+        text: TOML.
+        file: path of its file.
+        system: in which it is shown.
+        section: its name.
+        ending: "dxf" or "svg".
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    loaded, result, _ = computed(text, Path(file), system)
+    drawn = next((one for one in result.sections if one.section.name == section), result.sections[0])
+    if ending == "dxf":
+        from bridge2d.drawing.dxf import section_dxf
+
+        return section_dxf(drawn, loaded.units)
+    from bridge2d.drawing import section_svg
+
+    return section_svg(drawn, detail=loaded.detail, shown=loaded.units).encode("utf-8")
+
+
+# -- files from elsewhere ----------------------------------------------------------------------------------------------
+
+
+def rechecked(file: str) -> Plain:
+    """A report taken apart and computed again, as `bridge2d recheck` does.
+
+    Args:
+        file: path of the PDF.
+
+    Raises:
+        InputError: it is no report.
+    """
+    from bridge2d.recheck import recheck
+    from bridge2d.recheck.words import as_json, as_text
+
+    done = recheck(Path(file))
+    return {"text": as_text(done), **as_json(done)}
+
+
+def drawing_layers(data: bytes, name: str) -> tuple[str, ...]:
+    """The layers of a DXF on which something is drawn; refuses what is no drawing.
+
+    Args:
+        data: its bytes.
+        name: of the file.
+
+    Raises:
+        InputError: it is no DXF in text form, is damaged or too large.
+    """
+    from bridge2d.dxf.reading import read_shapes
+
+    return read_shapes(data, name, ()).layers
+
+
+# -- what if -----------------------------------------------------------------------------------------------------------
+
+
+def curve_point(text: str, file: str) -> Plain:
+    """The numbers that a curve of a parameter shows.
+
+    Args:
+        text: TOML.
+        file: path of its file.
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    _, result, _ = computed(text, Path(file), None, CURVE_PASSES)
+    psi = next(iter(result.psi), None)
+    factor = min(result.f_rsi, key=lambda one: one.value, default=None)
+    return {
+        "psi": (psi.value.lower, psi.value.upper) if psi else None,
+        "dimensions": psi.dimensions if psi else "",
+        "f_rsi": (factor.value, factor.tolerance) if factor else None,
+        "limits": [
+            (one.requirement.quantity, one.requirement.limit, one.requirement.name) for one in result.requirements
+        ],
+    }
+
+
+# -- compare -----------------------------------------------------------------------------------------------------------
+
+
+def comparison(options: list[tuple[str, str]], system: UnitSystem | None, wanted: str) -> Any:
+    """Options side by side, as `bridge2d compare` shows them.
+
+    Args:
+        options: text and path of each.
+        system: in which the drawings are shown.
+        wanted: "page" for plain values, "pdf" for the sheet's bytes.
+
+    Raises:
+        InputError: an option is wrong, or they cannot be compared.
+    """
+    from bridge2d.comparison import compared
+    from bridge2d.comparison.terms import gathered
+
+    pairs = [computed(text, Path(file), system)[:2] for text, file in options]
+    loaded, results = [one for one, _ in pairs], [one for _, one in pairs]
+    done = compared(loaded, results, gathered(loaded, {}))
+    if wanted == "pdf":
+        from bridge2d.report.comparison_pages import comparison_bytes
+
+        return comparison_bytes(done)
+    from bridge2d.web.compared import comparison_plain
+
+    return comparison_plain(done, results)
+
+
+# -- schedule ----------------------------------------------------------------------------------------------------------
+
+
+def scheduled(file: str, wanted: str) -> Any:
+    """A building, as `bridge2d schedule` computes it.
+
+    Args:
+        file: path of the building file.
+        wanted: "page" for plain values; "pdf", "csv" or "xlsx" for a file's bytes.
+
+    Raises:
+        InputError: the building or a detail is wrong.
+    """
+    from bridge2d.schedule.cache import cache_folder
+    from bridge2d.schedule.running import schedule, schedule_pdf
+
+    try:
+        folder: Path | None = cache_folder()
+        assert folder is not None
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except (OSError, RuntimeError):
+        folder = None
+    found = schedule(Path(file), jobs=1, folder=folder)
+    if wanted == "pdf":
+        return schedule_pdf(found)
+    if wanted in ("csv", "xlsx"):
+        from bridge2d.schedule import spreadsheets
+
+        return (spreadsheets.schedule_csv if wanted == "csv" else spreadsheets.schedule_xlsx)(found.result)
+    from bridge2d.web.scheduled import schedule_plain
+
+    return schedule_plain(found.result)

@@ -1,0 +1,210 @@
+"""The processes that compute: each does one task at a time, is watched, and is replaced when it goes astray.
+
+A task is a function of `work` by its name with plain arguments. A process that takes too long, grows too large or dies
+is ended, another one takes its place, and whoever asked gets a message.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+import time
+from contextlib import suppress
+from multiprocessing import get_context
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from typing import Any
+
+from bridge2d.errors import Bridge2dError, InputError
+
+SECONDS = 60.0
+"""A task that takes longer is ended."""
+MEMORY = 3 * 1024**3
+"""A process may have so many bytes of address space."""
+PATIENCE = 120.0
+"""So long a task waits for a free process [s]."""
+
+
+class WorkError(Bridge2dError):
+    """A task that was ended or could not be begun."""
+
+
+class _Worker:
+    """One process with the pipe to it."""
+
+    def __init__(self, memory: int) -> None:
+        context = get_context("spawn")
+        self.pipe, theirs = context.Pipe()
+        self.process: BaseProcess = context.Process(target=_serve, args=(theirs, memory), daemon=True)
+        self.process.start()
+        theirs.close()
+        self.known: str = ""
+        """The last input that it has computed, and so has at hand."""
+
+    def end(self) -> None:
+        with suppress(OSError, ValueError):
+            self.process.kill()
+            self.process.join(5)
+        self.pipe.close()
+
+
+class Workshop:
+    """A few processes that compute."""
+
+    def __init__(self, count: int | None = None, seconds: float = SECONDS, memory: int = MEMORY) -> None:
+        """Start them.
+
+        Args:
+            count: how many; as many as there are processors, at most four, unless given.
+            seconds: a task that takes longer is ended [s].
+            memory: address space of each [bytes].
+        """
+        self.count = count or max(1, min(4, os.cpu_count() or 1))
+        self.seconds = seconds
+        self.memory = memory
+        self._free: list[_Worker] = [_Worker(memory) for _ in range(self.count)]
+        self._all = list(self._free)
+        self._changed = threading.Condition()
+        self._closed = False
+
+    def do(self, task: str, *arguments: Any, key: str = "", seconds: float | None = None) -> Any:
+        """Have a task done.
+
+        Args:
+            task: name of a function in `work`.
+            arguments: of it, plain values.
+            key: fingerprint of its input; a process that knows it already is preferred.
+            seconds: a longer or shorter limit than the usual one [s].
+
+        Raises:
+            Bridge2dError: the task says so, or it was ended.
+        """
+        limit = seconds or self.seconds
+        worker = self._taken(key)
+        try:
+            worker.pipe.send((task, arguments))
+            if not worker.pipe.poll(limit):
+                message = f"the computation took more than {limit:g} s and was stopped"
+                raise WorkError(f"{message}; look for a dimension or a conductivity that is far off")
+            done, value = worker.pipe.recv()
+        except WorkError:
+            self._replaced(worker)
+            raise
+        except (EOFError, OSError):
+            self._replaced(worker)
+            raise WorkError(
+                "the computation stopped in the middle, most likely for want of memory; look for a dimension or a "
+                "conductivity that is far off"
+            ) from None
+        except BaseException:
+            self._replaced(worker)
+            raise
+        worker.known = key
+        self._given_back(worker)
+        if done:
+            return value
+        raise _error(value)
+
+    def close(self) -> None:
+        """End all processes."""
+        with self._changed:
+            self._closed = True
+            workers, self._all, self._free = self._all, [], []
+            self._changed.notify_all()
+        for worker in workers:
+            worker.end()
+
+    def _taken(self, key: str) -> _Worker:
+        until = time.monotonic() + PATIENCE
+        with self._changed:
+            while not self._free:
+                left = until - time.monotonic()
+                if self._closed or left <= 0 or not self._changed.wait(left):
+                    raise WorkError("everything is busy computing; try again in a moment")
+            if self._closed:
+                raise WorkError("the page is closing")
+            chosen = next((one for one in self._free if key and one.known == key), self._free[0])
+            self._free.remove(chosen)
+        return chosen
+
+    def _given_back(self, worker: _Worker) -> None:
+        with self._changed:
+            if self._closed:
+                return
+            self._free.append(worker)
+            self._changed.notify()
+
+    def _replaced(self, worker: _Worker) -> None:
+        worker.end()
+        fresh = None if self._closed else _Worker(self.memory)
+        with self._changed:
+            self._all = [one for one in self._all if one is not worker]
+            if fresh is not None:
+                self._all.append(fresh)
+                self._free.append(fresh)
+                self._changed.notify()
+
+
+def _error(parts: dict[str, Any]) -> Bridge2dError:
+    """What the task said, as the error that it was."""
+    if parts["kind"] == "input":
+        return InputError(
+            parts["message"], file=parts["file"], line=parts["line"], key=parts["key"], right=parts["right"]
+        )
+    return WorkError(parts["message"])
+
+
+# -- in the process that computes --------------------------------------------------------------------------------------
+
+
+def _serve(pipe: Connection, memory: int) -> None:
+    """Do one task after the other until the pipe is closed."""
+    _prepare(memory)
+    from bridge2d.web import work
+
+    work.prepare()
+    while True:
+        try:
+            task, arguments = pipe.recv()
+        except (EOFError, OSError):
+            return
+        try:
+            answer = (True, getattr(work, task)(*arguments))
+        except InputError as error:
+            parts = {"message": error.message, "file": error.file, "line": error.line, "key": error.key}
+            answer = (False, {"kind": "input", "right": error.right, **parts})
+        except Bridge2dError as error:
+            answer = (False, {"kind": "other", "message": str(error)})
+        except MemoryError:
+            os._exit(3)  # what is left of the process is in no known state
+        except Exception as error:  # noqa: BLE001 - the page goes on, and says what happened
+            import sys
+            import traceback
+
+            traceback.print_exc(file=sys.stderr)
+            message = f"this should not have happened ({type(error).__name__}); the terminal says more"
+            answer = (False, {"kind": "other", "message": message})
+        pipe.send(answer)
+
+
+def _prepare(memory: int) -> None:
+    """One thread each, deaf to Ctrl+C, which the server answers; no more memory than allowed; gone with its parent."""
+    import signal
+    from multiprocessing import connection, parent_process
+
+    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ[name] = "1"
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    with suppress(ImportError, ValueError, OSError):
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    parent = parent_process()
+
+    def watch() -> None:
+        if parent is not None:
+            connection.wait([parent.sentinel])
+            os._exit(1)
+
+    threading.Thread(target=watch, daemon=True).start()

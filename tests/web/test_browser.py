@@ -1,0 +1,240 @@
+"""The stories of three roles in Debian's chromium, and axe on every kind of page."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+
+playwright = pytest.importorskip("playwright.sync_api", reason="pytest-playwright is not installed")
+
+CHROMIUM = Path("/usr/bin/chromium")
+AXE = Path(__file__).parent / "vendored" / "axe.min.js"
+JOIST = "/detail/tollhouse_joist.toml"
+WAIT = 30_000
+"""For a machine with much to do [ms]."""
+
+pytestmark = pytest.mark.skipif(not CHROMIUM.exists(), reason="there is no chromium; `apt-get install chromium`")
+
+
+@pytest.fixture(scope="module")
+def chromium() -> Iterator[object]:
+    with playwright.sync_playwright() as started:
+        made = started.chromium.launch(executable_path=str(CHROMIUM), args=["--no-sandbox"])
+        yield made
+        made.close()
+
+
+@pytest.fixture
+def opened(chromium: object, served: tuple[str, str]) -> Iterator[Callable[..., object]]:
+    """Opens the printed address in a window of its own; whatever goes wrong in it fails the test."""
+    address, token = served
+    contexts, wrong = [], []
+
+    def open_page(**settings: object) -> object:
+        context = chromium.new_context(base_url=address, **settings)
+        context.set_default_timeout(WAIT)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("pageerror", lambda error: wrong.append(str(error)))
+        page.on("console", lambda said: wrong.append(said.text) if "Content Security" in said.text else None)
+        page.goto(f"/?token={token}")
+        page.wait_for_url(f"{address}/")
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert wrong == []
+
+
+def settled(page: object) -> None:
+    """Until everything that comes afterwards is there."""
+    page.wait_for_selector("[hx-trigger=load]", state="detached")
+
+
+def test_the_architect_changes_a_dimension_and_takes_the_pdf(opened: Callable[..., object], folder: Path) -> None:
+    page = opened()
+    page.get_by_role("link", name="Joist end in the street wall").click()
+    row = page.locator("table.numbers tr", has_text="Ψ, external").locator(".value")
+    before = row.inner_text()
+    field = page.get_by_label("inside insulation", exact=False).first
+    field.fill("60")
+    field.press("Tab")
+    page.wait_for_url("**p.insulation_thickness=60")
+    settled(page)
+    assert row.inner_text() != before
+    page.get_by_role("link", name="Undo").click()
+    settled(page)
+    assert row.inner_text() == before
+    page.get_by_role("link", name="Redo").click()
+    settled(page)
+    page.get_by_role("button", name="Save").click()
+    page.get_by_text("Saved; the version before it").wait_for()
+    assert "insulation_thickness = 60" in (folder / "tollhouse_joist.toml").read_text(encoding="utf-8")
+    with page.expect_download() as taken:
+        page.get_by_role("link", name="PDF report").click()
+    assert Path(taken.value.path()).read_bytes().startswith(b"%PDF")
+
+
+def test_a_field_and_its_dimension_mark_each_other(opened: Callable[..., object]) -> None:
+    page = opened()
+    page.goto(JOIST)
+    dimension = page.locator('.dimension[data-parameter="masonry_thickness"]').first
+    page.locator("#p-masonry_thickness").focus()
+    assert "is-marked" in dimension.get_attribute("class")
+    page.locator("#p-joist_width").focus()
+    assert "is-marked" not in dimension.get_attribute("class")
+    dimension.locator("path").dispatch_event("click")
+    assert page.evaluate("document.activeElement.id") == "p-masonry_thickness"
+
+
+def test_pointing_at_the_drawing_tells_temperature_and_material(opened: Callable[..., object]) -> None:
+    page = opened()
+    page.goto("/detail/two_layers.toml")
+    box = page.locator("#drawing svg .layer[data-layer=outlines]").bounding_box()
+    page.mouse.click(box["x"] + 0.3 * box["width"], box["y"] + 0.5 * box["height"])
+    page.wait_for_function("() => document.getElementById('told').textContent.includes('brick')")
+    page.mouse.click(box["x"] + 0.9 * box["width"], box["y"] + 0.5 * box["height"])
+    page.wait_for_function("() => document.getElementById('told').textContent.includes('board')")
+
+
+def test_a_wrong_value_is_told_and_the_drawing_stays(opened: Callable[..., object]) -> None:
+    page = opened()
+    page.goto(JOIST)
+    settled(page)
+    page.locator("#p-bearing_length").fill("9000")
+    page.locator("#p-bearing_length").press("Enter")
+    page.locator("#m-p-bearing_length", has_text="outside the limits").wait_for()
+    page.get_by_text("Last good picture").wait_for()
+    assert page.locator("#p-bearing_length").get_attribute("aria-invalid") == "true"
+    assert page.locator("#drawing svg").count() == 1
+    page.locator("#p-bearing_length").fill("150")
+    page.locator("#p-bearing_length").press("Enter")
+    page.get_by_text("Last good picture").wait_for(state="detached")
+    assert page.locator("#p-bearing_length").get_attribute("aria-invalid") is None
+
+
+def test_the_certifier_rechecks_a_report(opened: Callable[..., object], tmp_path: Path) -> None:
+    page = opened()
+    page.goto("/detail/two_layers.toml")
+    with page.expect_download() as taken:
+        page.get_by_role("link", name="PDF report").click()
+    path = tmp_path / "report.pdf"
+    taken.value.save_as(path)
+    page.get_by_role("link", name="Recheck").click()
+    page.get_by_label("Report").set_input_files(path)
+    page.get_by_role("button", name="Compute it again").click()
+    page.locator(".verdict.kept", has_text="agrees").first.wait_for()
+
+
+def test_the_builder_compares_two_options_and_moves_a_slider(opened: Callable[..., object]) -> None:
+    page = opened(viewport={"width": 820, "height": 1180}, has_touch=True)
+    page.goto(f"{JOIST}?p.insulation_thickness=60")
+    page.get_by_role("link", name="Compare with the saved one").click()
+    page.locator("figure").nth(1).wait_for()
+    with page.expect_download() as taken:
+        page.get_by_role("link", name="PDF sheet").click()
+    assert Path(taken.value.path()).read_bytes().startswith(b"%PDF")
+    page.goto("/detail/tollhouse_party_wall.toml/what-if?w=insulation_thickness")
+    page.locator(".chart .point").nth(12).wait_for()
+    slider = page.locator("input[type=range]")
+    slider.focus()
+    for _ in range(4):
+        slider.press("ArrowRight")
+    page.wait_for_url(re.compile(r"p\.insulation_thickness="))
+
+
+def test_all_of_it_without_a_script(opened: Callable[..., object], folder: Path) -> None:
+    page = opened(java_script_enabled=False)
+    page.get_by_role("link", name="Show all drawings").click()
+    assert page.locator(".card svg").count() == 3
+    page.get_by_role("link", name="Joist end in the street wall").first.click()
+    page.locator("#p-insulation_thickness").fill("60")
+    page.get_by_role("button", name="Compute", exact=True).click()
+    assert page.url.endswith("?p.insulation_thickness=60")
+    page.locator("#x").fill("100")
+    page.locator("#y").fill("100")
+    page.get_by_role("button", name="What is there?").click()
+    page.get_by_text("solid brick").first.wait_for()
+    page.get_by_role("link", name="Back to the detail").click()
+    page.get_by_role("button", name="Save").click()
+    assert "insulation_thickness = 60" in (folder / "tollhouse_joist.toml").read_text(encoding="utf-8")
+    page.goto("/detail/two_layers.toml")
+    text = page.locator("textarea").input_value()
+    page.locator("textarea").fill(text.replace("0.77", "1.9"))
+    page.get_by_role("button", name="Compute this text").click()
+    assert "conductivity = 1.9" in page.locator("textarea").input_value()
+
+
+def test_two_browsers_at_once(opened: Callable[..., object]) -> None:
+    one, other = opened(), opened()
+    one.goto(JOIST)
+    other.goto(JOIST)
+    one.locator("#p-insulation_thickness").fill("60")
+    one.locator("#p-insulation_thickness").press("Tab")
+    other.locator("#p-insulation_thickness").fill("140")
+    other.locator("#p-insulation_thickness").press("Tab")
+    one.wait_for_url("**insulation_thickness=60")
+    other.wait_for_url("**insulation_thickness=140")
+    settled(one)
+    settled(other)
+    numbers = [page.locator("table.numbers .value").first.inner_text() for page in (one, other)]
+    assert numbers[0] != numbers[1]
+
+
+WIDTHS = (1366, 820, 390)
+PAGES = (
+    "/",
+    JOIST,
+    f"{JOIST}?p.bearing_length=9000",
+    f"{JOIST}?as=text",
+    "/detail/two_layers.toml",
+    "/detail/tollhouse_party_wall.toml/what-if?all=yes",
+    "/compare?d=tollhouse_joist.toml&d=tollhouse_joist.toml%3Fp.insulation_thickness%3D60",
+    "/materials?word=board",
+    "/recheck",
+    "/building/building.toml",
+    f"{JOIST}/point?x=0&y=100",
+    "/nowhere",
+)
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_and_nothing_is_wider_than_the_window(
+    opened: Callable[..., object], folder: Path, scheme: str
+) -> None:
+    text = (
+        'title = "Invented building"\ndimensions = "external"\n'
+        '[[junction]]\nref = "J1"\ndetail = "tollhouse_party_wall.toml"\nlength = 6.2\n'
+    )
+    (folder / "building.toml").write_text(text, encoding="utf-8")
+    page = opened(color_scheme=scheme, bypass_csp=True)
+    found = []
+    for address in PAGES if scheme == "light" else PAGES[:7:2]:  # all kinds of colours are on these
+        page.goto(address)
+        settled(page)
+        for width in WIDTHS if scheme == "light" else WIDTHS[:1]:
+            page.set_viewport_size({"width": width, "height": 900})
+            wide = page.evaluate("() => document.documentElement.scrollWidth")
+            found += [(address, width, wide)] if wide > width else []
+            if width == WIDTHS[0]:
+                page.add_script_tag(path=AXE)
+                for one in page.evaluate("() => axe.run()")["violations"]:
+                    found += [(address, width, one["id"], node["html"][:160]) for node in one["nodes"]]
+    assert found == []
+
+
+def test_the_keyboard_goes_everywhere(opened: Callable[..., object]) -> None:
+    page = opened()
+    page.goto(JOIST)
+    page.keyboard.press("Tab")
+    assert page.evaluate("() => document.activeElement.className") == "skip"
+    seen = set()
+    for _ in range(160):
+        page.keyboard.press("Tab")
+        seen.add(page.evaluate("() => document.activeElement.name || document.activeElement.textContent.trim()"))
+    for wanted in ("p.insulation_thickness", "p.insulation_material", "layer", "section", "x", "Save", "PDF report"):
+        assert wanted in seen, wanted

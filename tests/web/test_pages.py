@@ -1,0 +1,487 @@
+"""The pages without a script: forms that are sent, addresses that mean a state, files that are saved."""
+
+from __future__ import annotations
+
+import re
+import threading
+from html import unescape
+from pathlib import Path
+from urllib.parse import parse_qsl
+
+import pytest
+from starlette.testclient import TestClient
+
+from bridge2d.calculate import calculate
+from bridge2d.detail_file import load
+from bridge2d.tables import detail_rows
+from bridge2d.web import folder as folder_module
+from bridge2d.web.folder import Folder, fingerprint
+from tests.web.conftest import FREE_SECTION, form_token
+
+JOIST = "/detail/tollhouse_joist.toml"
+
+
+def hidden(page: str, name: str) -> str:
+    found = re.search(rf'<form id="save".*?name="{name}" value="([^"]*)"', page, re.DOTALL)
+    assert found
+    return unescape(found[1])
+
+
+def save(visitor: TestClient, address: str, **more: str) -> tuple[int, str]:
+    page = visitor.get(address).text
+    data = {"token": form_token(visitor), "query": hidden(page, "query"), "seen": hidden(page, "seen"), **more}
+    answer = visitor.post(f"{address.partition('?')[0]}/save", data=data)
+    return answer.status_code, answer.text
+
+
+# -- start -------------------------------------------------------------------------------------------------------------
+
+
+def test_the_list_has_every_detail(visitor: TestClient) -> None:
+    page = visitor.get("/").text
+    for title in ("Joist end in the street wall, insulated inside", "Two layers"):
+        assert title in page
+    assert "tollhouse_climate.csv" not in page
+
+
+def test_a_card_has_drawing_and_verdicts(visitor: TestClient, folder: Path) -> None:
+    page = visitor.get("/card/tollhouse_joist.toml").text
+    assert "<svg" in page
+    result = calculate(load(folder / "tollhouse_joist.toml").detail)
+    assert detail_rows(result)[0][1] in page
+    assert page.count('class="verdict kept"') == 2
+
+
+def test_what_cannot_be_read_is_told_in_the_list(visitor: TestClient, folder: Path) -> None:
+    (folder / "broken.toml").write_text("junction = ", encoding="utf-8")
+    (folder / "wrong.toml").write_text(
+        'junction = "wall_corner"\n[parameters]\nmasonry_thickness = -1\n', encoding="utf-8"
+    )
+    page = visitor.get("/?all=yes")
+    assert page.status_code == 200
+    assert "this is not TOML" in page.text
+    assert "outside the limits" in page.text
+
+
+def test_a_new_detail_of_every_junction_computes(visitor: TestClient, folder: Path) -> None:
+    data = {"token": form_token(visitor), "junction": "partition_end", "name": "new one", "units": "inch-pound"}
+    answer = visitor.post("/new", data=data)
+    assert answer.status_code == 200
+    assert str(answer.url).endswith("/detail/new%20one.toml")
+    assert 'units = "inch-pound"' in (folder / "new one.toml").read_text(encoding="utf-8")
+    again = visitor.post("/new", data=data)
+    assert again.status_code == 400
+    assert "exists already" in again.text
+
+
+def test_upload_and_download(visitor: TestClient, folder: Path) -> None:
+    files = {"file": ("mine.toml", FREE_SECTION.encode(), "text/plain")}
+    answer = visitor.post("/upload", data={"token": form_token(visitor)}, files=files)
+    assert answer.status_code == 200
+    assert (folder / "mine.toml").read_text(encoding="utf-8") == FREE_SECTION
+    assert visitor.get("/file/mine.toml").text == FREE_SECTION
+    assert visitor.get("/detail/mine.toml/detail.toml").text == FREE_SECTION
+
+
+def test_a_drawing_can_be_brought(visitor: TestClient, folder: Path) -> None:
+    data = visitor.get(f"{JOIST}/section.dxf").content
+    files = {"file": ("plan.dxf", data, "application/dxf")}
+    assert visitor.post("/upload", data={"token": form_token(visitor)}, files=files).status_code == 200
+    assert (folder / "plan.dxf").read_bytes() == data
+
+
+# -- detail ------------------------------------------------------------------------------------------------------------
+
+
+def test_the_numbers_are_those_of_the_command_line(visitor: TestClient, folder: Path) -> None:
+    page = unescape(visitor.get(JOIST).text)
+    for name, value, _ in detail_rows(calculate(load(folder / "tollhouse_joist.toml").detail)):
+        assert name.strip() in page
+        assert value in page
+
+
+def test_every_parameter_has_a_field_with_its_unit_and_help(visitor: TestClient) -> None:
+    from bridge2d.junctions import junctions
+    from bridge2d.junctions.declaration import describe
+
+    page = unescape(visitor.get(JOIST).text)
+    for info in describe(junctions()["joist_pocket"].parameters):
+        assert f'name="p.{info.name}"' in page
+        assert info.help in page
+        assert not info.limits or info.kind is None or info.limits in page
+
+
+def test_dimensions_carry_the_name_of_their_parameter(visitor: TestClient) -> None:
+    page = visitor.get(JOIST).text
+    for name in ("masonry_thickness", "joist_width", "bearing_length"):
+        assert re.search(rf'<g class="dimension" data-parameter="{name}">', page)
+        assert re.search(rf'<div class="field" data-parameter="{name}">', page)
+
+
+def test_the_whole_form_sent_off_unchanged_is_the_file_s_own_address(visitor: TestClient) -> None:
+    answer = visitor.get(JOIST, params=_fields(visitor.get(JOIST).text), follow_redirects=False)
+    assert answer.status_code == 303
+    assert answer.headers["location"] == JOIST
+
+
+def test_a_change_is_an_address_with_nothing_but_the_change(visitor: TestClient) -> None:
+    fields = {**_fields(visitor.get(JOIST).text), "p.insulation_thickness": "60"}
+    answer = visitor.get(JOIST, params=fields)
+    assert answer.status_code == 200
+    assert answer.url.query == b"p.insulation_thickness=60"
+    assert "(not saved)" in answer.text
+
+
+def _fields(page: str) -> dict[str, str]:
+    """What a browser sends of the form."""
+    form = re.search(r'<form id="inputs".*?</form>', page, re.DOTALL)[0]
+    found = {}
+    for tag in re.findall(r"<input\b[^>]*>", form):
+        name, value = (re.search(rf'\b{key}="([^"]*)"', tag) for key in ("name", "value"))
+        if name and "form=" not in tag and 'type="checkbox"' not in tag:
+            found[name[1]] = unescape(value[1]) if value else ""
+    for name, body in re.findall(r'<select\b[^>]*name="([^"]*)"[^>]*>(.*?)</select>', form, re.DOTALL):
+        if name.startswith(("p.", "h.")):
+            found[name] = unescape(re.search(r"<option[^>]* selected>([^<]*)", body)[1])
+    layers = re.findall(r'name="layer" value="(\w+)" checked', form)
+    return {key: value for key, value in found.items() if key not in ("x", "y", "unit")} | {"layer": layers}
+
+
+def test_undo_and_redo_are_addresses(visitor: TestClient) -> None:
+    visitor.get(JOIST)
+    visitor.get(f"{JOIST}?p.insulation_thickness=60")
+    page = visitor.get(f"{JOIST}?p.insulation_thickness=80").text
+    assert re.search(rf'href="{re.escape(JOIST)}\?p.insulation_thickness=60" rel="prev"', page)
+    assert 'rel="next"' not in page
+    page = visitor.get(f"{JOIST}?p.insulation_thickness=60").text
+    assert re.search(rf'href="{re.escape(JOIST)}" rel="prev"', page)
+    assert re.search(rf'href="{re.escape(JOIST)}\?p.insulation_thickness=80" rel="next"', page)
+
+
+def test_a_wrong_value_is_told_at_its_field_and_the_last_picture_stays(visitor: TestClient) -> None:
+    visitor.get(f"{JOIST}?p.insulation_thickness=60")
+    answer = visitor.get(f"{JOIST}?p.bearing_length=9000&p.insulation_thickness=60")
+    assert answer.status_code == 422
+    told = re.search(r'id="m-p-bearing_length">([^<]*)<', answer.text)
+    assert "9000 mm is outside the limits; give 20 to 1000 mm" in told[1]
+    assert "Last good picture" in answer.text
+    assert 'value="9000"' in answer.text
+    assert "<svg" in answer.text
+    assert 'form="save"' not in answer.text
+
+
+@pytest.mark.parametrize(
+    ("query", "field", "words"),
+    [
+        ("p.insulation_material=unobtainium", "p-insulation_material", "has no material"),
+        ("p.insulation_material.conductivity=0.03", "p-insulation_material", "reason"),
+        ("p.insulation_thickness=thick", "p-insulation_thickness", "thick"),
+        ("p.joist_width=700", "p-joist_width", ""),
+    ],
+)
+def test_other_wrong_values(visitor: TestClient, query: str, field: str, words: str) -> None:
+    answer = visitor.get(f"{JOIST}?{query}")
+    assert answer.status_code == 422
+    messages = dict(re.findall(r'id="m-([\w-]+)">([^<]+)<', answer.text))
+    assert messages
+    assert any(words in unescape(text) for text in messages.values())
+    if words:
+        assert field in messages
+
+
+def test_a_field_that_there_is_not(visitor: TestClient) -> None:
+    assert visitor.get(f"{JOIST}?p.nothing=1").status_code == 400
+
+
+def test_layers_and_sections(visitor: TestClient) -> None:
+    page = visitor.get(f"{JOIST}?layers=heat").text
+    assert 'data-layer="heat"' in page
+    assert 'data-layer="isotherms"' not in page
+    assert 'class="dimension"' not in page
+    other = re.findall(r'<option value="([^"]+)"', re.search(r'name="section">.*?</select>', page, re.DOTALL)[0])[-1]
+    assert f'value="{other}" selected' in visitor.get(f"{JOIST}?section={other}").text
+
+
+def test_inch_pound_and_back(visitor: TestClient) -> None:
+    page = visitor.get(f"{JOIST}?units=inch-pound").text
+    assert "Btu/(h·ft·°F)" in page
+    assert re.search(r'name="p.insulation_thickness" value="3.937"', page)
+    assert re.search(r'name="p.inside_temperature" value="68"', page)
+    typed = visitor.get(f"{JOIST}?p.insulation_thickness=4&units=inch-pound")
+    assert 'href="/detail/tollhouse_joist.toml/detail.toml?p.insulation_thickness=4&amp;units=inch-pound"' in typed.text
+    text = visitor.get(f"{JOIST}/detail.toml?p.insulation_thickness=4&units=inch-pound").text
+    assert 'insulation_thickness = "4 in"' in text
+    back = visitor.get(f"{JOIST}?p.insulation_thickness=4&units=SI&typed_in=inch-pound")
+    assert back.status_code == 200
+    assert dict(parse_qsl(back.url.query.decode()))["p.insulation_thickness"] in ("4 in", "101.6")
+
+
+def test_a_place_has_a_temperature_and_a_material(visitor: TestClient) -> None:
+    """Two layers between 0 and 20 °C: the temperature of a plane wall is exact."""
+    page = visitor.get("/detail/two_layers.toml/point?x=150&y=200&unit=mm").text
+    resistance = 0.04 + 0.3 / 0.77 + 0.1 / 0.04 + 0.13
+    exact = 20.0 * (0.04 + 0.15 / 0.77) / resistance
+    assert f"{exact:.2f} °C" in page
+    assert "brick" in page
+    answer = visitor.get("/detail/two_layers.toml/point?x=350&y=200", headers={"accept": "application/json"}).json()
+    assert answer["material"] == "board"
+    assert answer["outside"] is False
+    outside = visitor.get("/detail/two_layers.toml/point?x=-5&y=200", headers={"accept": "application/json"}).json()
+    assert outside["outside"] is True
+    assert visitor.get("/detail/two_layers.toml/point?x=a&y=1").status_code == 400
+
+
+def test_both_halves_of_a_mirrored_section_answer(visitor: TestClient) -> None:
+    there = [
+        visitor.get(f"{JOIST}/point?x={x}&y=300", headers={"accept": "application/json"}).json() for x in (-200, 200)
+    ]
+    assert there[0]["temperature"] == there[1]["temperature"]
+
+
+def test_htmx_gets_a_first_look_and_then_the_rest(visitor: TestClient) -> None:
+    address = f"{JOIST}?p.insulation_thickness=77"
+    first = visitor.get(address, headers={"hx-request": "true"})
+    assert first.status_code == 200
+    assert first.headers["hx-push-url"] == address
+    assert "First look" in first.text
+    then = visitor.get(address, headers={"hx-request": "true", "x-refine": "yes"})
+    assert "First look" not in then.text
+    again = visitor.get(address, headers={"hx-request": "true"})
+    assert "First look" not in again.text
+
+
+def test_the_first_look_s_brackets_hold(folder: Path) -> None:
+    detail = load(folder / "tollhouse_joist.toml").detail
+    coarse, full = calculate(detail, most_passes=1), calculate(detail)
+    for one, other in zip(coarse.psi, full.psi, strict=True):
+        assert one.value.lower <= other.value.upper
+        assert other.value.lower <= one.value.upper
+        assert one.value.half_width > other.value.half_width
+
+
+def test_files_are_those_of_the_command_line(visitor: TestClient, folder: Path) -> None:
+    from bridge2d.report import report_bytes
+
+    loaded = load(folder / "two_layers.toml")
+    made = report_bytes(calculate(loaded.detail, input_hash=loaded.input_hash), loaded)
+    answer = visitor.get("/detail/two_layers.toml/report.pdf")
+    assert answer.headers["content-disposition"].startswith("attachment")
+    assert _without_times(answer.content) == _without_times(made)
+    assert visitor.get("/detail/two_layers.toml/section.svg").text.startswith("<svg")
+    assert visitor.get("/detail/two_layers.toml/section.exe").status_code == 400
+
+
+def _without_times(pdf: bytes) -> int:
+    """Seconds that the computation took stand in the report; its size hardly depends on them."""
+    return len(pdf) // 2000
+
+
+# -- text --------------------------------------------------------------------------------------------------------------
+
+
+def test_a_free_section_is_edited_as_text(visitor: TestClient) -> None:
+    page = visitor.get("/detail/two_layers.toml").text
+    assert "conductivity = 0.77   # old" in page
+    data = {"token": form_token(visitor), "query": "", "text": FREE_SECTION.replace("0.77", "1.5")}
+    answer = visitor.post("/detail/two_layers.toml/text", data=data)
+    assert answer.status_code == 200
+    assert "conductivity = 1.5   # old" in answer.text
+    assert visitor.get(str(answer.url)).text.count("conductivity = 1.5") == 1
+    assert "(not saved)" in answer.text
+
+
+def test_the_line_at_fault_is_told(visitor: TestClient) -> None:
+    wrong = FREE_SECTION.replace("conductivity = 0.04\n", "conductivity = -1\n")
+    data = {"token": form_token(visitor), "query": "", "text": wrong}
+    answer = visitor.post("/detail/two_layers.toml/text", data=data)
+    assert answer.status_code == 422
+    line = wrong.splitlines().index("conductivity = -1") + 1
+    assert f'data-line="{line}"' in answer.text
+    assert f"line {line}" in answer.text
+    assert "Last good picture" in answer.text
+
+
+def test_a_long_text_lives_as_long_as_the_page(visitor: TestClient) -> None:
+    import random
+
+    noise = "".join(f"# {random.Random(k).random()}\n" for k in range(2000))
+    data = {"token": form_token(visitor), "query": "", "text": FREE_SECTION + noise}
+    answer = visitor.post("/detail/two_layers.toml/text", data=data)
+    assert answer.status_code == 200
+    assert len(answer.url.query) < 200
+    assert visitor.get("/detail/two_layers.toml?t=h0123").status_code == 400
+    assert visitor.get("/detail/two_layers.toml?t=zAAAA").status_code == 400
+
+
+# -- saving ------------------------------------------------------------------------------------------------------------
+
+
+def test_saving_keeps_comments_and_the_version_before(visitor: TestClient, folder: Path) -> None:
+    path = folder / "tollhouse_joist.toml"
+    old = path.read_text(encoding="utf-8")
+    query = "h.revision=B&p.joist_depth=9+in&p.insulation_thickness=120&p.render_thickness=20"
+    status, page = save(visitor, f"{JOIST}?{query}")
+    assert status == 200
+    assert "Saved; the version before it is kept" in page
+    new = path.read_text(encoding="utf-8")
+    assert (folder / "tollhouse_joist.toml~").read_text(encoding="utf-8") == old
+    assert 'revision = "B"' in new
+    assert re.search(r'joist_depth = "9 in" +# measured on the site by rule', new)
+    assert "insulation_thickness = 120\n" in new
+    assert "render_thickness = 20" in new
+    for line in old.splitlines():
+        if "#" in line:
+            assert line.partition("#")[2] in new
+    assert load(path).detail.revision == "B"
+    assert not list(folder.glob(".*"))
+
+
+def test_saving_under_another_name(visitor: TestClient, folder: Path) -> None:
+    old = (folder / "tollhouse_joist.toml").read_bytes()
+    status, page = save(visitor, f"{JOIST}?p.insulation_thickness=60", other="thin")
+    assert status == 200
+    assert "insulation_thickness = 60" in (folder / "thin.toml").read_text(encoding="utf-8")
+    assert (folder / "tollhouse_joist.toml").read_bytes() == old
+    status, page = save(visitor, f"{JOIST}?p.insulation_thickness=60", other="tollhouse_party_wall.toml")
+    assert status == 400
+    assert "exists already" in page
+
+
+def test_what_is_wrong_is_not_saved(visitor: TestClient, folder: Path) -> None:
+    old = (folder / "tollhouse_joist.toml").read_bytes()
+    seen = fingerprint(old.decode())
+    data = {"token": form_token(visitor), "query": "p.bearing_length=9000", "seen": seen}
+    assert visitor.post(f"{JOIST}/save", data=data).status_code == 400
+    assert (folder / "tollhouse_joist.toml").read_bytes() == old
+
+
+def test_a_file_that_changed_meanwhile_is_not_overwritten(visitor: TestClient, folder: Path) -> None:
+    path = folder / "tollhouse_joist.toml"
+    page = visitor.get(f"{JOIST}?h.revision=C").text
+    path.write_text(path.read_text(encoding="utf-8").replace('revision = "A"', 'revision = "X"'), encoding="utf-8")
+    data = {"token": form_token(visitor), "query": "h.revision=C", "seen": hidden(page, "seen")}
+    answer = visitor.post(f"{JOIST}/save", data=data)
+    assert answer.status_code == 400
+    assert "changed by somebody else" in answer.text
+    assert 'revision = "X"' in path.read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("stop_at", [1, 2])
+def test_a_save_that_is_stopped_in_the_middle_loses_nothing(
+    folder: Path, monkeypatch: pytest.MonkeyPatch, stop_at: int
+) -> None:
+    """The process is gone at any write: file and kept version are whole, and the text before is one of them."""
+    path = folder / "two_layers.toml"
+    calls = []
+
+    def stopped(data: bytes, to: Path) -> None:
+        calls.append(to.name)
+        if len(calls) == stop_at:
+            to.with_name(f".{to.name}.part").write_bytes(data[: len(data) // 2])  # what is left of it
+            raise KeyboardInterrupt
+        to.write_bytes(data)
+
+    monkeypatch.setattr(folder_module, "write_whole", stopped)
+    with pytest.raises(KeyboardInterrupt):
+        Folder(folder).save("two_layers.toml", FREE_SECTION.replace("0.77", "1.5"), fingerprint(FREE_SECTION))
+    assert path.read_text(encoding="utf-8") == FREE_SECTION
+    kept = folder / "two_layers.toml~"
+    assert kept.exists() == (stop_at == 2)
+    assert not kept.exists() or kept.read_text(encoding="utf-8") == FREE_SECTION
+    assert [one.name for one in Folder(folder).listed()] == sorted(
+        ("tollhouse_joist.toml", "tollhouse_party_wall.toml", "two_layers.toml")
+    )
+
+
+def test_two_browsers_have_two_histories(visitor: TestClient) -> None:
+    other = TestClient(visitor.app, base_url=str(visitor.base_url))
+    other.get("/?token=a-token-for-the-tests")
+    other.get("/")
+    visitor.get(f"{JOIST}?p.insulation_thickness=60")
+    page = other.get(JOIST).text
+    assert 'rel="prev"' not in page
+    assert 'rel="next"' not in page
+    assert 'rel="prev"' in visitor.get(f"{JOIST}?p.insulation_thickness=60").text
+
+
+# -- materials, what if, compare, schedule, recheck --------------------------------------------------------------------
+
+
+def test_materials_are_found_with_their_source(visitor: TestClient) -> None:
+    from bridge2d.materials import find
+
+    page = unescape(visitor.get(f"/materials?word=mineral&field=insulation_material&back={JOIST}").text)
+    for one in find("mineral"):
+        assert one.name in page
+        assert one.source in page
+    assert f'href="{JOIST}?p.insulation_material=' in page
+    assert 'href="//evil' not in visitor.get("/materials?word=mineral&field=a&back=//evil.example").text
+
+
+def test_what_if_without_a_script(visitor: TestClient) -> None:
+    page = visitor.get("/detail/tollhouse_party_wall.toml/what-if?w=insulation_thickness&all=yes").text
+    assert page.count('class="point"') >= 9
+    assert 'class="limit"' in page
+    assert "points to come" not in page
+
+
+def test_what_if_fills_as_it_is_computed(visitor: TestClient) -> None:
+    address = "/detail/tollhouse_party_wall.toml/curve?of=masonry_thickness"
+    counts = [visitor.get(address).text.count('class="point"') for _ in range(3)]
+    assert counts[0] < counts[1] < counts[2]
+
+
+def test_options_side_by_side(visitor: TestClient) -> None:
+    address = "/compare?d=tollhouse_joist.toml&d=tollhouse_joist.toml%3Fp.insulation_thickness%3D60"
+    page = visitor.get(address).text
+    assert page.count("<figure>") == 2
+    scales = set(re.findall(r">(\d+ mm)(?: {4}scale [^<]*)?<", page))
+    assert scales
+    assert "certainly" in page
+    assert "100 mm" in page
+    assert "60 mm" in page
+    pdf = visitor.get(address.replace("/compare", "/compare/comparison.pdf"))
+    assert pdf.content.startswith(b"%PDF")
+
+
+def test_a_schedule_with_its_files(visitor: TestClient, folder: Path) -> None:
+    text = (
+        'title = "Invented building"\ndimensions = "external"\n'
+        '[[junction]]\nref = "J1"\ndetail = "tollhouse_party_wall.toml"\nlength = 6.2\n'
+        '[[junction]]\nref = "J2"\nname = "Corner"\npsi = -0.06\ndimensions = "external"\nlength = 5\n'
+        'source = "invented"\n'
+    )
+    (folder / "building.toml").write_text(text, encoding="utf-8")
+    assert "Compute them now" in visitor.get("/building/building.toml").text
+    page = visitor.get("/building/building.toml?now=yes").text
+    result = calculate(load(folder / "tollhouse_party_wall.toml").detail)
+    assert detail_rows(result)[0][1] in page
+    assert 'class="gain"' in page
+    assert visitor.get("/building/building.toml/schedule.pdf").content.startswith(b"%PDF")
+    assert visitor.get("/building/building.toml/schedule.xlsx").content.startswith(b"PK")
+    assert "J1" in visitor.get("/building/building.toml/schedule.csv").text
+
+
+def test_a_report_is_rechecked_on_the_page(visitor: TestClient) -> None:
+    pdf = visitor.get("/detail/two_layers.toml/report.pdf").content
+    files = {"file": ("report.pdf", pdf, "application/pdf")}
+    answer = visitor.post("/recheck", data={"token": form_token(visitor)}, files=files)
+    assert answer.status_code == 200
+    assert "agrees" in answer.text
+    assert "/tmp" not in answer.text
+
+
+def test_many_visitors_at_once(visitor: TestClient) -> None:
+    """Twenty threads, each a few pages; nobody gets an error."""
+    found: list[int] = []
+
+    def visits(number: int) -> None:
+        addresses = (JOIST, f"/detail/two_layers.toml/point?x={number}&y=5", "/card/two_layers.toml", "/")
+        found.extend(visitor.get(address).status_code for address in addresses)
+
+    threads = [threading.Thread(target=visits, args=(k,)) for k in range(20)]
+    for one in threads:
+        one.start()
+    for one in threads:
+        one.join(120)
+    assert found == [200] * 80

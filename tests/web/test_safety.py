@@ -1,0 +1,323 @@
+"""Who is refused, what is not taken, and what is shown harmless."""
+
+from __future__ import annotations
+
+import os
+import re
+import socket
+import zlib
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from bridge2d.web.working import WorkError, Workshop
+from tests.web.conftest import DETAILS, HOME, TOKEN, form_token
+
+JOIST = "/detail/tollhouse_joist.toml"
+
+
+def test_nothing_is_shown_to_a_stranger(stranger: TestClient) -> None:
+    for address in ("/", JOIST, f"{JOIST}/report.pdf", "/file/tollhouse_joist.toml", "/recheck", "/nowhere"):
+        answer = stranger.get(address)
+        assert answer.status_code == 403, address
+        assert "Tollhouse" not in answer.text
+
+
+def test_wrong_tokens_do_not_open(stranger: TestClient) -> None:
+    for wrong in ("", "x", TOKEN[:-1], TOKEN + "x", "\u00e9"):
+        assert stranger.get("/", params={"token": wrong}).status_code == 403
+    stranger.cookies.set("bridge2d_8462", "guessed")
+    assert stranger.get("/").status_code == 403
+
+
+def test_the_cookie_stays_with_this_page(stranger: TestClient) -> None:
+    answer = stranger.get(f"/?token={TOKEN}&a=1")
+    said = answer.headers["set-cookie"].lower()
+    assert "httponly" in said
+    assert "samesite=strict" in said
+    assert 'content="0;url=/?a=1"' in answer.text
+    assert stranger.get("/").status_code == 200
+
+
+@pytest.mark.parametrize(
+    "host", ["evil.example", "evil.example:8462", "127.0.0.1", "127.0.0.1:80", "127.0.0.1:8462.evil"]
+)
+def test_foreign_host_is_refused(visitor: TestClient, host: str) -> None:
+    assert visitor.get("/", headers={"host": host}).status_code == 421
+
+
+@pytest.mark.parametrize("origin", ["http://evil.example", "null", "https://127.0.0.1:8462", "http://127.0.0.1:8463"])
+@pytest.mark.parametrize("method", ["GET", "POST"])
+def test_foreign_origin_is_refused(visitor: TestClient, origin: str, method: str) -> None:
+    token = form_token(visitor)
+    answer = visitor.request(method, "/new", headers={"origin": origin}, params={"token": token})
+    assert answer.status_code == 403
+    assert "another site" in answer.text
+
+
+def test_own_origin_is_taken(visitor: TestClient, folder: Path) -> None:
+    data = {"token": form_token(visitor), "junction": "wall_corner", "name": "corner", "units": "SI"}
+    answer = visitor.post("/new", data=data, headers={"origin": HOME}, follow_redirects=False)
+    assert answer.status_code == 303
+    assert (folder / "corner.toml").is_file()
+
+
+def test_a_cross_site_form_is_refused_by_its_mark(visitor: TestClient) -> None:
+    data = {"token": form_token(visitor), "junction": "wall_corner", "name": "corner"}
+    assert visitor.post("/new", data=data, headers={"sec-fetch-site": "cross-site"}).status_code == 403
+
+
+@pytest.mark.parametrize("address", ["/new", "/upload", "/recheck", f"{JOIST}/save", f"{JOIST}/text"])
+@pytest.mark.parametrize("token", [None, "", "0" * 64, TOKEN])
+def test_no_write_without_the_form_token(visitor: TestClient, folder: Path, address: str, token: str | None) -> None:
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    data = {"name": "x.toml", "junction": "wall_corner", "text": "x", "query": "p.insulation_thickness=60"}
+    answer = visitor.post(address, data=data if token is None else {**data, "token": token})
+    assert answer.status_code == 403
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["../secret.toml", "..%2fsecret.toml", "%2e%2e%2fsecret.toml", "..\\secret.toml", "/etc/passwd", "%2fetc%2fpasswd",
+     "secret.toml%00", ".hidden.toml", "con.toml", "a/b.toml", "....//secret.toml"],
+)  # fmt: skip
+def test_no_name_leads_out_of_the_folder(visitor: TestClient, folder: Path, name: str) -> None:
+    (folder.parent / "secret.toml").write_text('title = "SECRET"', encoding="utf-8")
+    for address in (
+        f"/file/{name}",
+        f"/detail/{name}",
+        f"/building/{name}",
+        f"/card/{name}",
+        f"/compare?d={name}&d={name}",
+    ):
+        answer = visitor.get(address)
+        assert "SECRET" not in answer.text
+        assert "root:" not in answer.text
+        assert answer.status_code >= 400 or address.startswith(("/card", "/compare"))
+
+
+def test_a_new_name_does_not_lead_out_either(visitor: TestClient, folder: Path) -> None:
+    token = form_token(visitor)
+    for name in ("../out", "..\\out", "/tmp/out", "a/out", "out\n"):
+        visitor.post("/new", data={"token": token, "junction": "wall_corner", "name": name})
+        visitor.post(f"{JOIST}/save", data={"token": token, "query": "", "other": name})
+        files = {"file": (name, b'junction = "wall_corner"', "text/plain")}
+        visitor.post("/upload", data={"token": token}, files=files)
+    assert not list(folder.parent.glob("out*"))
+    assert not Path("/tmp/out.toml").exists()
+
+
+def test_links_out_of_the_folder_are_not_followed(visitor: TestClient, folder: Path) -> None:
+    outside = folder.parent / "outside"
+    outside.mkdir()
+    (outside / "secret.toml").write_text('junction = "wall_corner"\ntitle = "SECRET"\n', encoding="utf-8")
+    (folder / "link.toml").symlink_to(outside / "secret.toml")
+    (folder / "linked.csv").symlink_to("/etc/hostname")
+    assert "SECRET" not in visitor.get("/").text
+    for address in ("/detail/link.toml", "/file/link.toml", "/card/link.toml", "/file/linked.csv"):
+        answer = visitor.get(address)
+        assert "SECRET" not in answer.text
+        assert "leads out of the folder" in answer.text
+
+
+def test_a_link_is_not_written_through(visitor: TestClient, folder: Path) -> None:
+    target = folder / "two_layers.toml"
+    (folder / "link.toml").symlink_to(target)
+    old = target.read_bytes()
+    seen = re.search(r'name="seen" value="(\w+)"', visitor.get("/detail/link.toml").text)
+    data = {"token": form_token(visitor), "query": "h.revision=B", "seen": seen[1]}
+    answer = visitor.post("/detail/link.toml/save", data=data)
+    assert answer.status_code == 404
+    assert "links are not written" in answer.text
+    assert target.read_bytes() == old
+    (folder / "two_layers.toml~").symlink_to(folder.parent / "elsewhere")
+    answer = visitor.post("/detail/two_layers.toml/save", data=data)
+    assert answer.status_code == 400
+    assert not (folder.parent / "elsewhere").exists()
+
+
+def test_a_building_does_not_lead_out_either(visitor: TestClient, folder: Path) -> None:
+    (folder.parent / "secret.toml").write_text('junction = "wall_corner"\ntitle = "SECRET"\n', encoding="utf-8")
+    text = 'title = "B"\ndimensions = "external"\n[[junction]]\nref = "1"\ndetail = "../secret.toml"\nlength = 1\n'
+    (folder / "building.toml").write_text(text, encoding="utf-8")
+    answer = visitor.get("/building/building.toml?now=yes")
+    assert answer.status_code == 404
+    assert "SECRET" not in answer.text
+
+
+def test_200_megabytes_are_refused_while_they_stream(served: tuple[str, str]) -> None:
+    """Chunked, so that no length is announced; the refusal comes long before the end."""
+    address, token = served
+    port = int(address.rpartition(":")[2])
+    piece = b"10000\r\n" + b"x" * 0x10000 + b"\r\n"
+    wanted, sent = 200_000_000, 0
+    with socket.create_connection(("127.0.0.1", port), timeout=20) as line:
+        head = (
+            f"POST /upload HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nCookie: bridge2d_{port}={token}\r\n"
+            "Content-Type: multipart/form-data; boundary=b\r\nTransfer-Encoding: chunked\r\n\r\n"
+        )
+        line.sendall(head.encode())
+        part = b'--b\r\nContent-Disposition: form-data; name="file"; filename="a.dxf"\r\n\r\n'
+        line.sendall(f"{len(part):x}\r\n".encode() + part + b"\r\n")
+        try:
+            while sent < wanted:
+                line.sendall(piece)
+                sent += 0x10000
+        except OSError:
+            pass
+        assert sent < 100_000_000
+        try:
+            answer = line.recv(4096)
+        except OSError:  # closed with bytes still on their way
+            answer = b"HTTP/1.1 413"
+    assert answer.startswith(b"HTTP/1.1 413")
+
+
+def test_announced_size_is_refused_at_once(visitor: TestClient) -> None:
+    answer = visitor.post("/new", content=b"x", headers={"content-length": "200000000"})
+    assert answer.status_code == 413
+    assert "3 MB" in answer.text
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "words"),
+    [
+        (
+            "plan.dxf",
+            b'<?xml version="1.0"?><!DOCTYPE a [<!ENTITY b SYSTEM "file:///etc/passwd">]><a>&b;</a>',
+            "not a DXF",
+        ),
+        ("plan.dxf", b"AutoCAD Binary DXF\r\n\x1a\0rest", "not a DXF"),
+        ("plan.svg", b"<svg/>", "not taken here"),
+        ("plan.toml.exe", b"MZ", "not taken here"),
+        ("detail.toml", b"\0\1\2", "no text"),
+        ("detail.toml", b"junction = ", "not TOML"),
+        ("detail.toml", b'junction = "no_such"', "no junction"),
+        ("", b"x", "no file was chosen"),
+    ],
+)
+def test_other_kinds_of_files_are_refused(
+    visitor: TestClient, folder: Path, name: str, data: bytes, words: str
+) -> None:
+    before = set(folder.iterdir())
+    files = {"file": (name, data, "application/octet-stream")} if name else {"other": ("", b"")}
+    answer = visitor.post("/upload", data={"token": form_token(visitor)}, files=files)
+    assert answer.status_code == 400
+    assert words in answer.text
+    assert "root:" not in answer.text
+    assert set(folder.iterdir()) == before
+
+
+def test_a_zip_bomb_of_a_pdf_is_refused(visitor: TestClient) -> None:
+    """An attachment of 500 MB of zeros, half a megabyte when packed."""
+    squeezing = zlib.compressobj(9)
+    packed = b"".join(squeezing.compress(b"\0" * 1_000_000) for _ in range(500)) + squeezing.flush()
+    objects = [
+        b"<< /Type /Catalog /Pages 2 0 R /Names << /EmbeddedFiles << /Names [(results.json) 4 0 R] >> >> >>",
+        b"<< /Type /Pages /Kids [3 0 R] /Count 1 >>",
+        b"<< /Type /Page /Parent 2 0 R /MediaBox [0 0 9 9] >>",
+        b"<< /Type /Filespec /F (results.json) /UF (results.json) /EF << /F 5 0 R >> >>",
+        b"<< /Type /EmbeddedFile /Filter /FlateDecode /Length %d >>\nstream\n%s\nendstream" % (len(packed), packed),
+    ]
+    data, places = b"%PDF-1.7\n", []
+    for number, one in enumerate(objects, start=1):
+        places.append(len(data))
+        data += b"%d 0 obj\n%s\nendobj\n" % (number, one)
+    start = len(data)
+    data += b"xref\n0 6\n0000000000 65535 f \n" + b"".join(b"%010d 00000 n \n" % place for place in places)
+    data += b"trailer << /Size 6 /Root 1 0 R >>\nstartxref\n%d\n%%%%EOF\n" % start
+    assert len(data) < 1_000_000
+    files = {"file": ("bomb.pdf", data, "application/pdf")}
+    answer = visitor.post("/recheck", data={"token": form_token(visitor)}, files=files)
+    assert answer.status_code == 400
+    assert "bomb.pdf" in answer.text
+    assert "/tmp" not in answer.text
+    assert visitor.get("/card/two_layers.toml").status_code == 200
+
+
+def test_no_pdf_is_no_report(visitor: TestClient) -> None:
+    files = {"file": ("a.pdf", b"<html>", "application/pdf")}
+    answer = visitor.post("/recheck", data={"token": form_token(visitor)}, files=files)
+    assert answer.status_code == 400
+    assert "no PDF" in answer.text
+
+
+def test_a_script_in_a_title_is_shown_as_text(visitor: TestClient, folder: Path) -> None:
+    script = '<script>alert(1)</script><img src=x onerror=alert(2)>"'
+    text = (folder / "two_layers.toml").read_text(encoding="utf-8")
+    text = text.replace('"Two layers"', f"'{script}'").replace('"brick"', "'</text><script>alert(3)</script>'")
+    (folder / "script.toml").write_text(text, encoding="utf-8")
+    for address in ("/", "/?all=yes", "/detail/script.toml", "/card/script.toml", "/compare"):
+        answer = visitor.get(address)
+        assert answer.status_code == 200
+        assert "alert(1)" in answer.text or address.startswith("/card")
+        assert "<script>alert" not in answer.text, address
+        assert "<img src=x" not in answer.text, address
+    reflected = visitor.get("/detail/two_layers.toml", params={"h.title": script})
+    assert "<script>alert" not in reflected.text
+    assert "&lt;script&gt;alert(1)" in reflected.text
+
+
+def test_nothing_is_loaded_from_elsewhere(visitor: TestClient) -> None:
+    for address in ("/", "/detail/two_layers.toml", "/compare", "/recheck", "/materials", "/nowhere"):
+        answer = visitor.get(address)
+        policy = answer.headers["content-security-policy"]
+        assert "default-src 'none'" in policy
+        assert "unsafe" not in policy
+        assert answer.headers["x-content-type-options"] == "nosniff"
+        for found in re.findall(r'(?:src|href|action)="([^"]*)"', answer.text):
+            assert found.startswith(("/", "#")), found
+        assert " style=" not in answer.text
+        assert not re.search(r"<[^>]+ on\w+=", answer.text)
+
+
+def test_headers_that_lie(visitor: TestClient) -> None:
+    assert visitor.get("/", headers=[("host", "127.0.0.1:8462"), ("host", "evil.example")]).status_code == 421
+    assert visitor.get("/", headers={"x-forwarded-host": "evil.example"}).status_code == 200
+
+
+# -- processes ---------------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def small_workshop() -> Workshop:
+    made = Workshop(1, seconds=30.0, memory=1_400_000_000)
+    yield made
+    made.close()
+
+
+def test_a_task_that_takes_too_long_is_ended(small_workshop: Workshop) -> None:
+    assert small_workshop.do("prepare") is True
+    first = small_workshop._all[0].process.pid
+    text = (DETAILS / "tollhouse_window.toml").read_text(encoding="utf-8")
+    with pytest.raises(WorkError, match=r"more than 0\.02 s"):
+        small_workshop.do("answer", text, "x.toml", None, "", (), False, seconds=0.02)
+    assert small_workshop._all[0].process.pid != first
+    assert small_workshop.do("prepare") is True
+
+
+def test_a_task_that_grows_too_large_is_ended(small_workshop: Workshop) -> None:
+    assert small_workshop.do("prepare") is True
+    with pytest.raises(WorkError, match="want of memory"):
+        small_workshop.do("drawing_layers", _Large(3_000_000_000), "x.dxf")
+    assert small_workshop.do("prepare") is True
+
+
+class _Large:
+    """Becomes so many bytes where it arrives."""
+
+    def __init__(self, size: int) -> None:
+        self.size = size
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return bytearray, (self.size,)
+
+
+def test_a_process_that_dies_is_replaced(small_workshop: Workshop) -> None:
+    assert small_workshop.do("prepare") is True
+    os.kill(small_workshop._all[0].process.pid, 9)
+    with pytest.raises(WorkError):
+        small_workshop.do("prepare")
+    assert small_workshop.do("prepare") is True
