@@ -15,10 +15,11 @@ from bridge2d import __version__
 from bridge2d.drawing.colours import GREY
 from bridge2d.drawing.isotherms import isotherm_picture
 from bridge2d.drawing.scene import Run, Scene, runs
+from bridge2d.report.archive import archived
 from bridge2d.report.contents import Contents
 from bridge2d.report.flow import flowed
 from bridge2d.report.layout import WIDTH, Block, Boxed, Figure, Heading, NewPage, Paragraph, Space, paragraph
-from bridge2d.report.sheets import Running, pdf_bytes
+from bridge2d.report.sheets import Running, page_words, pdf_bytes
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import wrapped
 from bridge2d.report.verification_blocks import BESIDE, PICTURE, BesidePicture, Curve, convergence_chart
@@ -53,7 +54,8 @@ def verification_bytes(cases: Sequence[Verified]) -> bytes:
         cases: all published cases, computed.
     """
     running = Running(TITLE, "", f"version {__version__}", __version__, fingerprint(cases))
-    return pdf_bytes(flowed(_blocks(cases)), running)
+    pages = flowed(_blocks(cases))
+    return archived(pdf_bytes(pages, running), running, (), page_words(pages, running))
 
 
 def fingerprint(cases: Sequence[Verified]) -> str:

@@ -245,7 +245,11 @@ def test_a_report_from_gmsh_is_checked_by_the_grid(tmp_path):
     assert [(mesh.then, mesh.now) for mesh in done.meshes] == [("gmsh", "grid")]
 
 
-@pytest.mark.parametrize("file", sorted((ROOT / "reports").glob("*.pdf")), ids=lambda file: file.stem)
+# The validation has no detail of its own; `bridge2d verify` computes it again.
+FILED = [file for file in sorted((ROOT / "reports").glob("*.pdf")) if file.stem != "validation"]
+
+
+@pytest.mark.parametrize("file", FILED, ids=lambda file: file.stem)
 def test_the_filed_reports_agree(file, capsys):
     assert main(["recheck", str(file)]) == 0, capsys.readouterr().out
 
