@@ -186,10 +186,12 @@ def _tolerances(settled: Settled) -> FloatArray:
     """Of every temperature of interest, in the order of `Temperatures.values`; shape (k,) [K].
 
     Twice the change while the mesh became finer at its place, and twice the relative bracket for what the mesh
-    elsewhere may still add; never below what is meaningful.
+    elsewhere may still add; never below what is meaningful. The bracket of a solid of revolution is that of a wide disc
+    and says little of the screw in its middle; there the least tolerance is what counts as settled.
     """
     span = settled.now.span
-    return np.maximum(2.0 * (settled.changes + settled.doubt * span), LEAST_TOLERANCE * span)
+    least = AGREEMENT if settled.passes[-1].on.weights is not None else LEAST_TOLERANCE
+    return np.maximum(2.0 * (settled.changes + settled.doubt * span), least * span)
 
 
 def _factors(section: Section, settled: Settled) -> tuple[TemperatureFactor, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from itertools import pairwise
 from typing import Any
@@ -33,7 +34,7 @@ def values(info: ParameterInfo) -> st.SearchStrategy[Any]:
         choices.append(st.floats(low, high).map(lambda x: min(max(round(x, 2), low), high)))
         choices.append(st.sampled_from((low, high)))
         if info.unit == "mm":
-            choices.append(st.integers(round(low), round(high)))
+            choices.append(st.integers(math.ceil(low), math.floor(high)))
     assert choices, info.name
     return st.one_of(choices)
 

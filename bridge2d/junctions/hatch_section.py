@@ -225,6 +225,14 @@ def _airtight(m: Measures) -> tuple[AirtightPiece, ...]:
     """From the roof's membrane by tape up the upstand's inner face, by frame and gasket to the lid's inner skin."""
     if m.p.airtight_layer == "none":
         return ()
+    if m.curb < m.membrane + LEAST and m.pane is not None:
+        low, pane = m.lid_low, m.pane_levels[0]
+        return _pieces(
+            ("membrane", ((m.cut, m.membrane), (m.outer, m.membrane))),
+            ("tape to the lid", ((m.outer, m.membrane), (m.outer, low))),
+            ("lid's frame with its gaskets", ((m.outer, low), (m.seen, low), (m.seen, pane))),
+            ("glazing", ((m.seen, pane), (0.0, pane))),
+        )
     if m.curb < m.membrane + LEAST:
         return _pieces(
             ("membrane", ((m.cut, m.membrane), (m.outer, m.membrane))),

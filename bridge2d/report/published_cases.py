@@ -118,12 +118,20 @@ def _quoted(rows: Sequence[StoredRow], shown: DisplayUnits) -> PublishedCase | N
     if not rows:
         return None
     worst = max(rows, key=lambda row: abs(0.5 * (row.lower + row.upper) - row.theirs) / row.band)
-    theirs, lower, upper = (
-        shown.sentence(f"{number:.6g} {worst.unit}".replace("-", MINUS)) for number in _numbers(worst)
-    )
+    told = [shown.sentence(f"{number:.6g} {worst.unit}").replace("-", MINUS) for number in _numbers(worst)]
+    theirs, lower, upper = (words.split(" ", 1)[0] for words in told)
+    unit = told[0].partition(" ")[2]
     verdict = "inside" if all(row.inside for row in rows) else "NOT inside"
     source = shown.sentence(worst.source, both=True)
-    return PublishedCase(f"{worst.title}: {worst.number}", source, worst.kind, theirs, lower, upper, verdict)
+    return PublishedCase(
+        f"{worst.title}: {worst.number}" + (f", {unit}" if unit else ""),
+        source,
+        worst.kind,
+        theirs,
+        lower,
+        upper,
+        verdict,
+    )
 
 
 def _numbers(row: StoredRow) -> tuple[float, float, float]:

@@ -1,6 +1,6 @@
 """The published cases solved by two independent finite-element codes, NGSolve and SfePy, on meshes of their own.
 
-No validation: agreement of programs. Each is skipped where it is not installed (extra `tests`). Their energies are
+No validation: agreement of programs. Each is skipped where it is not installed (extra `solvers`). Their energies are
 upper bounds of the heat flow, so they lie above our lower bound, and within the accuracy that their meshes reach.
 """
 

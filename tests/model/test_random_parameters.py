@@ -13,9 +13,9 @@ from bridge2d.junctions import NAMES, junctions
 from tests import random_hatches, random_windows
 from tests.random_parameters import assert_bracketed, built_or_refused, parameters
 
-SETS, PARTS = 300, 6
-"""Sets of parameters of each junction, and the tests that they are divided into, so that processes can share them."""
 SEARCH = bool(os.environ.get("SEARCH"))
+SETS, PARTS = (300 if SEARCH else 36), 6
+"""Sets of parameters of each junction, and the tests that they are divided into, so that processes can share them."""
 TOLERANCE, HALF_WIDTH, AGREEMENT = (1e-3, None, 1e-3) if SEARCH else (0.05, 1e3, 1e3)
 """A wide bracket shows as well that a set is computed; SEARCH=1 asks for that of a report, which takes much longer.
 Relative width and half width [W/(m·K)] of the bracket around L2D, and how well temperatures have to settle [1]."""

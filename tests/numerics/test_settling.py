@@ -11,14 +11,11 @@ from bridge2d.detail import Section
 from bridge2d.junctions import junctions
 from bridge2d.refinement import settle
 from bridge2d.section_results import solve_section
-from tests.validation.test_iso_10077_2 import wood_frame
 
 NAMES = ["window_box", "joist_pocket", "roof_edge", "wall_corner"]
 
 
 def sections(name: str) -> list[Section]:
-    if name == "frame":
-        return [wood_frame()]
     junction = junctions()[name]
     return list(junction.build(junction.parameters()).sections)
 

@@ -5,6 +5,7 @@ They were computed with the standard's rounded 2.11 W/(m²·K), which is 0.3 % a
 
 import pytest
 
+from bridge2d.standards import iso_10077_2
 from bridge2d.standards.iso_6946 import black_body_coefficient, intersurface_emittance
 from bridge2d.standards.iso_10077_2 import (
     convective_coefficient,
@@ -72,3 +73,26 @@ def test_impossible_areas_are_refused(area: float) -> None:
 )
 def test_convection_in_a_cavity(depth, width, difference, expected):
     assert convective_coefficient(depth, width, difference) == pytest.approx(expected, rel=1e-12)
+
+
+def test_corner_length_is_the_shorter_face_and_at_most_30_mm():
+    # Exact by the rule of annex B (remembered).
+    assert iso_10077_2.corner_length(0.012, 0.080) == 0.012
+    assert iso_10077_2.corner_length(0.080, 0.037) == 0.030
+    with pytest.raises(ValueError, match="above"):
+        iso_10077_2.corner_length(0.0, 0.1)
+
+
+def test_panel_and_frame_transmittance():
+    # Exact: layers in series, and the definition of U_f.
+    u_panel = iso_10077_2.panel_transmittance(0.028, 0.13, 0.04)
+    assert u_panel == pytest.approx(1 / (0.13 + 0.8 + 0.04))
+    assert iso_10077_2.frame_transmittance(0.346, u_panel, 0.190, 0.110) == pytest.approx(
+        (0.346 - 0.19 * u_panel) / 0.11
+    )
+    for wrong in (
+        lambda: iso_10077_2.panel_transmittance(0.0, 0.13, 0.04),
+        lambda: iso_10077_2.frame_transmittance(1, 1, 0, 1),
+    ):
+        with pytest.raises(ValueError, match="above"):
+            wrong()

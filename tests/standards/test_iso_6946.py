@@ -203,3 +203,13 @@ def test_panel_of_the_wooden_frame():
 def test_out_of_range_raises_with_the_value(call, value):
     with pytest.raises(ValueError, match=value):
         call()
+
+
+def test_resistance_limits_enclose_each_other():
+    # Exact: two areas, one layer: both limits are the same parallel of paths only where surfaces are nothing.
+    found = iso_6946.resistance_limits((0.1, 0.9), ((1.0, 4.0),), 0.13, 0.04)
+    assert found.upper == pytest.approx(1 / (0.1 / 1.17 + 0.9 / 4.17))
+    assert found.lower == pytest.approx(0.17 + 1 / (0.1 / 1.0 + 0.9 / 4.0))
+    assert found.lower < found.upper
+    with pytest.raises(ValueError, match="one for each"):
+        iso_6946.resistance_limits((0.5, 0.5), ((1.0,),), 0.13, 0.04)

@@ -126,7 +126,11 @@ def test_names_of_enclosed_files(path, name):
 NAMES = ("joist", "corner", "with_hole", "oblique")
 
 
-FILED = {path.stem: path for path in sorted((Path(__file__).parents[2] / "reports").glob("*.pdf"))}
+OTHERS = ("tollhouse_building", "tollhouse_hatches")
+"""A bound volume and a comparison do not claim to be PDF/A."""
+FILED = {
+    path.stem: path for path in sorted((Path(__file__).parents[2] / "reports").glob("*.pdf")) if path.stem not in OTHERS
+}
 
 
 @pytest.fixture(params=[*NAMES, "odd", *FILED])

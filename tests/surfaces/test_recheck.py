@@ -246,7 +246,8 @@ def test_a_report_from_gmsh_is_checked_by_the_grid(tmp_path):
 
 
 # The validation has no detail of its own; `bridge2d verify` computes it again.
-FILED = [file for file in sorted((ROOT / "reports").glob("*.pdf")) if file.stem != "validation"]
+NO_DETAIL = ("validation", "tollhouse_building", "tollhouse_hatches")
+FILED = [file for file in sorted((ROOT / "reports").glob("*.pdf")) if file.stem not in NO_DETAIL]
 
 
 @pytest.mark.parametrize("file", FILED, ids=lambda file: file.stem)
@@ -651,7 +652,7 @@ def test_a_forged_report_that_agrees_with_itself(check, tmp_path, shift):
     (tmp_path / "corner.toml").write_text(CORNER, encoding="utf-8")
     loaded = load(tmp_path / "corner.toml")
     (tmp_path / "corner.toml").unlink()
-    result = calculate(loaded.detail, input_hash=loaded.input_hash)
+    result = calculate(loaded.detail, tolerance=1e-4, input_hash=loaded.input_hash)
     (section,) = result.sections
     (coupling,) = section.coupling
     honest = coupling.coefficient

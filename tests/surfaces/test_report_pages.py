@@ -257,6 +257,7 @@ def test_chapters_come_in_the_order_in_which_they_are_needed(joist_pdf):
         "Airtight layer",
         "What this sheet does not say",
         "How it was computed",
+        "Published cases",
     ]
 
 
