@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from bridge2d import nomenclature as n
+from bridge2d.json_values import millimetres
 from bridge2d.results import DetailResult
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
@@ -21,12 +22,12 @@ def hatch_json(result: DetailResult) -> dict[str, Any] | None:
     if hatch is None or found is None:
         return None
     return {
-        "clear_width": _millimetres(hatch.width),
-        "clear_length": _millimetres(hatch.length),
+        "clear_width": millimetres(hatch.width),
+        "clear_length": millimetres(hatch.length),
         "area": hatch.area,
-        "perimeter": _millimetres(hatch.perimeter),
+        "perimeter": millimetres(hatch.perimeter),
         "parts": [{"name": name, "u_value": u_value, "area": area} for name, u_value, area in found.parts],
-        "edge": {"psi": hatch.edge[0], "length": _millimetres(hatch.edge[1])} if hatch.edge else None,
+        "edge": {"psi": hatch.edge[0], "length": millimetres(hatch.edge[1])} if hatch.edge else None,
         "u_lid": found.u_lid,
         "psi": {"value": found.psi.value, "lower": found.psi.lower, "upper": found.psi.upper},
         "loss": {"value": found.loss.value, "lower": found.loss.lower, "upper": found.loss.upper},
@@ -36,7 +37,7 @@ def hatch_json(result: DetailResult) -> dict[str, Any] | None:
                 "name": factor.name,
                 "value": factor.value,
                 "temperature": factor.temperature,
-                "point": [_millimetres(x) for x in factor.point],
+                "point": [millimetres(x) for x in factor.point],
                 "surface_resistance": factor.surface_resistance,
                 "tolerance": factor.tolerance,
             }
@@ -66,7 +67,3 @@ def hatch_rows(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[tuple[
         resistance = shown.value(n.RESISTANCE, factor.surface_resistance)
         rows.append((f"{n.F_RSI.plain_symbol}, {factor.name}", value, f"estimated, with Rsi {resistance}"))
     return rows
-
-
-def _millimetres(metres: float) -> float:
-    return round(metres * 1000.0, 6)

@@ -6,7 +6,8 @@ from dataclasses import replace
 from typing import Any
 
 from bridge2d import nomenclature as n
-from bridge2d.results import Bounded, CombinedMethod, ModuleTransmittance
+from bridge2d.json_values import bracket, millimetres
+from bridge2d.results import CombinedMethod, ModuleTransmittance
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
 U = replace(n.U_VALUE, decimals=4)
@@ -22,18 +23,18 @@ def module_json(found: ModuleTransmittance | None) -> dict[str, Any] | None:
     if found is None:
         return None
     return {
-        **_bounded(found.u_value),
+        **bracket(found.u_value),
         "section": found.section,
-        "l2d": _bounded(found.l2d),
-        "width": _millimetres(found.width),
+        "l2d": bracket(found.l2d),
+        "width": millimetres(found.width),
         "combined_method": _combined_json(found.combined),
         "without": {"name": found.without.name, "u_value": found.without.u_value},
-        "increase": _bounded(found.increase),
+        "increase": bracket(found.increase),
         "f_rsi": {
             "value": found.f_rsi.value,
             "temperature": found.f_rsi.temperature,
             "tolerance": found.f_rsi.tolerance,
-            "point": [_millimetres(x) for x in found.f_rsi.point],
+            "point": [millimetres(x) for x in found.f_rsi.point],
         },
     }
 
@@ -51,18 +52,10 @@ def _combined_json(found: CombinedMethod) -> dict[str, Any]:
             for area in found.areas
         ],
         "layers": [
-            {"name": name, "thickness": _millimetres(thickness), "resistance": resistance}
+            {"name": name, "thickness": millimetres(thickness), "resistance": resistance}
             for name, thickness, resistance in found.layers
         ],
     }
-
-
-def _bounded(number: Bounded) -> dict[str, float]:
-    return {"value": number.value, "lower": number.lower, "upper": number.upper}
-
-
-def _millimetres(metres: float) -> float:
-    return round(metres * 1000.0, 6)
 
 
 def module_rows(found: ModuleTransmittance | None, shown: DisplayUnits = IN_SI) -> list[tuple[str, str, str]]:

@@ -12,10 +12,10 @@ from typing import Any
 from bridge2d import nomenclature as n
 from bridge2d.airtight_words import airtight_json, airtight_lines
 from bridge2d.hatch_words import hatch_json, hatch_rows
+from bridge2d.json_values import bracket, millimetres
 from bridge2d.module_words import U, module_json, module_rows
 from bridge2d.months_words import months_json, months_lines
 from bridge2d.results import (
-    Bounded,
     Check,
     DetailResult,
     FlankingResult,
@@ -85,7 +85,7 @@ def as_json(result: DetailResult) -> Json:
         "revision": detail.revision,
         "units": JSON_UNITS,
         **{key: alone[key] for key in ALONE},
-        "psi": [{"dimensions": psi.dimensions, **_bounded(psi.value)} for psi in result.psi],
+        "psi": [{"dimensions": psi.dimensions, **bracket(psi.value)} for psi in result.psi],
         "psi_trace": [_trace_json(psi) for psi in result.psi],
         **_installed_json(result),
         "hatch": hatch_json(result),
@@ -112,10 +112,10 @@ def _section_json(section: SectionResult) -> Json:
         "title": section.section.title,
         "mesher": section.mesher,
         "revolution": section.section.revolution,
-        "l2d": _bounded(section.l2d) if section.l2d and not section.section.revolution else None,
-        "l3d": _bounded(section.l2d) if section.l2d and section.section.revolution else None,
+        "l2d": bracket(section.l2d) if section.l2d and not section.section.revolution else None,
+        "l3d": bracket(section.l2d) if section.l2d and section.section.revolution else None,
         **({"units": REVOLUTION_UNITS} if section.section.revolution else {}),
-        "coupling": [{"from": c.start, "to": c.end, **_bounded(c.coefficient)} for c in section.coupling],
+        "coupling": [{"from": c.start, "to": c.end, **bracket(c.coefficient)} for c in section.coupling],
         "heat_flows": [
             {"environment": h.environment, "flow": h.flow.value, "lower": h.flow.lower, "upper": h.flow.upper}
             for h in section.heat_flows
@@ -136,12 +136,8 @@ def _section_json(section: SectionResult) -> Json:
     }
 
 
-def _bounded(number: Bounded) -> Json:
-    return {"value": number.value, "lower": number.lower, "upper": number.upper}
-
-
 def _terms_json(terms: tuple[TraceTerm, ...]) -> list[Json]:
-    return [{"name": t.name, "u_value": t.u_value, "length": _millimetres(t.length)} for t in terms]
+    return [{"name": t.name, "u_value": t.u_value, "length": millimetres(t.length)} for t in terms]
 
 
 def _areas_json(terms: tuple[TraceTerm, ...]) -> list[Json]:
@@ -152,10 +148,10 @@ def _trace_json(psi: Psi) -> Json:
     repeated = psi.chi_over_spacing
     return {
         "dimensions": psi.dimensions,
-        "l2d": _bounded(psi.l2d),
+        "l2d": bracket(psi.l2d),
         "terms": _terms_json(psi.terms),
-        "chi_over_spacing": _bounded(repeated) if repeated else None,
-        "reference_l2d": _bounded(psi.reference_l2d) if psi.reference_l2d else None,
+        "chi_over_spacing": bracket(repeated) if repeated else None,
+        "reference_l2d": bracket(psi.reference_l2d) if psi.reference_l2d else None,
     }
 
 
@@ -166,20 +162,20 @@ def _installed_json(result: DetailResult) -> Json:
         "installations": [
             {
                 "name": side.name,
-                "psi": _bounded(side.psi),
-                "length": _millimetres(side.length),
+                "psi": bracket(side.psi),
+                "length": millimetres(side.length),
                 "section": side.section,
                 "reference": side.reference,
-                "l2d": _bounded(side.l2d),
-                "reference_l2d": _bounded(side.reference_l2d),
+                "l2d": bracket(side.l2d),
+                "reference_l2d": bracket(side.reference_l2d),
                 "terms": _terms_json(side.terms),
             }
             for side in result.installations
         ],
-        "psi_installation": _bounded(mean) if mean else None,
+        "psi_installation": bracket(mean) if mean else None,
         "window": {"u_value": window.u_window, "area": window.area} if window else None,
-        "u_installed": _bounded(u_value) if u_value else None,
-        "u_frame": _bounded(result.u_frame) if result.u_frame else None,
+        "u_installed": bracket(u_value) if u_value else None,
+        "u_frame": bracket(result.u_frame) if result.u_frame else None,
     }
 
 
@@ -188,25 +184,25 @@ def _chi_json(result: DetailResult) -> Json | None:
     if chi is None:
         return None
     return {
-        **_bounded(chi.value),
-        "l3d" if chi.of_revolution else "l2d": _bounded(chi.l2d),
+        **bracket(chi.value),
+        "l3d" if chi.of_revolution else "l2d": bracket(chi.l2d),
         "terms": _areas_json(chi.terms) if chi.of_revolution else _terms_json(chi.terms),
-        "depth": _millimetres(chi.depth),
-        "spacing": _millimetres(chi.spacing) if chi.spacing is not None else None,
+        "depth": millimetres(chi.depth),
+        "spacing": millimetres(chi.spacing) if chi.spacing is not None else None,
         "per_area": chi.per_area,
-        "added_transmittance": _bounded(chi.added_transmittance) if chi.added_transmittance else None,
+        "added_transmittance": bracket(chi.added_transmittance) if chi.added_transmittance else None,
     }
 
 
 def _flanking_json(element: FlankingResult, of_revolution: bool = False) -> Json:
-    lengths = {system: _millimetres(length) for system, length in element.lengths.items()}
+    lengths = {system: millimetres(length) for system, length in element.lengths.items()}
     return {
         "name": element.name,
         "u_value": element.u_value,
         **({"areas": dict(element.lengths)} if of_revolution else {"lengths": lengths}),
         "environments": list(element.environments),
         "layers": [
-            {"name": layer.name, "thickness": _millimetres(layer.thickness), "conductivity": layer.conductivity}
+            {"name": layer.name, "thickness": millimetres(layer.thickness), "conductivity": layer.conductivity}
             for layer in element.layers
         ],
     }
@@ -217,7 +213,7 @@ def _factor_json(factor: TemperatureFactor) -> Json:
         "environment": factor.environment,
         "value": factor.value,
         "temperature": factor.temperature,
-        "point": [_millimetres(x) for x in factor.point],
+        "point": [millimetres(x) for x in factor.point],
         "surface_resistance": factor.surface_resistance,
         "tolerance": factor.tolerance,
         "section": factor.section,
@@ -230,7 +226,7 @@ def _probe_json(probe: ProbeResult) -> Json:
         "temperature": probe.temperature,
         "temperature_f_rsi": probe.temperature_f_rsi,
         "tolerance": probe.tolerance,
-        "point": [_millimetres(x) for x in probe.point],
+        "point": [millimetres(x) for x in probe.point],
     }
 
 
@@ -251,10 +247,6 @@ def _requirement_json(one: RequirementResult) -> Json:
         "certain": one.certain,
         "source": requirement.source,
     }
-
-
-def _millimetres(metres: float) -> float:
-    return round(metres * 1000.0, 6)
 
 
 def _finite(value: Any) -> Any:

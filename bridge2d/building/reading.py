@@ -18,11 +18,11 @@ from pydantic import ValidationError
 
 from bridge2d.building.blocks import BuildingBlock, ElementBlock, JunctionBlock
 from bridge2d.building.records import Building, DetailNumbers, Element, Junction, Variant
-from bridge2d.building.requirement_lookup import named_requirements
 from bridge2d.detail import DIMENSION_SYSTEMS, Detail, Requirement
 from bridge2d.detail_findings import explained, findings, unknown_key
 from bridge2d.detail_text import Source, parse, read_text
 from bridge2d.errors import InputError
+from bridge2d.requirement_sets import requirement_set
 
 MOST_JUNCTIONS = 2000
 """A building with more entries is refused."""
@@ -90,7 +90,7 @@ def _requirements(block: BuildingBlock, source: Source) -> tuple[Requirement, ..
     if not block.requirements:
         return own
     try:
-        named = named_requirements(block.requirements)
+        named = requirement_set(block.requirements)
     except InputError as error:
         raise source.error(("requirements",), error.message, error.right) from None
     for one in named:

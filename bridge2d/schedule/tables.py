@@ -7,7 +7,7 @@ from typing import Any
 
 from bridge2d import nomenclature as n
 from bridge2d.building.records import Entry, Line, ScheduleResult, Verdict
-from bridge2d.results import Bounded
+from bridge2d.json_values import bracket
 
 UNITS = {
     "psi": "W/(m·K)",
@@ -39,19 +39,19 @@ def as_json(result: ScheduleResult) -> Json:
         "version": result.version,
         "dimensions": building.dimensions,
         "units": UNITS,
-        "loss": {**_bounded(result.loss), "given": result.given},
+        "loss": {**bracket(result.loss), "given": result.given},
         "elements_loss": result.elements,
         "area": result.area or None,
-        "increase": _bounded(result.increase) if result.increase else None,
-        "total": _bounded(result.total) if result.total else None,
+        "increase": bracket(result.increase) if result.increase else None,
+        "total": bracket(result.total) if result.total else None,
         "junctions": [_entry(k, entry, result) for k, entry in enumerate(result.entries)],
         "groups": [
             {
                 "name": group.name,
-                "loss": _bounded(group.junctions),
+                "loss": bracket(group.junctions),
                 "elements_loss": group.elements if building.elements else None,
                 "area": group.area or None,
-                "increase": _bounded(group.increase) if group.increase else None,
+                "increase": bracket(group.increase) if group.increase else None,
             }
             for group in result.groups
         ],
@@ -95,10 +95,6 @@ def _plain(value: Any) -> Any:
     return value if isinstance(value, str | int | float | bool) else str(value)
 
 
-def _bounded(number: Bounded) -> Json:
-    return {"value": number.value, "lower": number.lower, "upper": number.upper}
-
-
 def _entry(k: int, entry: Entry, result: ScheduleResult) -> Json:
     junction = entry.junction
     return {
@@ -107,7 +103,7 @@ def _entry(k: int, entry: Entry, result: ScheduleResult) -> Json:
         "group": junction.group,
         "given": entry.given,
         "detail": junction.variant,
-        "loss": _bounded(entry.loss),
+        "loss": bracket(entry.loss),
         "share": entry.share,
         "lines": [_line(line) for line in result.lines if line.entry == k],
         "f_rsi": {"value": entry.f_rsi[0], "tolerance": entry.f_rsi[1]} if entry.f_rsi else None,
@@ -117,13 +113,13 @@ def _entry(k: int, entry: Entry, result: ScheduleResult) -> Json:
 
 def _line(line: Line) -> Json:
     amount = "length" if line.quantity == "psi" else "number"
-    numbers = {"value": line.value.value} if line.given else _bounded(line.value)
+    numbers = {"value": line.value.value} if line.given else bracket(line.value)
     return {
         "part": line.part,
         "quantity": line.quantity,
         **numbers,
         amount: line.amount,
-        "loss": _bounded(line.loss),
+        "loss": bracket(line.loss),
         "source": line.source,
     }
 
