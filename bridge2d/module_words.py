@@ -12,6 +12,8 @@ from bridge2d.shown_units import IN_SI, DisplayUnits
 
 U = replace(n.U_VALUE, decimals=4)
 """U with one decimal more than elsewhere: two methods are compared whose difference may be in the third."""
+LIMITED = {"psi": n.PSI, "chi": n.CHI_OF_REVOLUTION, "f_rsi": n.F_RSI, "u_value": U}
+"""What each kind of limit is of."""
 
 
 def module_json(found: ModuleTransmittance | None) -> dict[str, Any] | None:

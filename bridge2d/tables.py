@@ -13,7 +13,7 @@ from bridge2d import nomenclature as n
 from bridge2d.airtight_words import airtight_json, airtight_lines
 from bridge2d.hatch_words import hatch_json, hatch_rows
 from bridge2d.json_values import bracket, millimetres
-from bridge2d.module_words import U, module_json, module_rows
+from bridge2d.module_words import LIMITED, module_json, module_rows
 from bridge2d.months_words import months_json, months_lines
 from bridge2d.results import (
     Check,
@@ -265,7 +265,6 @@ def _finite(value: Any) -> Any:
 
 Row = tuple[str, str, str]
 """Name, value with unit, and whether it is bounded, estimated or given."""
-_QUANTITY = {"psi": n.PSI, "chi": n.CHI_OF_REVOLUTION, "f_rsi": n.F_RSI, "u_value": U}
 
 
 def as_text(result: DetailResult, shown: DisplayUnits = IN_SI) -> str:
@@ -440,7 +439,7 @@ def requirement_line(one: RequirementResult, shown: DisplayUnits = IN_SI) -> str
         shown: units of limit and value.
     """
     requirement = one.requirement
-    quantity = _QUANTITY[requirement.quantity]
+    quantity = LIMITED[requirement.quantity]
     limit, value = shown.value(quantity, requirement.limit), shown.value(quantity, one.value)
     if one.met:
         verdict = "met"

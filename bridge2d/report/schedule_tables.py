@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from bridge2d import nomenclature as n
 from bridge2d.building.records import Building, Gain, Group, Line, ScheduleResult, Verdict
 from bridge2d.drawing.scene import Run, runs
+from bridge2d.module_words import LIMITED
 from bridge2d.report.layout import Block, Heading, paragraph
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
@@ -15,7 +16,7 @@ from bridge2d.report.words import bounded, firm, psi_symbol, symbol, value
 Row = tuple[Words, ...]
 Columns = list[tuple[Words, float] | tuple[Words, float, str]]
 NO_GROUP = "without a group"
-REQUIREMENT_SYMBOLS = {"psi": n.PSI, "chi": n.CHI, "f_rsi": n.F_RSI}
+REQUIREMENT_SYMBOLS = {**LIMITED, "chi": n.CHI}
 
 
 def amount(line: Line) -> str:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from bridge2d import nomenclature as n
 from bridge2d.detail import Detail
 from bridge2d.drawing.scene import Run, runs, symbol_runs
-from bridge2d.module_words import U
+from bridge2d.module_words import LIMITED
 from bridge2d.results import Bounded, RequirementResult
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
@@ -96,7 +96,7 @@ def psi_symbol(system: str) -> tuple[Run, ...]:
 
 def quantity_of(one: RequirementResult) -> n.Quantity:
     """What a requirement limits."""
-    return {"psi": n.PSI, "chi": n.CHI_OF_REVOLUTION, "f_rsi": n.F_RSI, "u_value": U}[one.requirement.quantity]
+    return LIMITED[one.requirement.quantity]
 
 
 def verdict(one: RequirementResult) -> tuple[str, str]:

@@ -6,8 +6,9 @@ from typing import Any
 
 from bridge2d import nomenclature as n
 from bridge2d.building.records import Entry, Line, ScheduleResult, Verdict
+from bridge2d.module_words import LIMITED
 
-QUANTITY = {"psi": n.PSI, "chi": n.CHI, "f_rsi": n.F_RSI}
+QUANTITY = {**LIMITED, "chi": n.CHI}
 
 
 def schedule_plain(result: ScheduleResult) -> dict[str, Any]:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bridge2d.errors import SectionError
+from bridge2d.module_words import LIMITED
 from bridge2d.shown_units import DisplayUnits
 
 if TYPE_CHECKING:
@@ -149,9 +150,8 @@ def numbers(result: DetailResult, shown: DisplayUnits, *, rough: bool = False) -
 
 
 def _verdict(one: RequirementResult, shown: DisplayUnits) -> Plain:
-    from bridge2d import nomenclature as n
 
-    quantity = {"psi": n.PSI, "chi": n.CHI_OF_REVOLUTION, "f_rsi": n.F_RSI}[one.requirement.quantity]
+    quantity = LIMITED[one.requirement.quantity]
     state = "kept" if one.met else ("missed" if one.certain else "undecided")
     sense = "at most" if one.requirement.sense == "maximum" else "at least"
     return {

@@ -485,3 +485,16 @@ def test_many_visitors_at_once(visitor: TestClient) -> None:
     for one in threads:
         one.join(120)
     assert found == [200] * 80
+
+
+def test_a_limit_on_u_has_its_verdict() -> None:
+    """A framed wall's own U may be limited; the page says whether that is kept."""
+    from bridge2d.calculate import calculate
+    from bridge2d.detail_file import load
+    from bridge2d.shown_units import IN_SI
+    from bridge2d.web.work import _verdict
+
+    detail = load(Path(__file__).parents[2] / "details" / "tollhouse_framed_wall.toml").detail
+    limits = [one for one in calculate(detail, 1e-2).requirements if one.requirement.quantity == "u_value"]
+    assert limits
+    assert all("W/(m²·K)" in str(_verdict(one, IN_SI)) for one in limits)
