@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from bridge2d import __version__
 from bridge2d.detail import DIMENSION_SYSTEMS
 from bridge2d.errors import SectionError
-from bridge2d.hatches import hatch_result
+from bridge2d.hatches import frame_term, hatch_result
 from bridge2d.installations import (
     frame_transmittance,
     installations,
@@ -85,8 +85,9 @@ def combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float, 
     u_frame = frame_transmittance(detail, sections)
     lower, window, upper = with_frame(detail.window, u_frame)
     mean = mean_psi(sides)
-    psi = mean or linear_transmittances(detail, sections, chi)
-    factors = tuple(factor for section in sections for factor in section.f_rsi)
+    psi = mean or linear_transmittances(detail, sections, chi, u_frame)
+    built = tuple(one for one in sections if one.section.name not in detail.alone)
+    factors = tuple(factor for section in built for factor in section.f_rsi)
     module = None
     if detail.module is not None:
         from bridge2d.module_transmittance import module_transmittance
@@ -108,8 +109,8 @@ def combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float, 
         installations=sides,
         psi_installation=mean[0].value if mean else None,
         u_installed=installed_transmittance(lower, upper, sides),
-        by_month=by_month(detail.climate, sections, bool(detail.installations)) if detail.climate else None,
-        hatch=hatch_result(detail, sections, psi),
+        by_month=by_month(detail.climate, built, bool(detail.installations)) if detail.climate else None,
+        hatch=hatch_result(detail, sections, psi, u_frame),
         u_frame=u_frame,
         u_section=module,
     )
@@ -134,13 +135,16 @@ def point_transmittance(detail: Detail, sections: tuple[SectionResult, ...]) -> 
     return Chi(value, section.l2d, terms, depth, combination.spacing, revolution, per_area)
 
 
-def linear_transmittances(detail: Detail, sections: tuple[SectionResult, ...], chi: Chi | None) -> tuple[Psi, ...]:
+def linear_transmittances(
+    detail: Detail, sections: tuple[SectionResult, ...], chi: Chi | None, u_frame: Bounded | None = None
+) -> tuple[Psi, ...]:
     """Ψ = L2D − ΣU·l, plus χ/s of repeated pieces, for every dimension system that all flanking elements know.
 
     Args:
         detail: says which section and spacing.
         sections: all sections' numbers.
         chi: of the repeated piece, or None.
+        u_frame: U_f computed from the polygons of a hatch's glazed lid; its U_f·l is taken off too.
     """
     section = _named(sections, detail.combination.psi_section)
     if section is None or section.l2d is None or not section.flanking:
@@ -149,15 +153,17 @@ def linear_transmittances(detail: Detail, sections: tuple[SectionResult, ...], c
     repeated = None
     if chi is not None and spacing:
         repeated = Bounded(chi.value.lower / spacing, chi.value.upper / spacing)
+    frame = frame_term(detail, u_frame)
     results = []
     for dimensions in DIMENSION_SYSTEMS:
         if all(dimensions in element.lengths for element in section.flanking):
             terms = _terms(section, dimensions)
-            taken = sum(term.u_value * term.length for term in terms)
-            lower, upper = section.l2d.lower - taken, section.l2d.upper - taken
+            value = section.l2d.minus(sum(term.u_value * term.length for term in terms))
             if repeated is not None:
-                lower, upper = lower + repeated.lower, upper + repeated.upper
-            results.append(Psi(dimensions, Bounded(lower, upper), section.l2d, terms, repeated))
+                value = value.plus(repeated)
+            if frame is not None:
+                terms, value = (*terms, frame[0]), value.minus(frame[1])
+            results.append(Psi(dimensions, value, section.l2d, terms, repeated))
     return tuple(results)
 
 

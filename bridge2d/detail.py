@@ -312,6 +312,7 @@ class Hatch:
     Attributes:
         width, length: of the clear opening [m].
         areas: flanking elements that make the lid, with their areas within the clear size [m²].
+        frame: name and length in the section [m] of the lid's frame whose U_f is computed; None where U_f is given.
         edge: Ψ_g of the glazing's edge [W/(m·K)] and its length [m]; None for an opaque lid.
         surfaces: names of watched lines whose fRsi is stated, with the surface resistance of fRsi there [m²·K/W].
     """
@@ -321,6 +322,7 @@ class Hatch:
     areas: tuple[tuple[str, float], ...]
     edge: tuple[float, float] | None
     surfaces: tuple[tuple[str, float], ...]
+    frame: tuple[str, float] | None = None
 
     @property
     def area(self) -> float:
@@ -404,3 +406,9 @@ class Detail:
     hatch: Hatch | None = None
     frame: ComputedFrame | None = None
     module: RepeatedModule | None = None
+
+    @property
+    def alone(self) -> frozenset[str]:
+        """Names of sections that hold an element alone; their surfaces are not those of the building."""
+        frame = {self.frame.section} if self.frame else set()
+        return frozenset(frame | {side.reference for side in self.installations})

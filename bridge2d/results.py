@@ -422,14 +422,14 @@ class HatchResult:
 
     Attributes:
         parts: planes of the lid: name, U [W/(m²·K)] and area within the clear size [m²].
-        u_lid: U of the lid over the clear size [W/(m²·K)].
+        u_lid: U of the lid over the clear size, exact where its bracket has no width [W/(m²·K)].
         psi: Ψ between hatch and roof in internal dimensions [W/(m·K)].
         loss: of the whole hatch [W/K].
         factors: fRsi of its named surfaces.
     """
 
     parts: tuple[tuple[str, float, float], ...]
-    u_lid: float
+    u_lid: Bounded
     psi: Bounded
     loss: Bounded
     factors: tuple[SurfaceFactor, ...]

@@ -11,7 +11,7 @@ from typing import Any
 
 from bridge2d import nomenclature as n
 from bridge2d.airtight_words import airtight_json, airtight_lines
-from bridge2d.hatch_words import hatch_json, hatch_rows
+from bridge2d.hatch_words import frame_rows, hatch_json, hatch_rows
 from bridge2d.json_values import bracket, millimetres
 from bridge2d.module_words import LIMITED, module_json, module_rows
 from bridge2d.months_words import months_json, months_lines
@@ -367,9 +367,8 @@ def _installed_rows(result: DetailResult, shown: DisplayUnits) -> list[Row]:
     if mean is not None:
         rows.append(("Ψ of installation, mean", shown.bounded(n.PSI, mean.lower, mean.upper), "bounded"))
     u_frame = result.u_frame
-    if u_frame is not None:
-        rows.append(("U of the frame", shown.bounded(n.U_VALUE, u_frame.lower, u_frame.upper), "bounded"))
     if window is not None:
+        rows += frame_rows(result, shown)
         how = "exact" if u_frame is None else "with the middle of the frame's bracket"
         rows.append(("U of the window alone", shown.value(n.U_VALUE, window.u_window), how))
     if u_value is not None:

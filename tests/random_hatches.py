@@ -10,7 +10,7 @@ from bridge2d.junctions.declaration import describe
 from bridge2d.junctions.hatch_curb import JUNCTION
 from tests.random_parameters import values
 
-DEFAULTS = {info.name: 1000 * info.default for info in describe(JUNCTION.parameters) if info.unit == "mm"}
+DEFAULTS = {info.name: 1000 * (info.default or 0.0) for info in describe(JUNCTION.parameters) if info.unit == "mm"}
 SHEETS = ("outer_skin", "inner_skin", "edge")
 
 
@@ -19,6 +19,7 @@ def parameters(draw: st.DrawFn) -> dict[str, Any]:
     """Any of the parameters within their limits, mostly such that they fit together."""
     fields = {info.name: values(info) for info in describe(JUNCTION.parameters)}
     fields["gaskets"] = st.sampled_from((1, 2))
+    fields.pop("glazing_rebate")  # of a frame by polygons alone
     chosen = draw(st.fixed_dictionaries({}, optional=fields))
     if draw(st.integers(0, 9)):
         _fit(draw, chosen)
@@ -53,6 +54,10 @@ def _fit(draw: st.DrawFn, chosen: dict[str, Any]) -> None:
     chosen["gasket_width"] = min(100, share(1, 0.5 * width))
     chosen["frame_break_width"] = min(200, share(0, 0.9 * width))
     chosen["glazing_thickness"] = share(4, as_drawn("lid_frame_depth"))
+    if draw(st.booleans()):
+        chosen["glazing_setback"] = share(0, as_drawn("lid_frame_depth") - chosen["glazing_thickness"])
+    else:
+        chosen.pop("glazing_setback", None)
     for name, depth in (("frame_transmittance", "lid_frame_depth"), ("glazing_transmittance", "glazing_thickness")):
         chosen[name] = min(chosen.get(name, 1.0), round(0.99 / (as_drawn(depth) / 1000 + 0.17), 3))
     for name in ("clear_width", "clear_length"):

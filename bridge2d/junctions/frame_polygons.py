@@ -13,6 +13,9 @@ from typing import TYPE_CHECKING
 from bridge2d.detail import Point
 from bridge2d.errors import QuantityError
 from bridge2d.junctions.free_section import RegionBlock
+from bridge2d.junctions.material_choice import MaterialChoice
+from bridge2d.materials import Material
+from bridge2d.standards import iso_10077_2
 
 if TYPE_CHECKING:
     import shapely
@@ -45,6 +48,17 @@ class FrameShape:
     edge: float
     outside: tuple[Point, ...]
     inside: tuple[Point, ...]
+
+
+def panel() -> MaterialChoice:
+    """The insulation panel that stands in place of the glazing where U_f is computed."""
+    material = Material(
+        "panel in place of the glazing",
+        iso_10077_2.PANEL_CONDUCTIVITY,
+        hatch="insulation",
+        source="ISO 10077-2:2012, annex C (remembered)",
+    )
+    return MaterialChoice(material)
 
 
 def size(blocks: tuple[RegionBlock, ...]) -> tuple[float, float]:

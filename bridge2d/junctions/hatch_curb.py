@@ -10,6 +10,7 @@ from __future__ import annotations
 from bridge2d.detail import Combination, Detail, Hatch
 from bridge2d.errors import InputError
 from bridge2d.junctions.declaration import Junction
+from bridge2d.junctions.hatch_frame import computed_frame, visible, with_panel
 from bridge2d.junctions.hatch_measures import Measures, measures
 from bridge2d.junctions.hatch_parameters import HatchCurb
 from bridge2d.junctions.hatch_section import (
@@ -68,10 +69,21 @@ OPAQUE = (
     "the gaskets is an air cavity of ISO 10077-2, slightly ventilated where there is one gasket only."
 )
 GLAZED = (
-    "The lid's frame is a block of its depth over the upstand's whole width with Uf, the glazing a panel of its "
-    "thickness with Ug, both for Rsi 0.13 and Rse 0.04 m²·K/W (ISO 10077-1); with the Rsi of this section both lose a "
-    "little more. U of the lid adds glazing, visible frame and Ψg of the edge over the clear size. The spacer is not "
-    "in the temperatures on frame and glazing. Gaskets and thermal break are within Uf."
+    "The glazing is a panel of its thickness with Ug for Rsi 0.13 and Rse 0.04 m²·K/W (ISO 10077-1); with the Rsi of "
+    "this section it loses a little more. U of the lid adds glazing, visible frame and Ψg of the edge over the clear "
+    "size. The spacer is not in the temperatures on frame and glazing. In the corners between reveal, frame and "
+    "glazing Rsi is 0.20 m²·K/W over the depth of the protrusion, at most 30 mm (ISO 10077-2, annex B, remembered)."
+)
+OF_BLOCK = (
+    "The lid's frame is a block of its depth over the upstand's whole width with Uf, for Rsi 0.13 and Rse 0.04 m²·K/W "
+    "(ISO 10077-1). Gaskets and thermal break are within Uf."
+)
+OF_POLYGONS = (
+    "The lid's frame is drawn by its polygons. The conductivities of its cavities are computed in the frame with a "
+    "panel in place of the glazing, 20 °C inside and 0 °C outside, outer edge and seat adiabatic, which also makes Uf "
+    "over the frame's whole width (ISO 10077-2:2012, for heat flow through an upright frame), and are the same in the "
+    "half section; all brackets are those for these frozen conductivities. Uf counts for what of the frame lies in the "
+    "clear opening, and the rest is in Ψ, so that the loss of the whole hatch does not depend on that division."
 )
 CAUTIONS = (
     (
@@ -103,19 +115,27 @@ def build(parameters: HatchCurb) -> Detail:
     """
     m = measures(parameters)
     _refuse_misfits(parameters, m)
-    notes = (*NOTES, OPAQUE if m.pane is None else GLAZED)
-    combination = Combination(psi_section=NAME)
-    section = half_section(m)
-    return Detail("", "hatch_curb", (section,), combination, notes=notes, cautions=CAUTIONS, hatch=_hatch(m))
+    of_lid = (OPAQUE,) if m.pane is None else (GLAZED, OF_POLYGONS if m.shape else OF_BLOCK)
+    sections = (half_section(m), with_panel(m)) if m.shape else (half_section(m),)
+    return Detail(
+        "",
+        "hatch_curb",
+        sections,
+        Combination(psi_section=NAME),
+        notes=(*NOTES, *of_lid),
+        cautions=CAUTIONS,
+        hatch=_hatch(m),
+        frame=computed_frame(m),
+    )
 
 
 def _hatch(m: Measures) -> Hatch:
     """What the whole hatch is made of, within its clear size."""
     p = m.p
-    frame = m.clear - m.seen
+    frame = visible(m)
     width, length = p.clear_width - 2 * frame, p.clear_length - 2 * frame
     areas = [(LID, width * length)]
-    if frame >= LEAST:
+    if frame:
         areas.append((LID_FRAME, p.clear_width * p.clear_length - width * length))
     opaque = max(p.factor_resistance, p.inside_resistance)
     glazed = m.pane is not None
@@ -125,7 +145,8 @@ def _hatch(m: Measures) -> Hatch:
         (UNDERSIDE, max(PARTS_OF_GLASS if glazed else p.factor_resistance, p.ceiling_resistance)),
     )
     edge = (p.edge_transmittance, 2 * (width + length)) if glazed else None
-    return Hatch(p.clear_width, p.clear_length, tuple(areas), edge, surfaces)
+    computed = (LID_FRAME, frame) if m.shape and frame else None
+    return Hatch(p.clear_width, p.clear_length, tuple(areas), edge, surfaces, computed)
 
 
 # -- what does not fit together --------------------------------------------------------------------------------------
@@ -219,13 +240,22 @@ def _refuse_opaque_lid(p: HatchCurb) -> None:
 
 
 def _refuse_glazed_lid(p: HatchCurb, m: Measures) -> None:
-    if p.glazing_thickness > p.lid_frame_depth + LEAST:
+    """The glazing lies within the frame, something of it is seen, and no block conducts better than glass."""
+    depth = m.shape.depth if m.shape else p.lid_frame_depth
+    if p.glazing_thickness > depth + LEAST:
         raise InputError(
-            f"a glazing of {_mm(p.glazing_thickness)} in a frame of {_mm(p.lid_frame_depth)}",
+            f"a glazing of {_mm(p.glazing_thickness)} in a frame of {_mm(depth)}",
             key="glazing_thickness",
-            right=f"glazing_thickness may be at most lid_frame_depth = {_mm(p.lid_frame_depth)}",
+            right=f"glazing_thickness may be at most lid_frame_depth = {_mm(depth)}",
         )
-    least = 2 * (p.lid_frame_projection + LEAST_PANE)
+    if p.pane[1] > depth + LEAST:
+        raise InputError(
+            f"the glazing stands out of the frame by {_mm(p.pane[1] - depth)}",
+            key="glazing_setback",
+            right=f"glazing_setback may be at most {_mm(depth - p.glazing_thickness)}, or left out",
+        )
+    projection = m.clear - m.seen
+    least = 2 * (projection + LEAST_PANE)
     for key, size in (("clear_width", p.clear_width), ("clear_length", p.clear_length)):
         if size < least - LEAST:
             raise InputError(
@@ -233,11 +263,10 @@ def _refuse_glazed_lid(p: HatchCurb, m: Measures) -> None:
                 key=key,
                 right=f"{key} has to be at least 2 lid_frame_projection + {_mm(2 * LEAST_PANE)} = {_mm(least)}",
             )
-    glazing = m.pane.choice if m.pane is not None else m.lid[0].choice
-    for key, choice, value in (
-        ("frame_transmittance", m.lid[0].choice, p.frame_transmittance),
-        ("glazing_transmittance", glazing, p.glazing_transmittance),
-    ):
+    blocks = [] if m.shape else [("frame_transmittance", m.lid[0].choice, p.frame_transmittance)]
+    if m.pane is not None:
+        blocks.append(("glazing_transmittance", m.pane.choice, p.glazing_transmittance))
+    for key, choice, value in blocks:
         if choice.material.conductivity > GREATEST_BLOCK:
             raise InputError(
                 f"a block with U = {value:g} W/(m²·K) would conduct better than glass all through",
@@ -246,14 +275,37 @@ def _refuse_glazed_lid(p: HatchCurb, m: Measures) -> None:
             )
 
 
+FRAME_EXAMPLE = """
+# -- frame of a glazed lid by polygons --
+
+# Instead of lid_frame_projection, lid_frame_depth and frame_transmittance: the frame's regions, with the keys of a free
+# section's. Corners are in the frame's own coordinates, in millimetres: x from the outer edge of the frame toward the
+# glazing, y from the upper face downward; (0, 0) is the outer edge's upper corner. The lower face lies level on the
+# upstand with its insulation and lining; beyond it the frame stands into the clear opening, and may reach down there.
+# Polygons touch, or lie wholly within earlier ones. The glazing lies over them, glazing_rebate deep. These blocks stand
+# behind all parameters, with lid_kind = "glazed".
+# [[parameters.frame]]
+# name = "fixed frame and sash"
+# material = "softwood"
+# polygon = [[0, 0], [190, 0], [190, 90], [0, 90]]
+
+# [[parameters.frame]]
+# name = "groove between them"
+# cavity = "unventilated"  # or "slightly ventilated"; with emissivity and cavity_temperatures as in a free section
+# polygon = [[100, 20], [106, 20], [106, 80], [100, 80]]
+"""
+
 JUNCTION = Junction(
     name="hatch_curb",
     title="Roof hatch on its upstand in an insulated flat or low roof",
     description=(
         "A hatch with an opaque lid of layers or a glazed one lies on an upstand of timber, sheet, GRP or sandwich. "
         "Half a section from the lid's middle into the roof, cut at least 1 m and three thicknesses away: Ψ of the "
-        "junction, U of the lid, the whole hatch's loss from its clear size, and fRsi on frame, reveal and lid."
+        "junction, U of the lid, the whole hatch's loss from its clear size, and fRsi on frame, reveal and lid. A "
+        "glazed lid's frame is a block with U_f, or given by polygons in [[parameters.frame]] blocks, from which U_f "
+        "is computed."
     ),
     parameters=HatchCurb,
     build=build,
+    example=FRAME_EXAMPLE,
 )

@@ -5,11 +5,12 @@ Part of the step parameters -> detail. x counts from the lid's middle into the r
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from bridge2d.detail import Region
+from bridge2d.detail import Point, Region
 from bridge2d.junctions import walls
 from bridge2d.junctions.air_layers import air_layer
+from bridge2d.junctions.frame_polygons import FrameShape
 from bridge2d.junctions.hatch_parameters import HatchCurb
 from bridge2d.junctions.hatch_roof import roof_layers
 from bridge2d.junctions.material_choice import MaterialChoice
@@ -37,6 +38,7 @@ class Measures:
         upstand: material of the upstand, or of the sandwich's core.
         lid: the opaque lid's inner skin, core and outer skin, or the glazed lid's frame.
         pane: the glazing; None for an opaque lid.
+        shape: the glazed lid's frame by its polygons; None where it is a block.
     """
 
     p: HatchCurb
@@ -44,6 +46,7 @@ class Measures:
     upstand: MaterialChoice
     lid: tuple[Layer, ...]
     pane: Layer | None
+    shape: FrameShape | None = None
 
     # -- across ------------------------------------------------------------------------------------------------------
 
@@ -127,22 +130,54 @@ class Measures:
     @property
     def lid_top(self) -> float:
         """The lid's upper face."""
-        return self.lid_low + walls.total(self.lid)
+        return self.lid_low + (self.shape.edge if self.shape else walls.total(self.lid))
 
     @property
     def seen(self) -> float:
         """Where the glazing ends; of an opaque lid the clear opening's edge."""
+        if self.shape:
+            return self.outer - self.shape.width
         return self.clear - (self.p.lid_frame_projection if self.pane else 0.0)
 
     @property
     def pane_levels(self) -> tuple[float, float]:
-        """Lower and upper face of the glazing in the middle of its frame; of an opaque lid its own."""
+        """Lower and upper face of the glazing in its frame; of an opaque lid its own."""
         if self.pane is None:
             return self.lid_low, self.lid_top
-        low = self.lid_low + round(0.5 * (self.p.lid_frame_depth - self.pane.thickness), 6)
-        return low, low + self.pane.thickness
+        high = self.lid_top - self.p.pane[0]
+        return high - self.pane.thickness, high
+
+    @property
+    def frame_outside(self) -> tuple[Point, ...]:
+        """The upper face of the glazed lid's frame, from its outer edge to the glazing."""
+        if self.shape:
+            return self.placed(self.shape.outside)
+        return (self.outer, self.lid_top), (self.seen, self.lid_top), (self.seen, self.pane_levels[1])
+
+    @property
+    def frame_inside(self) -> tuple[Point, ...]:
+        """The lower face of the glazed lid's frame, from the clear opening's edge to the glazing."""
+        if self.shape is None:
+            return (self.clear, self.lid_low), (self.seen, self.lid_low), (self.seen, self.pane_levels[0])
+        return walls.line((self.clear, self.lid_low), *self.placed(self.shape.inside[1:]))
+
+    def placed(self, points: tuple[Point, ...]) -> tuple[Point, ...]:
+        """Points in the frame's own coordinates, in the half section.
+
+        Args:
+            points: x from the outer edge toward the glazing, y from the upper face downward [m].
+        """
+        return tuple((round(self.outer - x, 6), round(self.lid_top - y, 6)) for x, y in points)
 
     # -- pieces ------------------------------------------------------------------------------------------------------
+
+    def polygons(self) -> tuple[Region, ...]:
+        """The regions of a frame that is given by its polygons."""
+        found = []
+        for block in self.shape.blocks if self.shape else ():
+            rings = [self.placed(ring) for ring in (block.polygon, *block.holes)]
+            found.append(replace(block.region(), polygon=rings[0], holes=tuple(rings[1:])))
+        return tuple(found)
 
     def beside(
         self, name: str, choice: MaterialChoice, x: tuple[float, float], y: tuple[float, float]
@@ -181,9 +216,8 @@ def measures(p: HatchCurb) -> Measures:
         frame = _block("lid frame", "plain", "Uf", p.frame_transmittance, p.lid_frame_depth)
         pane = _block("glazing", "glass", "Ug", p.glazing_transmittance, p.glazing_thickness)
         lid = (Layer("lid frame", p.lid_frame_depth, frame, "d_f", "lid_frame_depth"),)
-        return Measures(
-            p, layers, upstand, lid, Layer("glazing", p.glazing_thickness, pane, "d_g", "glazing_thickness")
-        )
+        glazing = Layer("glazing", p.glazing_thickness, pane, "d_g", "glazing_thickness")
+        return Measures(p, layers, upstand, lid, glazing, p.shape())
     opaque = (
         Layer("inner skin of the lid", p.inner_skin_thickness, p.inner_skin_material, "e_i", "inner_skin_thickness"),
         Layer("core of the lid", p.core_thickness, p.core_material, "e_c", "core_thickness"),

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Literal
 
+from bridge2d.errors import QuantityError
 from bridge2d.junctions import walls
 from bridge2d.junctions.declaration import (
     Conductivity,
@@ -17,7 +18,12 @@ from bridge2d.junctions.declaration import (
     Transmittance,
     parameter,
 )
+from bridge2d.junctions.frame_parameters import PolygonFrame
+from bridge2d.junctions.frame_polygons import FrameShape, size
 from bridge2d.junctions.hatch_roof import RoofLayers
+
+LEAST_VISIBLE = 0.005
+"""Least width of a frame by polygons within the clear opening, over which its U_f is computed [m]."""
 
 
 class _Upstand(RoofLayers):
@@ -204,7 +210,7 @@ class _OpaqueLid(_Frame):
         symbol="",
         label="kind of lid",
         group="lid",
-        help='"opaque" by its layers, or "glazed" by U_g, Ψ_g and U_f',
+        help='"opaque" by its layers, or "glazed" by U_g, Ψ_g and U_f or the frame\'s polygons',
     )
     outer_skin_thickness: Length = parameter(
         0.001,
@@ -286,7 +292,26 @@ class _GlazedLid(_OpaqueLid):
         group="glazed lid",
         minimum=0.004,
         maximum=0.3,
-        help="of the whole unit, which lies in the middle of the frame's depth",
+        help="of the whole unit",
+    )
+    glazing_setback: Length | None = parameter(
+        None,
+        symbol="a_g",
+        label="distance of the glazing",
+        group="glazed lid",
+        minimum=0.0,
+        maximum=0.3,
+        help="from the frame's upper face down to the glazing's; in the middle of the frame's depth where it is left "
+        "out",
+    )
+    glazing_rebate: Length = parameter(
+        0.0,
+        symbol="c_g",
+        label="glazing in the frame",
+        group="glazed lid",
+        minimum=0.0,
+        maximum=0.1,
+        help="how far the glazing reaches into a frame that is given by polygons",
     )
     glazing_transmittance: Transmittance = parameter(
         1.0,
@@ -331,12 +356,13 @@ class _GlazedLid(_OpaqueLid):
         group="glazed lid",
         minimum=0.3,
         maximum=5.0,
-        help="U_f from a test or calculation, gaskets and thermal break included; drawn as a block that has it",
+        help="U_f from a test or calculation, gaskets and thermal break included; drawn as a block that has it; "
+        "computed where [[parameters.frame]] gives the frame by polygons",
     )
 
 
-class HatchCurb(walls.Conditions, _GlazedLid):
-    """Parameters of the hatch curb; lengths in metres."""
+class HatchCurb(PolygonFrame, walls.Conditions, _GlazedLid):
+    """Parameters of the hatch curb, lengths in metres; `frame` are the regions of a glazed lid's frame by polygons."""
 
     inside_resistance: Resistance = parameter(
         0.13,
@@ -356,3 +382,54 @@ class HatchCurb(walls.Conditions, _GlazedLid):
         maximum=1.0,
         help="for the heat flow on the level faces of ceiling, frame and lid (ISO 6946: 0.10 for heat flow upward)",
     )
+
+    @property
+    def seat_width(self) -> float:
+        """Width of the upstand with insulation and lining, on which frame and lid lie [m]."""
+        reveal = self.reveal_thickness + self.inside_insulation_thickness
+        return reveal + self.upstand_thickness + self.outside_insulation_thickness
+
+    @property
+    def frame_sizes(self) -> dict[str, float]:
+        """Parameters that follow from the polygons, with what they make of them [m]."""
+        width, depth = size(self.frame)
+        return {"lid_frame_depth": depth, "lid_frame_projection": width - self.seat_width}
+
+    @property
+    def pane(self) -> tuple[float, float]:
+        """Distance of the glazing's upper and lower face from the frame's upper face [m], to the micrometre."""
+        depth = size(self.frame)[1] if self.frame else self.lid_frame_depth
+        return self.pane_in(depth, self.glazing_setback, self.glazing_thickness)
+
+    @property
+    def rebate(self) -> float:
+        """How far the glazing reaches into the lid's frame [m]."""
+        return self.glazing_rebate
+
+    def shape(self) -> FrameShape | None:
+        """The frame by its polygons, lying on the upstand; None where it is a block.
+
+        Raises:
+            QuantityError: the polygons make no frame of a glazed lid, or none that lies on the upstand.
+        """
+        found = super().shape()
+        if found is None:
+            return None
+        if self.lid_kind != "glazed":
+            raise QuantityError("is an opaque lid with a frame by polygons", 'write lid_kind = "glazed"', ("lid_kind",))
+        seat, below = found.inside[1], max(y for _, y in found.inside) - found.edge
+        wide = f"{1000 * self.seat_width:g} mm"
+        if found.width < self.seat_width + LEAST_VISIBLE - walls.LEAST:
+            right = f"let it reach at least {1000 * LEAST_VISIBLE:g} mm beyond the upstand's {wide}"
+            raise QuantityError("nothing of the frame is seen in the clear opening", right, ("frame", 0, "polygon"))
+        if abs(seat[1] - found.edge) > walls.LEAST or seat[0] < self.seat_width - walls.LEAST:
+            right = f"its lower face has to run level from the outer edge over the upstand's whole width, {wide}"
+            raise QuantityError("the frame does not lie flat on the upstand", right, ("frame", 0, "polygon"))
+        if any(x < self.seat_width - walls.LEAST for x, _ in found.inside[1:]):
+            right = f"beyond its seat of {wide} no corner may lie over the upstand again"
+            raise QuantityError("the frame's inner face turns back over the upstand", right, ("frame", 0, "polygon"))
+        if below > walls.LEAST and below > self.upstand_height + walls.LEAST:
+            right = f"it may reach {1000 * max(self.upstand_height, 0.0):g} mm below its seat, upstand_height"
+            message = f"the frame reaches {1000 * below:g} mm down into the opening"
+            raise QuantityError(message, right, ("frame", 0, "polygon"))
+        return found

@@ -5,6 +5,8 @@ Part of the step parameters -> detail. `hatch_measures` says where everything li
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from bridge2d.detail import (
     AirtightPiece,
     Dimension,
@@ -15,10 +17,10 @@ from bridge2d.detail import (
     Surface,
     WatchedLine,
 )
-from bridge2d.junctions import walls
+from bridge2d.junctions import walls, window_corners
 from bridge2d.junctions.hatch_measures import Measures, slit
 from bridge2d.junctions.walls import LEAST, line, rectangle
-from bridge2d.standards import iso_13788
+from bridge2d.standards import iso_10077_2, iso_13788
 
 NAME = "half section"
 LID, LID_FRAME, ROOF = "lid", "lid frame", "roof"
@@ -122,20 +124,30 @@ def _break(m: Measures) -> tuple[float, float]:
 
 def _lid(m: Measures) -> Found:
     """The opaque lid's layers with their edge profile, or the frame's block and the glazing's panel."""
-    low, high = m.pane_levels
     if m.pane is not None:
         frame = m.lid[0]
-        return [
-            rectangle(frame.name, frame.choice, (m.seen, m.lid_low), (m.outer, m.lid_top)),
-            rectangle(m.pane.name, m.pane.choice, (0.0, low), (m.seen, high)),
-        ]
+        block = rectangle(frame.name, frame.choice, (m.seen, m.lid_low), (m.outer, m.lid_top))
+        return [*(m.polygons() or [block]), glazing(m, 0.0)]
     found: Found = []
-    at = low
+    at = m.lid_low
     for layer in m.lid:
         found.append(rectangle(layer.name, layer.choice, (0.0, at), (m.outer, at + layer.thickness)))
         at += layer.thickness
     # The outer skin first: numbers stand at the first piece of a material, and the air above the lid is free.
     return found[::-1] + _edge(m)
+
+
+def glazing(m: Measures, end: float) -> Region | None:
+    """The glazing's panel, which reaches into a frame that is given by its polygons.
+
+    Args:
+        m: the hatch's measures.
+        end: where it is cut, the lid's middle or nearer [m].
+    """
+    if m.pane is None:
+        return None
+    low, high = m.pane_levels
+    return rectangle(m.pane.name, m.pane.choice, (end, low), (m.seen + m.p.rebate, high))
 
 
 def _edge(m: Measures) -> Found:
@@ -171,30 +183,52 @@ def _surfaces(m: Measures) -> tuple[Surface, ...]:
     low, high = m.pane_levels
     over: tuple[Point, ...] = ((m.outer, m.top), (m.outer, m.lid_top))
     if m.pane is not None:
-        over = (*over, (m.seen, m.lid_top), (m.seen, high))
-    lid = opaque if m.pane is None else PARTS_OF_GLASS
-    return (
+        over = ((m.outer, m.top), *m.frame_outside)
+    found = (
         walls.outside_surface(p, (m.cut, m.top), *over, (0.0, high)),
         *walls.room_surface(level, opaque, (m.cut, m.low), (m.clear, m.low)),
+    )
+    frame = _frame_line(m)
+    if m.pane is not None:
+        return (*found, *_glazed_surfaces(m, ((m.clear, m.low), frame[0]), (*frame[1:], (0.0, low))))
+    return (
+        *found,
         *walls.room_surface(upright, opaque, (m.clear, m.low), (m.clear, m.curb)),
         *walls.room_surface(upright, PARTS_OF_GLASS, (m.clear, m.curb), (m.clear, m.lid_low)),
-        *walls.room_surface(level, PARTS_OF_GLASS, (m.clear, m.lid_low), (m.seen, m.lid_low)),
-        *walls.room_surface(upright, PARTS_OF_GLASS, (m.seen, m.lid_low), (m.seen, low)),
-        *walls.room_surface(level, lid, (m.seen, low), (0.0, low)),
+        *walls.room_surface(level, opaque, (m.clear, m.lid_low), (0.0, m.lid_low)),
     )
+
+
+def _frame_line(m: Measures) -> tuple[Point, ...]:
+    """The room's side of frame and joint from the reveal's top to lid or glazing; a frame may reach down the reveal."""
+    if m.pane is None:
+        return (m.clear, m.curb), (m.clear, m.lid_low)
+    down = m.frame_inside[1][0] >= m.clear - LEAST and m.frame_inside[1][1] < m.curb
+    return m.frame_inside[1:] if down else m.frame_inside
+
+
+def _glazed_surfaces(m: Measures, reveal: tuple[Point, ...], window: tuple[Point, ...]) -> tuple[Surface, ...]:
+    """The room's surface along reveal, frame and glazing, with less radiation in the frame's corners."""
+    found: list[Surface] = []
+    for run in window_corners.runs(reveal, window):
+        least = iso_10077_2.CORNER_RESISTANCE if run.reduced else 0.0
+        factor = PARTS_OF_GLASS if run.window else m.p.factor_resistance
+        for start, end in pairwise(run.line):
+            upright = abs(end[1] - start[1]) > abs(end[0] - start[0])
+            resistance = m.p.inside_resistance if upright else m.p.ceiling_resistance
+            found += walls.room_surface(max(resistance, least), max(factor, least), start, end)
+    return tuple(found)
 
 
 def _watched(m: Measures) -> tuple[WatchedLine, ...]:
     """Reveal, frame and lid; where there is no frame, the lid's edge is part of its underside."""
-    low = m.pane_levels[0]
-    near = max(m.curb - NEAR_FRAME, m.low)
+    low, frame = m.pane_levels[0], _frame_line(m)
+    near = max(frame[0][1] - NEAR_FRAME, m.low)
     lines = (
         (REVEAL, (m.clear, m.low), (m.clear, near)),
-        (REVEAL, (m.clear, near), (m.clear, m.curb)),
-        (FRAME, (m.clear, m.curb), (m.clear, m.lid_low)),
-        (FRAME, (m.clear, m.lid_low), (m.seen, m.lid_low)),
-        (FRAME, (m.seen, m.lid_low), (m.seen, low)),
-        (UNDERSIDE, (m.seen, low), (0.0, low)),
+        (REVEAL, (m.clear, near), frame[0]),
+        *((FRAME, *leg) for leg in pairwise(frame)),
+        (UNDERSIDE, frame[-1], (0.0, low)),
     )
     return tuple(
         WatchedLine(name, (start, end), marked=False) for name, start, end in lines if len(line(start, end)) > 1
@@ -202,7 +236,7 @@ def _watched(m: Measures) -> tuple[WatchedLine, ...]:
 
 
 def _flanking(m: Measures) -> tuple[FlankingElement, ...]:
-    """Roof and lid; of a glazed lid what is seen of its frame counts for itself."""
+    """Roof and lid; of a glazed lid what is seen of its frame counts for itself, by polygons with the computed U_f."""
     low, high = m.pane_levels
     frame = m.clear - m.seen
     roof = {"external": m.cut - m.outer, "internal": m.cut - m.clear, "overall_internal": m.cut - m.clear}
@@ -211,7 +245,7 @@ def _flanking(m: Measures) -> tuple[FlankingElement, ...]:
         FlankingElement(ROOF, ((m.cut, m.low), (m.cut, m.top)), roof),
         FlankingElement(LID, ((0.0, low), (0.0, high)), lid, symmetric=True),
     ]
-    if frame >= LEAST:
+    if frame >= LEAST and m.shape is None:
         x = m.clear - round(0.5 * frame, 6)
         lengths = dict.fromkeys(("external", "internal", "overall_internal"), frame)
         found.append(FlankingElement(LID_FRAME, ((x, m.lid_low), (x, m.lid_top)), lengths, within=True))
@@ -230,7 +264,7 @@ def _airtight(m: Measures) -> tuple[AirtightPiece, ...]:
         return _pieces(
             ("membrane", ((m.cut, m.membrane), (m.outer, m.membrane))),
             ("tape to the lid", ((m.outer, m.membrane), (m.outer, low))),
-            ("lid's frame with its gaskets", ((m.outer, low), (m.seen, low), (m.seen, pane))),
+            ("lid's frame with its gaskets", ((m.outer, low), *m.frame_inside)),
             ("glazing", ((m.seen, pane), (0.0, pane))),
         )
     if m.curb < m.membrane + LEAST:
@@ -251,7 +285,7 @@ def _airtight(m: Measures) -> tuple[AirtightPiece, ...]:
         return _pieces(
             *way,
             ("seal under the lid's frame", ((x, m.curb), (m.clear, m.curb))),
-            ("lid's frame with its gaskets", ((m.clear, m.curb), (m.seen, m.lid_low), (m.seen, m.pane_levels[0]))),
+            ("lid's frame with its gaskets", m.frame_inside),
             ("glazing", ((m.seen, m.pane_levels[0]), (0.0, m.pane_levels[0]))),
         )
     seal = m.clear + round(0.5 * m.p.gasket_width, 6)
@@ -274,6 +308,15 @@ def _pieces(*pieces: tuple[str, tuple[Point, ...]]) -> tuple[AirtightPiece, ...]
 
 def _dimensions(m: Measures) -> tuple[Dimension, ...]:
     return walls.drawn((*_across(m), *_up(m), *_small(m)))
+
+
+def frame_low(m: Measures) -> float:
+    """The lowest point of the glazed lid's frame.
+
+    Args:
+        m: the hatch's measures.
+    """
+    return m.lid_top - m.shape.depth if m.shape else m.lid_low
 
 
 def _across(m: Measures) -> list[Dimension]:
@@ -302,7 +345,9 @@ def _up(m: Measures) -> list[Dimension]:
     ]
     if m.pane is not None:
         found.append(walls.span("d_g", "glazing_thickness", "left", 0.0, m.pane_levels))
-        found.append(walls.span("d_f", "lid_frame_depth", "left", 0.0, (m.lid_low, m.lid_top), 1))
+        found.append(walls.span("d_f", "lid_frame_depth", "left", 0.0, (frame_low(m), m.lid_top), 1))
+        if m.p.glazing_setback is not None:
+            found.append(walls.span("a_g", "glazing_setback", "left", 0.0, (m.pane_levels[1], m.lid_top)))
         return found
     return [
         *found,
@@ -316,8 +361,11 @@ def _small(m: Measures) -> list[Dimension]:
     """Pieces of frame and lid."""
     p, high = m.p, m.lid_top
     if m.pane is not None:
-        return [walls.span("v", "lid_frame_projection", "top", high, (m.seen, m.clear))]
-    found: list[Dimension] = []
+        found = [walls.span("v", "lid_frame_projection", "top", high, (m.seen, m.clear))]
+        if m.p.rebate > LEAST:
+            found.append(walls.span("c_g", "glazing_rebate", "top", high, (m.seen, m.seen + m.p.rebate), 1))
+        return found
+    found = []
     if p.gasket_height >= LEAST:
         found.append(walls.span("b_g", "gasket_width", "top", high, (m.clear, m.clear + p.gasket_width), 2))
     if p.frame_height >= LEAST:

@@ -5,21 +5,16 @@ Part of the step parameters -> detail; `window_box` makes the detail of them.
 
 from __future__ import annotations
 
-from pydantic import Field, model_validator
-
-from bridge2d.errors import QuantityError
 from bridge2d.junctions import walls
 from bridge2d.junctions.declaration import (
     Conductivity,
     Length,
     MaterialChoice,
-    ParameterInfo,
     Transmittance,
     parameter,
 )
-from bridge2d.junctions.frame_polygons import MOST_BLOCKS, FrameShape, frame_shape, size
-from bridge2d.junctions.free_section import RegionBlock
-from bridge2d.units import SI, UnitSystem
+from bridge2d.junctions.frame_parameters import PolygonFrame
+from bridge2d.junctions.frame_polygons import size
 
 AIR = "air"
 
@@ -315,37 +310,8 @@ class _Window(walls.WallLayers):
     )
 
 
-class WindowBox(walls.Conditions, _Window):
+class WindowBox(PolygonFrame, walls.Conditions, _Window):
     """Parameters of the window box; `frame` are the regions of a frame that is given by polygons."""
-
-    frame: tuple[RegionBlock, ...] = Field((), max_length=MOST_BLOCKS, description="regions of the frame by polygons")
-
-    @model_validator(mode="after")
-    def _frame_fits(self) -> WindowBox:
-        """A frame by polygons has no U_f of its own, and its box has the width and depth that are given."""
-        if not self.frame:
-            if self.glazing_rebate > 0:
-                right = "leave it out, or give the frame by [[parameters.frame]]"
-                raise QuantityError("a frame that is a block has no rebate", right, ("glazing_rebate",))
-            return self
-        if "frame_transmittance" in self.model_fields_set:
-            right = "leave it out; U_f is computed from the polygons"
-            raise QuantityError("U_f is given beside the frame's polygons", right, ("frame_transmittance",))
-        for key, measured in zip(("frame_width", "frame_depth"), size(self.frame), strict=True):
-            self._refuse_size(key, measured)
-        self.shape()
-        return self
-
-    def _refuse_size(self, key: str, measured: float) -> None:
-        """Refuse polygons beyond the limits of a frame, or of another size than the parameter that is given."""
-        extra = type(self).model_fields[key].json_schema_extra
-        low, high = (float(str(extra[end])) for end in ("minimum", "maximum")) if isinstance(extra, dict) else (0, 1)
-        if not low <= measured <= high:
-            right = f"{key} may be {1000 * low:g} to {1000 * high:g} mm"
-            raise QuantityError(f"the polygons make {key} = {1000 * measured:g} mm", right, ("frame", 0, "polygon"))
-        if key in self.model_fields_set and abs(getattr(self, key) - measured) > 1e-6:
-            right = f"the polygons make it {1000 * measured:g} mm; leave it out, or correct them"
-            raise QuantityError(f"is {1000 * getattr(self, key):g} mm", right, (key,))
 
     @property
     def frame_size(self) -> tuple[float, float]:
@@ -353,32 +319,16 @@ class WindowBox(walls.Conditions, _Window):
         return size(self.frame) if self.frame else (self.frame_width, self.frame_depth)
 
     @property
+    def frame_sizes(self) -> dict[str, float]:
+        """Parameters that follow from the polygons, with what they make of them [m]."""
+        return dict(zip(("frame_width", "frame_depth"), self.frame_size, strict=True))
+
+    @property
     def pane(self) -> tuple[float, float]:
         """Distance of the glazing's outer and inner face from the frame's outer face [m], to the micrometre."""
-        outer = self.glazing_setback
-        if outer is None:
-            outer = round((self.frame_size[1] - self.glazing_thickness) / 2, 6)
-        return outer, outer + self.glazing_thickness
+        return self.pane_in(self.frame_size[1], self.glazing_setback, self.glazing_thickness)
 
-    def shape(self) -> FrameShape | None:
-        """The frame by its polygons; None where it is a block.
-
-        Raises:
-            QuantityError: the polygons make no frame.
-        """
-        return frame_shape(self.frame, self.pane, self.glazing_rebate) if self.frame else None
-
-    def shown(self, info: ParameterInfo, system: UnitSystem = SI) -> str:
-        """A parameter's value as the report's table shows it; what follows from polygons is said to.
-
-        Args:
-            info: the parameter.
-            system: units in which it is shown.
-        """
-        if info.name == "glazing_setback" and self.glazing_setback is None:
-            return "middle of the frame"
-        if not self.frame or info.name not in ("frame_width", "frame_depth", "frame_transmittance"):
-            return super().shown(info, system)
-        if info.name == "frame_transmittance":
-            return "computed from the polygons"
-        return info.show(self.frame_size[0 if info.name == "frame_width" else 1], system)
+    @property
+    def rebate(self) -> float:
+        """How far the glazing reaches into the frame [m]."""
+        return self.glazing_rebate

@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from bridge2d.detail import AirtightPiece, Dimension, FlankingElement, Region, Section, Surface
-from bridge2d.junctions.material_choice import MaterialChoice
+from bridge2d.junctions.frame_polygons import panel
 from bridge2d.junctions.window_measures import ALONE, HEAD, JAMB, LEAST, SILL, WITH_PANEL, Local, Measures, View
-from bridge2d.materials import Material
 from bridge2d.standards import iso_10077_1, iso_10077_2
 
 SHARE = 0.00025
@@ -77,16 +76,10 @@ def with_panel(m: Measures) -> Section:
     Args:
         m: the window box's measures.
     """
-    panel = Material(
-        "panel in place of the glazing",
-        iso_10077_2.PANEL_CONDUCTIVITY,
-        hatch="insulation",
-        source="ISO 10077-2:2012, annex C (remembered)",
-    )
     warm, cold = iso_10077_2.TEMPERATURES
     standard = replace(
         m,
-        glazing=(m.glazing[0], MaterialChoice(panel)),
+        glazing=(m.glazing[0], panel()),
         inside=(warm, iso_10077_1.R_SI, m.inside[2]),
         outside=(cold, iso_10077_1.R_SE),
     )

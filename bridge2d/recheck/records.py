@@ -91,6 +91,7 @@ class HatchRecord(Record):
     """A hatch as a whole: U of its lid [W/(m²·K)] and its loss [W/K]."""
 
     u_lid: FiniteFloat
+    u_lid_bounds: Bracket | None = None
     loss: Bracket
     f_rsi: Annotated[list[SurfaceRecord], Field(max_length=MANY)]
 
@@ -302,7 +303,10 @@ def _of_window(found: Results) -> Iterator[Number]:
 
 
 def _of_hatch(hatch: HatchRecord) -> Iterator[Number]:
-    yield exact("U of the lid", n.U_VALUE, hatch.u_lid)
+    if hatch.u_lid_bounds is None:
+        yield exact("U of the lid", n.U_VALUE, hatch.u_lid)
+    else:
+        yield bracket("U of the lid", n.U_VALUE, hatch.u_lid_bounds)
     yield bracket("loss of the whole hatch", n.COUPLING_3D, hatch.loss)
     for factor in hatch.f_rsi:
         yield estimate(f"fRsi on {factor.name}", n.F_RSI, factor.value, factor.tolerance)

@@ -86,7 +86,7 @@ def first_page(
 
 def decisive_section(result: DetailResult) -> SectionResult:
     """The section with the lowest temperature factor, else the one from which Ψ or χ starts, else the first."""
-    alone = {side.reference for side in result.detail.installations}
+    alone = result.detail.alone
     real = [section for section in result.sections if section.section.name not in alone] or list(result.sections)
     factors = [factor for section in real for factor in section.f_rsi]
     if factors:

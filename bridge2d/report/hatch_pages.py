@@ -6,6 +6,7 @@ from bridge2d import nomenclature as n
 from bridge2d.detail import Hatch
 from bridge2d.drawing.scene import Run, runs
 from bridge2d.report.computation_pages import COLUMNS
+from bridge2d.report.installation_pages import frame
 from bridge2d.report.layout import Block, Heading, NewPage, paragraph
 from bridge2d.report.section_pages import place
 from bridge2d.report.tables import table
@@ -39,7 +40,8 @@ def hatch(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     size = f"Clear size {length(given.width, shown)} × {length(given.length, shown)}. "
     note = paragraph(OF_FACTORS, size=8.0)
     head = Heading(runs("Temperature factors on its surfaces"), level=2)
-    return [paragraph(size + WORDS), _loss(given, found, shown), head, _factors(found, shown), note, NewPage()]
+    loss = [paragraph(size + WORDS), *frame(result, shown), _loss(given, found, shown)]
+    return [*loss, head, _factors(found, shown), note, NewPage()]
 
 
 def _loss(given: Hatch, found: HatchResult, shown: DisplayUnits) -> Block:
@@ -60,7 +62,7 @@ def _loss(given: Hatch, found: HatchResult, shown: DisplayUnits) -> Block:
     lid = len(rows)
     area, loss = exact(n.AREA, given.area, shown), found.loss.value
     rows += [
-        (runs(symbol(n.U_VALUE), "  lid"), f"sum / {area}", exact(n.U_VALUE, found.u_lid, shown)),
+        (runs(symbol(n.U_VALUE), "  lid"), f"sum / {area}", exact(n.U_VALUE, found.u_lid.value, shown)),
         (
             runs("Ψ·", Run("P", "italic"), "  four sides"),
             f"{exact(n.PSI, found.psi.value, shown)} × {value(n.LENGTH, given.perimeter, shown)}",

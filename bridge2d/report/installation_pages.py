@@ -94,29 +94,34 @@ def _window(result: DetailResult, window: InstalledWindow, installed: Bounded, s
         (runs(symbol(n.U_VALUE, "w,inst"), ", as stated"), "", bounded(n.U_VALUE, installed, shown)),
     ]
     head = Heading(runs("U of the window, alone and installed"), level=2)
-    return [*_frame(result), head, table(COLUMNS, rows, heavy=(3, 5, 6))]
+    return [*frame(result, shown), head, table(COLUMNS, rows, heavy=(3, 5, 6))]
 
 
-def _frame(result: DetailResult) -> list[Block]:
-    """U of a frame that is given by its polygons, term by term; nothing where U is given."""
-    frame, u_frame = result.detail.frame, result.u_frame
-    l2d = next((s.l2d for s in result.sections if frame and s.section.name == frame.section), None)
-    if frame is None or u_frame is None or l2d is None:
+def frame(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
+    """U of a frame that is given by its polygons, term by term; nothing where U is given.
+
+    Args:
+        result: all numbers of the detail.
+        shown: units of everything that is written.
+    """
+    given, u_frame = result.detail.frame, result.u_frame
+    l2d = next((s.l2d for s in result.sections if given and s.section.name == given.section), None)
+    if given is None or u_frame is None or l2d is None:
         return []
-    rest = l2d.value - frame.u_panel * frame.panel_length
+    rest = l2d.value - given.u_panel * given.panel_length
     rows: list[tuple[Words, ...]] = [
-        (runs(symbol(n.L2D), f"  {frame.section}"), "middle of its bracket", exact(n.L2D, l2d.value)),
+        (runs(symbol(n.L2D), f"  {given.section}"), "middle of its bracket", exact(n.L2D, l2d.value, shown)),
         (
             runs(f"{n.MINUS} ", symbol(n.U_VALUE, "p"), "·", Run("b", "italic"), Run("p", subscript=True), "  panel"),
-            f"{exact(n.U_VALUE, frame.u_panel)} × {value(n.LENGTH, frame.panel_length)}",
-            exact(n.L2D, -frame.u_panel * frame.panel_length),
+            f"{exact(n.U_VALUE, given.u_panel, shown)} × {value(n.LENGTH, given.panel_length, shown)}",
+            exact(n.L2D, -given.u_panel * given.panel_length, shown),
         ),
         (
             runs(symbol(n.U_VALUE, "f"), "  frame"),
-            f"{exact(n.L2D, rest)} / {value(n.LENGTH, frame.width)}",
-            exact(n.U_VALUE, u_frame.value),
+            f"{exact(n.L2D, rest, shown)} / {value(n.LENGTH, given.width, shown)}",
+            exact(n.U_VALUE, u_frame.value, shown),
         ),
-        (runs(symbol(n.U_VALUE, "f"), ", as stated"), "", bounded(n.U_VALUE, u_frame)),
+        (runs(symbol(n.U_VALUE, "f"), ", as stated"), "", bounded(n.U_VALUE, u_frame, shown)),
     ]
     head = Heading(runs("U of the frame, from its polygons (ISO 10077-2:2012, annex C, remembered)"), level=2)
     return [head, table(COLUMNS, rows, heavy=(2, 3))]

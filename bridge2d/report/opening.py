@@ -119,8 +119,10 @@ def _hatch(result: DetailResult, shown: DisplayUnits) -> list[Row]:
     found = result.hatch
     if found is None:
         return []
+    of_lid = f"{n.U_VALUE.spoken} of the lid"
+    exact = (symbol(n.U_VALUE), of_lid, value(n.U_VALUE, found.u_lid.value, shown), "exact")
     rows: list[Row] = [
-        (symbol(n.U_VALUE), f"{n.U_VALUE.spoken} of the lid", value(n.U_VALUE, found.u_lid, shown), "exact"),
+        (symbol(n.U_VALUE), of_lid, bounded(n.U_VALUE, found.u_lid, shown), "bracket") if result.u_frame else exact,
         (
             runs(Run("H", "italic")),
             "loss of the whole hatch, without its corners",

@@ -20,13 +20,14 @@ from bridge2d.listings import new_file
 from bridge2d.results import Bounded, DetailResult, Psi
 from bridge2d.standards import iso_10077_2
 from bridge2d.tables import as_json, as_text
+from tests.model.test_hatch_frame import whole_frame
 from tests.random_parameters import (
     assert_airtight_line_is_unbroken,
     unit,
 )
 
 DETAILS = Path(__file__).parents[2] / "details"
-DEFAULTS = {info.name: 1000 * info.default for info in describe(JUNCTION.parameters) if info.unit == "mm"}
+DEFAULTS = {info.name: 1000 * (info.default or 0.0) for info in describe(JUNCTION.parameters) if info.unit == "mm"}
 SHEETS = ("outer_skin", "inner_skin", "edge")
 
 
@@ -73,7 +74,7 @@ def test_a_hatch_made_of_roof_has_no_psi() -> None:
     assert_nothing(result.psi)
     u_roof = 1 / (0.10 + 0.02 / 0.13 + 0.1 / 0.04 + 0.01 / 0.23 + 0.04)
     assert result.hatch is not None
-    assert result.hatch.u_lid == pytest.approx(u_roof, rel=1e-12)
+    assert result.hatch.u_lid.value == pytest.approx(u_roof, rel=1e-12)
     assert result.hatch.loss.value == pytest.approx(u_roof * 0.7 * 0.9, abs=5e-6)
     # The test can fail: a bridging edge is a thermal bridge in it.
     bridged = solved(**SUNK, **layers, edge_profile="bridging")
@@ -101,7 +102,7 @@ def test_a_glazed_lid_made_of_roof_has_no_psi() -> None:
     u_roof = 1 / (0.10 + 0.13 / 0.2 + 0.04)
     edge = 0.05 * 2 * (0.62 + 0.82)
     assert result.hatch is not None
-    assert result.hatch.u_lid == pytest.approx(u_roof + edge / 0.63, rel=1e-12)
+    assert result.hatch.u_lid.value == pytest.approx(u_roof + edge / 0.63, rel=1e-12)
 
 
 def plain(**changes: Any) -> dict[str, Psi]:
@@ -174,8 +175,10 @@ def test_frame_reveal_and_ceiling_have_their_resistances() -> None:
         return [(f.resistance, f.f_rsi_resistance) for f in faces if f.environment == "inside"]
 
     assert pairs() == [(0.10, 0.25), (0.13, 0.25), (0.13, 0.13), (0.10, 0.25)]
-    glazed = [(0.10, 0.25), (0.13, 0.25), (0.10, 0.13), (0.13, 0.13), (0.10, 0.13)]
-    assert pairs(lid_kind="glazed") == glazed
+    glazed = [(0.10, 0.25), (0.13, 0.25), (0.20, 0.25), (0.20, 0.20), (0.20, 0.20), (0.20, 0.20), (0.10, 0.13)]
+    assert pairs(lid_kind="glazed") == glazed  # 0.20 in the corners of frames (ISO 10077-2, annex B, remembered)
+    # A frame that stands out further has its own 0.10 beyond 30 mm from the corner.
+    assert (0.10, 0.13) in pairs(lid_kind="glazed", lid_frame_projection=80)[3:-2]
 
 
 # -- sense -----------------------------------------------------------------------------------------------------------
@@ -217,7 +220,7 @@ def test_loss_by_hand() -> None:
     psi = tuple(replace(one, value=Bounded(0.10, 0.12)) for one in result.psi)
     found = hatch_result(replace(result.detail, hatch=hatch), (replace(section, flanking=flanking),), psi)
     assert found is not None
-    assert found.u_lid == pytest.approx(0.7 / 0.6, rel=1e-12)
+    assert found.u_lid.value == pytest.approx(0.7 / 0.6, rel=1e-12)
     assert found.loss.lower == pytest.approx(1.02, rel=1e-12)
     assert found.loss.upper == pytest.approx(1.084, rel=1e-12)
     assert hatch_result(replace(result.detail, hatch=None), result.sections, psi) is None
@@ -297,7 +300,8 @@ def test_dimensions_carry_declared_symbols_and_their_values(changes: dict[str, A
 
 def test_every_length_in_the_section_is_shown_somewhere() -> None:
     everything = {"cavity_thickness": 40, "inside_insulation_thickness": 30, "frame_break_width": 30}
-    variants = ({"upstand_kind": "sandwich", **everything}, {"lid_kind": "glazed"})
+    polygons = {"lid_kind": "glazed", "frame": whole_frame(), "glazing_rebate": 10, "glazing_setback": 20}
+    variants = ({"upstand_kind": "sandwich", **everything}, {"lid_kind": "glazed"}, polygons)
     shown = {one.parameter for changes in variants for one in built(**changes).sections[0].dimensions}
     lengths = {info.name for info in describe(JUNCTION.parameters) if info.unit == "mm"}
     # These lie at right angles to the section.
@@ -328,7 +332,7 @@ def test_a_new_file_is_read_and_explains_every_parameter(tmp_path: Path) -> None
     path.write_text(new_file(JUNCTION), encoding="utf-8")
     assert load(path).detail.junction == "hatch_curb"
     text = path.read_text(encoding="utf-8")
-    assert all(f"{info.name} = " in text for info in describe(JUNCTION.parameters))
+    assert all(f"{info.name} =" in text for info in describe(JUNCTION.parameters))
 
 
 @pytest.mark.parametrize(

@@ -35,7 +35,7 @@ def test_the_report_states_every_number(result: DetailResult, text: str) -> None
     assert result.hatch is not None
     assert text.count(TITLE) >= 2  # contents and chapter
     assert n.format_bounded(n.COUPLING_3D, result.hatch.loss.lower, result.hatch.loss.upper) in text
-    assert n.format_value(n.U_VALUE, result.hatch.u_lid) in text
+    assert n.format_value(n.U_VALUE, result.hatch.u_lid.value) in text
     for factor in result.hatch.factors:
         assert n.format_estimate(n.F_RSI, factor.value, factor.tolerance) in text
     assert "not included" in text
