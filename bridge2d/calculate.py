@@ -80,14 +80,15 @@ def combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float, 
         begun: when the computation began, by `time.perf_counter` [s].
         input_hash: fingerprint of the input.
     """
+    # The surfaces of an element alone are not those of the building, so that no factor there is judged.
+    sections = tuple(replace(one, f_rsi=()) if one.section.name in detail.alone else one for one in sections)
     chi = point_transmittance(detail, sections)
     sides = installations(detail, sections)
     u_frame = frame_transmittance(detail, sections)
     lower, window, upper = with_frame(detail.window, u_frame)
     mean = mean_psi(sides)
     psi = mean or linear_transmittances(detail, sections, chi, u_frame)
-    built = tuple(one for one in sections if one.section.name not in detail.alone)
-    factors = tuple(factor for section in built for factor in section.f_rsi)
+    factors = tuple(factor for section in sections for factor in section.f_rsi)
     module = None
     if detail.module is not None:
         from bridge2d.module_transmittance import module_transmittance
@@ -109,7 +110,7 @@ def combined(detail: Detail, sections: tuple[SectionResult, ...], begun: float, 
         installations=sides,
         psi_installation=mean[0].value if mean else None,
         u_installed=installed_transmittance(lower, upper, sides),
-        by_month=by_month(detail.climate, built, bool(detail.installations)) if detail.climate else None,
+        by_month=by_month(detail.climate, sections, bool(detail.installations)) if detail.climate else None,
         hatch=hatch_result(detail, sections, psi, u_frame),
         u_frame=u_frame,
         u_section=module,

@@ -109,6 +109,12 @@ def test_bracket_of_u_f_widens_psi_and_the_lid() -> None:
     assert "U of the frame" in as_text(result)
 
 
+def test_a_frame_alone_is_not_judged() -> None:
+    result = solved()
+    assert {factor.section for factor in result.f_rsi} == {"half section"}
+    assert result.detail.alone == {"frame with panel"}
+
+
 def test_the_groove_has_one_conductivity_in_both_sections() -> None:
     half, panel = solved().detail.sections
     assert panel.name == "frame with panel"
