@@ -17,6 +17,7 @@ from bridge2d.errors import InputError
 from bridge2d.materials import Material, read_rows
 from bridge2d.module_words import U
 from bridge2d.recheck.by_month import ClimateRecord, MarginRecord, month_numbers
+from bridge2d.recheck.opened import MOST_VOLUME_FILES, MOST_VOLUME_PAGES
 from bridge2d.recheck.stated import MANY, Bracket, Line, Number, Record, bracket, estimate, exact
 from bridge2d.report.enclosures import MATERIALS, PAGES, RESULTS
 from bridge2d.shown_units import DisplayUnits
@@ -195,9 +196,10 @@ class PageRecord(Record):
 
 
 class Pages(Record):
-    """What `pages.json` holds."""
+    """What `pages.json` holds: all pages, and of a volume how many the schedule and each report have."""
 
-    pages: Annotated[list[PageRecord], Field(max_length=MANY)]
+    pages: Annotated[list[PageRecord], Field(max_length=MOST_VOLUME_PAGES)]
+    parts: Annotated[list[Annotated[int, Field(ge=0)]], Field(max_length=MOST_VOLUME_FILES)] = Field(default_factory=list)
 
 
 R = TypeVar("R", bound=Record)
@@ -212,10 +214,10 @@ def results(opened: Opened) -> Results:
     Raises:
         InputError: they are malformed.
     """
-    return _record(Results, RESULTS, opened)
+    return record(Results, RESULTS, opened)
 
 
-def pages(opened: Opened) -> tuple[PageRecord, ...]:
+def pages(opened: Opened) -> Pages:
     """The pages as they were written.
 
     Args:
@@ -224,7 +226,7 @@ def pages(opened: Opened) -> tuple[PageRecord, ...]:
     Raises:
         InputError: their record is malformed.
     """
-    return tuple(_record(Pages, PAGES, opened).pages)
+    return record(Pages, PAGES, opened)
 
 
 def materials(opened: Opened) -> tuple[Material, ...]:
@@ -240,25 +242,42 @@ def materials(opened: Opened) -> tuple[Material, ...]:
         return read_rows(opened.files[MATERIALS].decode("utf-8"))
     except ValueError as error:
         said = "it is no UTF-8 text" if isinstance(error, UnicodeDecodeError) else str(error)
-        raise _malformed(MATERIALS, said, opened) from None
+        raise malformed(MATERIALS, said, opened) from None
 
 
-def _record(kind: type[R], name: str, opened: Opened) -> R:
+def record(kind: type[R], name: str, opened: Opened) -> R:
+    """An enclosed JSON file as a record.
+
+    Args:
+        kind: of record.
+        name: of the file.
+        opened: the report.
+
+    Raises:
+        InputError: it is malformed.
+    """
     try:
         return kind.model_validate(json.loads(opened.files[name].decode("utf-8")))
     except ValidationError as error:
         first = error.errors(include_url=False, include_input=False, include_context=False)[0]
         where = ".".join(str(part)[:40] for part in first["loc"])
-        raise _malformed(name, f"{where}: {first['msg']}", opened) from None
+        raise malformed(name, f"{where}: {first['msg']}", opened) from None
     except UnicodeDecodeError:
-        raise _malformed(name, "it is no UTF-8 text", opened) from None
+        raise malformed(name, "it is no UTF-8 text", opened) from None
     except (ValueError, RecursionError) as error:
-        raise _malformed(name, f"it is no JSON ({str(error)[:80]})", opened) from None
+        raise malformed(name, f"it is no JSON ({str(error)[:80]})", opened) from None
 
 
-def _malformed(name: str, said: str, opened: Opened) -> InputError:
+def malformed(name: str, said: str, opened: Opened) -> InputError:
+    """The message that an enclosed file is malformed.
+
+    Args:
+        name: of the file.
+        said: why.
+        opened: the report.
+    """
     said = "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in said)
-    right = "ask for the file as `bridge2d report` has written it"
+    right = "ask for the file as it was written"
     return InputError(f"the enclosed file {name} is malformed: {said}", file=str(opened.path), right=right)
 
 

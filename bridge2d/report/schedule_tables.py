@@ -178,9 +178,9 @@ def gains(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     words = (
         "Junctions above their strictest limit of Ψ or χ come first, ranked by how far they lie above it per "
         f"{metre} or piece. The others follow, ranked by Ψ or χ itself: a junction of 0 loses no more than the "
-        "undisturbed elements do. The last column is that difference times the length or number: what the building would save if "
-        "the junction were brought down to its limit, or to 0. Middles of brackets count. What a better detail costs, "
-        "and whether it can be built, is not asked."
+        "undisturbed elements do. The last column is that difference times the length or number: what the "
+        "building would save if the junction were brought down to its limit, or to 0. Middles of brackets count. "
+        "What a better detail costs, and whether it can be built, is not asked."
     )
     found: list[Block] = [paragraph(words)]
     for quantity in ("psi", "chi"):
