@@ -195,11 +195,14 @@ class PageRecord(Record):
     sha256: Line
 
 
+Count = Annotated[int, Field(ge=0)]
+
+
 class Pages(Record):
     """What `pages.json` holds: all pages, and of a volume how many the schedule and each report have."""
 
     pages: Annotated[list[PageRecord], Field(max_length=MOST_VOLUME_PAGES)]
-    parts: Annotated[list[Annotated[int, Field(ge=0)]], Field(max_length=MOST_VOLUME_FILES)] = Field(default_factory=list)
+    parts: Annotated[list[Count], Field(max_length=MOST_VOLUME_FILES)] = Field(default_factory=list)
 
 
 R = TypeVar("R", bound=Record)

@@ -293,10 +293,10 @@ def _elements(building: Building, total: float, shown: DisplayUnits) -> list[Blo
     whole = measure(n.AREA, area, shown, unit=False)
     rows.append(("sum", "", whole, "", value(n.TRANSMISSION, total, shown, unit=False), ""))
     columns = [
-        ("element", 44),
-        ("group", 24),
+        ("element", 42),
+        ("group", 22),
         (runs(symbol(n.AREA), f", {shown.unit(n.AREA)}"), 20, "end"),
-        (runs(symbol(n.U_VALUE), f", {shown.unit(n.U_VALUE)}"), 24, "end"),
+        (runs(symbol(n.U_VALUE), f", {shown.unit(n.U_VALUE)}"), 28, "end"),
         (runs(f"U·A, {shown.unit(n.TRANSMISSION)}"), 22, "end"),
         ("source", 34),
     ]

@@ -97,7 +97,7 @@ def _mark(volume: Pdf, front: Front, titles: Sequence[str], details: Sequence[Co
 
 
 def _points(millimetres: float) -> float:
-    return round(millimetres / MILLIMETRES, 2)
+    return round(float(millimetres) / MILLIMETRES, 2)
 
 
 def _stamps(report: Pdf, detail: Computed, before: int) -> list[Stamp]:
