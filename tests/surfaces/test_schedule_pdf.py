@@ -14,6 +14,7 @@ from bridge2d.schedule.cache import Look
 from bridge2d.schedule.running import schedule, schedule_pdf
 from bridge2d.shown_units import DisplayUnits
 from tests.small_building import LONG, building
+from tests.surfaces.test_compare import texts_off_their_place
 
 
 @pytest.fixture(scope="module")
@@ -147,7 +148,9 @@ def test_units_and_paper_are_those_of_the_whole_volume(tmp_path, system, paper):
             assert x1 <= page.rect.width - side + 6 / 25.4 * 72 + 2
             assert y0 >= 20
             assert y1 <= page.rect.height - 20
-    front = "".join(document[k].get_text() for k in range(len(document) - sum(d.pages for d in found.details)))
+    count = len(document) - sum(one.pages for one in found.details)
+    assert texts_off_their_place(document.tobytes(), pages=count) == []
+    front = "".join(document[k].get_text() for k in range(count))
     text = front.replace("\xa0", " ").replace("\n", " ")
     units = {"SI": ("W/K", "W/(m·K)", "m²"), "inch-pound": ("Btu/(h·°F)", "Btu/(h·ft·°F)", "ft²")}
     for unit in units[system]:
