@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, TypeVar
 
 from pydantic import Field, FiniteFloat, ValidationError
@@ -18,8 +19,9 @@ from bridge2d.materials import Material, read_rows
 from bridge2d.module_words import U
 from bridge2d.recheck.by_month import ClimateRecord, MarginRecord, month_numbers
 from bridge2d.recheck.opened import MOST_VOLUME_FILES, MOST_VOLUME_PAGES
-from bridge2d.recheck.stated import MANY, Bracket, Line, Number, Record, bracket, estimate, exact
+from bridge2d.recheck.stated import MANY, Bracket, Line, Number, Record, about, bracket, estimate, exact
 from bridge2d.report.enclosures import MATERIALS, PAGES, RESULTS
+from bridge2d.report.words import EXACT
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.units import SI, UnitSystem
 
@@ -88,9 +90,18 @@ class SurfaceRecord(Record):
     tolerance: Annotated[FiniteFloat, Field(ge=0.0)]
 
 
-class HatchRecord(Record):
-    """A hatch as a whole: U of its lid [W/(m²·K)] and its loss [W/K]."""
+class PartRecord(Record):
+    """A plane of a hatch's lid: U [W/(m²·K)] and area [m²]."""
 
+    name: Line
+    u_value: FiniteFloat
+    area: FiniteFloat
+
+
+class HatchRecord(Record):
+    """A hatch as a whole: the planes and U of its lid [W/(m²·K)], and its loss [W/K]."""
+
+    parts: Annotated[list[PartRecord], Field(max_length=MANY)] = Field(default_factory=list)
     u_lid: FiniteFloat
     loss: Bracket
     f_rsi: Annotated[list[SurfaceRecord], Field(max_length=MANY)]
@@ -131,10 +142,17 @@ class SectionRecord(Record):
 
 
 class SideRecord(Record):
-    """Ψ of one side of an installed element."""
+    """Ψ of one side of an installed element, and L2D of the element alone that is taken off [W/(m·K)]."""
 
     name: Line
     psi: Bracket
+    reference_l2d: Bracket | None = None
+
+
+class WindowRecord(Record):
+    """U of the window alone [W/(m²·K)]."""
+
+    u_value: FiniteFloat
 
 
 class RequirementRecord(Record):
@@ -164,6 +182,7 @@ class Results(Record):
     installations: Annotated[list[SideRecord], Field(max_length=MANY)]
     psi_installation: Bracket | None
     u_installed: Bracket | None
+    window: WindowRecord | None = None
     u_frame: Bracket | None = None
     u_section: ModuleRecord | None = None
     hatch: HatchRecord | None = None
@@ -287,6 +306,15 @@ def malformed(name: str, said: str, opened: Opened) -> InputError:
 # -- numbers -----------------------------------------------------------------------------------------------------------
 
 
+def by_hand(quantity: n.Quantity) -> n.Quantity:
+    """A quantity as a calculation prints it that is to be followed by hand.
+
+    Args:
+        quantity: with the decimals that are meant.
+    """
+    return replace(quantity, decimals=EXACT["decimals"])
+
+
 def numbers(found: Results) -> Iterator[Number]:
     """Every number of a report that is printed and can be compared.
 
@@ -315,8 +343,17 @@ def numbers(found: Results) -> Iterator[Number]:
 def _of_window(found: Results) -> Iterator[Number]:
     for side in found.installations:
         yield bracket(f"Ψ of installation, {side.name}", n.PSI, side.psi)
+        if side.reference_l2d:
+            yield bracket(f"L2D of the window alone, {side.name}", n.L2D, side.reference_l2d)
     if found.psi_installation:
         yield bracket("Ψ of installation, mean", n.PSI, found.psi_installation)
+    if found.window:
+        u_value, frame = found.window.u_value, found.u_frame
+        half = 0.5 * (frame.upper - frame.lower) if frame else 0.0  # the frame is a part of the window
+        name, quantity = "U of the window alone", by_hand(n.U_VALUE)
+        yield (
+            about(name, quantity, u_value, u_value - half, u_value + half) if frame else exact(name, quantity, u_value)
+        )
     if found.u_installed:
         yield bracket("U of the installed window", n.U_VALUE, found.u_installed)
     if found.u_frame:
@@ -324,6 +361,8 @@ def _of_window(found: Results) -> Iterator[Number]:
 
 
 def _of_hatch(hatch: HatchRecord) -> Iterator[Number]:
+    for part in hatch.parts:
+        yield exact(f"U·A of {part.name}", by_hand(n.COUPLING_3D), part.u_value * part.area)
     yield exact("U of the lid", n.U_VALUE, hatch.u_lid)
     yield bracket("loss of the whole hatch", n.COUPLING_3D, hatch.loss)
     for factor in hatch.f_rsi:
