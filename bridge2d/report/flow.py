@@ -29,6 +29,8 @@ REMNANT = 75.0
 """A last page with less on it is avoided where that is possible [mm]."""
 ENOUGH = 24.0
 """So much text under a heading is enough on its page [mm]."""
+CLOSER = 0.6
+"""Share of the space around text that is kept where all stands closer."""
 CLOSER_PAD, CLOSER_AFTER = 1.2, 2.8
 """Space within and below the rows of a table that stands closer [mm]."""
 
@@ -104,7 +106,9 @@ def _saved(blocks: Sequence[Block], paper: Paper) -> list[list[tuple[Block, floa
 def _closer(block: Block) -> Block:
     """A block with less white around it."""
     if isinstance(block, Space):
-        return Space(0.6 * block.height)
+        return Space(CLOSER * block.height)
+    if isinstance(block, Paragraph):
+        return block._replace(after=CLOSER * block.after)
     if isinstance(block, Table):
         return block._replace(pad=CLOSER_PAD, after=min(block.after, CLOSER_AFTER))
     return block

@@ -136,7 +136,7 @@ def _convergence(cases: Sequence[Verified]) -> list[Block]:
         _joined(CLOSING),
         size=8.0,
     )
-    return [Figure(convergence_chart(curves, 78.0), caption)]
+    return [Figure(convergence_chart(curves, 58.0), caption)]
 
 
 def _curves(one: Verified) -> list[Curve]:
