@@ -12,7 +12,8 @@ from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 from bridge2d.materials import Material, catalogue
-from bridge2d.recheck.records import Results, numbers
+from bridge2d.recheck.numbers import numbers
+from bridge2d.recheck.records import Results
 from bridge2d.recheck.stated import Number
 
 if TYPE_CHECKING:

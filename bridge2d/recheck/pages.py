@@ -12,7 +12,7 @@ from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from bridge2d.drawing.fonts import MISSING, has_sign
-from bridge2d.recheck.records import numbers
+from bridge2d.recheck.numbers import numbers
 from bridge2d.report.enclosures import PAGES
 
 if TYPE_CHECKING:
