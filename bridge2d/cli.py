@@ -215,6 +215,8 @@ def _schedule_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--csv", metavar="FILE", help="products and elements, one a row")
     parser.add_argument("--xlsx", metavar="FILE", help="a workbook with formulas")
     parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
+    parser.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="size of the PDF's pages (A4)")
+    _units_option(parser, "in which the screen and the whole PDF are shown")
     parser.add_argument("--jobs", metavar="N", type=_jobs, help="how many details are computed side by side")
     parser.add_argument(
         "--tolerance",

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from bridge2d.comparison.records import Comparison
     from bridge2d.detail_file import LoadedDetail
     from bridge2d.results import DetailResult
+    from bridge2d.units import UnitSystem
 
 PER_OPTION = "once for all, or once for each in their order"
 TERMS = (
@@ -24,9 +25,9 @@ TERMS = (
     ("description", "TEXT", "what the option is, in a line"),
     ("length", "L", f'length of the junction in the building [mm], or "12.4 m"; {PER_OPTION}'),
     ("number", "N", f"number of such windows or hatches, instead of a length; {PER_OPTION}"),
-    ("cost_per_metre", "C", f"cost of a metre; {PER_OPTION}"),
+    ("cost_per_metre", "C", f'cost of a metre, or "20/ft"; {PER_OPTION}'),
     ("currency", "TEXT", "currency of the cost"),
-    ("heating_degree_hours", "G", "heating degree hours of a year [kKh/a]"),
+    ("heating_degree_hours", "G", 'heating degree hours of a year [kKh/a], or "144 k°F·h/a"'),
     ("lifetime", "A", "years over which the cost is spread"),
     ("dimensions", "SYSTEM", "external, internal or overall_internal"),
 )
@@ -104,7 +105,8 @@ def _computed(arguments: argparse.Namespace) -> Comparison:
             begun[-1].begin(one.detail, arguments.tolerance, arguments.mesher, one.input_hash)
         from bridge2d.comparison.terms import gathered
 
-        terms = gathered(loaded, {key: getattr(arguments, key) for key, _, _ in TERMS})
+        own: UnitSystem = arguments.units or loaded[0].data.get("units", SI)
+        terms = gathered(loaded, {key: getattr(arguments, key) for key, _, _ in TERMS}, own)
         results = [_result(one, computation) for one, computation in zip(loaded, begun, strict=True)]
         from bridge2d.comparison import compared
 

@@ -6,11 +6,14 @@ Part of reading a detail file; none of it enters the computation of the detail. 
 
 from __future__ import annotations
 
+import re
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, PlainValidator, model_validator
 
+from bridge2d import units
 from bridge2d.errors import QuantityError
 from bridge2d.junctions.quantities import Count, Length, LineOfText, Ratio
 
@@ -47,6 +50,37 @@ class ComparisonTerms:
     dimensions: str = ""
 
 
+DEGREE_HOURS = {"kKh/a": 1.0, "kKh": 1.0, "k°Fh/a": 5 / 9, "k°Fh": 5 / 9}
+"""Units of heating degree hours [kKh/a], without the signs between their letters."""
+COSTS = {"/m": 1.0, "/ft": 1.0 / units.FOOT}
+"""Units of a cost [1/m]."""
+RIGHT_UNITS = {
+    "length": '"12.2 m" or "40 ft"',
+    "cost_per_metre": '"64/m" or "20/ft"',
+    "heating_degree_hours": '"80 kKh/a" or "144 k°F·h/a"',
+}
+"""How a quantity is written with its unit."""
+
+
+def _reader(key: str, known: Mapping[str, float]) -> Callable[[object], float]:
+    """How a quantity is read that is a number in SI, or text with one of some units."""
+
+    def read(typed: object) -> float:
+        if not isinstance(typed, str):
+            return units.read_ratio(typed)
+        found = re.fullmatch(r"([0-9]+(?:[.,][0-9]+)?)(.+)", re.sub(r"[\s·]", "", typed[:40]))
+        factor = known.get(found[2]) if found else None
+        if found is None or factor is None:
+            raise QuantityError(f"{typed[:40]!r} has no unit that is known here", f"write {RIGHT_UNITS[key]}")
+        return units.read_ratio(float(found[1].replace(",", ".")) * factor)
+
+    return read
+
+
+Cost = Annotated[float, PlainValidator(_reader("cost_per_metre", COSTS))]
+DegreeHours = Annotated[float, PlainValidator(_reader("heating_degree_hours", DEGREE_HOURS))]
+
+
 class ComparisonBlock(BaseModel):
     """A [comparison]: what `bridge2d compare` needs beside the detail; nothing of it changes the detail's numbers."""
 
@@ -56,9 +90,9 @@ class ComparisonBlock(BaseModel):
     description: LineOfText = Field("", description="what the option is, in a line")
     length: Length | None = Field(None, description="length of the junction in the building [mm]")
     number: Count | None = Field(None, description="number of such windows, instead of a length")
-    cost_per_metre: Ratio | None = Field(None, description="cost of a metre of the junction, in the currency")
+    cost_per_metre: Cost | None = Field(None, description='cost of a metre, in the currency, or "20/ft"')
     currency: LineOfText = Field("", description="currency of the cost")
-    heating_degree_hours: Ratio | None = Field(None, description="heating degree hours of a year [kKh/a]")
+    heating_degree_hours: DegreeHours | None = Field(None, description='of a year [kKh/a], or "144 k°F·h/a"')
     lifetime: Ratio | None = Field(None, description="years over which the cost is spread [a]")
     dimensions: Literal["external", "internal", "overall_internal"] | None = Field(
         None, description="dimension system of the length"

@@ -216,6 +216,7 @@ class BuildingBlock(BaseModel):
     date: LineOfText = ""
     dimensions: System = Field(description='write dimensions = "external" (or internal, overall_internal) at the top')
     requirements: LineOfText = Field("", description="name of a set of requirements")
+    requirement_sets: LineOfText = Field("", description="name of a file with own sets of requirements")
     requirement: tuple[RequirementBlock, ...] = ()
     junction: tuple[JunctionBlock, ...] = ()
     element: tuple[ElementBlock, ...] = ()

@@ -22,7 +22,8 @@ from bridge2d.detail import DIMENSION_SYSTEMS, Detail, Requirement
 from bridge2d.detail_findings import explained, findings, unknown_key
 from bridge2d.detail_text import Source, parse, read_text
 from bridge2d.errors import InputError
-from bridge2d.requirement_sets import requirement_set
+from bridge2d.files_beside import bytes_beside
+from bridge2d.requirement_sets import OWN, own_sets, requirement_set
 
 MOST_JUNCTIONS = 2000
 """A building with more entries is refused."""
@@ -42,12 +43,28 @@ def load(path: str | Path) -> tuple[Building, Source]:
         InputError: whatever is wrong with it.
     """
     path = Path(path)
-    source = Source(read_text(path), path)
+    return read(read_text(path), path)
+
+
+def read(text: str, path: Path, attached: Mapping[str, bytes] | None = None) -> tuple[Building, Source]:
+    """The building of a file whose text is already at hand, see `load`.
+
+    Args:
+        text: TOML.
+        path: the name that messages give it.
+        attached: its file of own sets by the name that the text gives it; then no other file is opened, and the texts
+            of the details stay empty. None reads all of them from the folder of the path.
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    source = Source(text, path)
     data = parse(source)
     block = _validated(data, source)
-    requirements = _requirements(block, source)
+    requirements, sets = _requirements(block, source, attached)
     _check_entries(block, source)
-    junctions, variants = _junctions(block, requirements, source)
+    texts = None if attached is None else dict.fromkeys((one.detail for one in block.junction), "")
+    junctions, variants = _junctions(block, requirements, source, texts)
     building = Building(
         title=block.title or path.stem,
         project=block.project,
@@ -62,6 +79,7 @@ def load(path: str | Path) -> tuple[Building, Source]:
         variants=variants,
         path=path,
         text=source.text,
+        sets=sets,
     )
     return building, source
 
@@ -82,20 +100,26 @@ def _validated(data: Mapping[str, Any], source: Source) -> BuildingBlock:
     return block
 
 
-def _requirements(block: BuildingBlock, source: Source) -> tuple[Requirement, ...]:
-    """The building's own limits and those of its set, all in its dimension system."""
+def _requirements(
+    block: BuildingBlock, source: Source, attached: Mapping[str, bytes] | None
+) -> tuple[tuple[Requirement, ...], tuple[str, bytes] | None]:
+    """The building's limits and those of its set, all in its dimension system; and its file of own sets."""
     own = tuple(one.requirement() for one in block.requirement)
     for number, one in enumerate(own):
         _same_system(one.dimensions, block.dimensions, ("requirement", number, "dimensions"), "limit", source)
+    sets, known = None, None
+    if block.requirement_sets:
+        path, data = bytes_beside(block.requirement_sets, OWN, ("requirement_sets",), source, attached)
+        sets, known = (block.requirement_sets, data), own_sets(data, path)
     if not block.requirements:
-        return own
+        return own, sets
     try:
-        named = requirement_set(block.requirements)
+        named = requirement_set(block.requirements, known)
     except InputError as error:
         raise source.error(("requirements",), error.message, error.right) from None
     for one in named:
         _same_system(one.dimensions, block.dimensions, ("requirements",), f"limit {one.name!r} of this set", source)
-    return own + named
+    return own + named, sets
 
 
 def _check_entries(block: BuildingBlock, source: Source) -> None:
@@ -144,10 +168,10 @@ def _check_names(block: BuildingBlock, source: Source) -> None:
 
 
 def _junctions(
-    block: BuildingBlock, requirements: tuple[Requirement, ...], source: Source
+    block: BuildingBlock, requirements: tuple[Requirement, ...], source: Source, known: dict[str, str] | None
 ) -> tuple[tuple[Junction, ...], tuple[Variant, ...]]:
     """The entries, and every detail that they use, each once."""
-    texts: dict[str, str] = {}
+    texts: dict[str, str] = known or {}
     variants: dict[str, Variant] = {}
     users: dict[str, list[int]] = {}
     junctions = []

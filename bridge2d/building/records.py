@@ -92,6 +92,7 @@ class Building:
         variants: the details to be computed, each once.
         path: the file.
         text: its text.
+        sets: name and bytes of the file of own sets of limits, where it names one.
     """
 
     title: str
@@ -107,6 +108,7 @@ class Building:
     variants: tuple[Variant, ...]
     path: Path
     text: str
+    sets: tuple[str, bytes] | None = None
 
 
 # -- what came out of a detail ----------------------------------------------------------------------------------------

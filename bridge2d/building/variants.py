@@ -15,27 +15,30 @@ from bridge2d.detail_file import LoadedDetail, read
 from bridge2d.detail_text import Source
 from bridge2d.errors import InputError
 from bridge2d.toml_lines import Path as KeyPath
+from bridge2d.units import SI, UnitSystem
 
 
-def loaded_variant(variant: Variant, building: Source) -> LoadedDetail:
+def loaded_variant(variant: Variant, building: Source, shown: UnitSystem = SI) -> LoadedDetail:
     """The detail with the building's parameters, title and limits; its sections are not checked.
 
     Args:
         variant: what the building makes of a detail file.
         building: the building file, for messages.
+        shown: system of units in which it is shown.
 
     Raises:
         InputError: the detail file is wrong, or what the building changes does not fit it.
     """
     text = _with_changes(variant, building)
     try:
-        loaded = read(text, variant.path, geometry=False)
+        loaded = read(text, variant.path, geometry=False, shown=shown)
     except InputError as error:
         raise in_building(error, variant, building) from None
-    added = tuple(r for r in variant.requirements if _applies(r, loaded.detail))
+    added = tuple(r for r in variant.requirements if applies(r, loaded.detail))
     if not added:
         return loaded
-    return read(_edited(text, {}, "", added, variant, building), variant.path, geometry=False)
+    edited = _edited(text, {}, "", added, variant, building)
+    return read(edited, variant.path, geometry=False, shown=shown)
 
 
 def in_building(error: InputError, variant: Variant, building: Source) -> InputError:
@@ -114,8 +117,13 @@ def _append_requirements(document: Any, requirements: tuple[Requirement, ...]) -
         document["requirement"].append(block)
 
 
-def _applies(requirement: Requirement, detail: Detail) -> bool:
-    """Whether a detail has the number that a limit of the building asks for, and not that limit already."""
+def applies(requirement: Requirement, detail: Detail) -> bool:
+    """Whether a detail has the number that a limit of the building asks for, and not that limit already.
+
+    Args:
+        requirement: of the building.
+        detail: as it was read.
+    """
     alike = {(own.quantity, own.dimensions, own.limit) for own in detail.requirements}
     if (requirement.quantity, requirement.dimensions, requirement.limit) in alike:
         return False

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING, Any
 from pydantic import ValidationError
 
 from bridge2d.comparison.records import Basis, Option
-from bridge2d.comparison_block import ComparisonBlock, ComparisonTerms
+from bridge2d.comparison_block import RIGHT_UNITS, ComparisonBlock, ComparisonTerms
 from bridge2d.detail import DIMENSION_SYSTEMS
 from bridge2d.errors import InputError, QuantityError
+from bridge2d.units import SI, UnitSystem
 
 if TYPE_CHECKING:
     from bridge2d.detail_file import LoadedDetail
@@ -21,12 +22,15 @@ if TYPE_CHECKING:
 BOTH = "say it in one place, or the same in both"
 
 
-def gathered(loaded: Sequence[LoadedDetail], said: Mapping[str, Sequence[str]]) -> tuple[ComparisonTerms, ...]:
+def gathered(
+    loaded: Sequence[LoadedDetail], said: Mapping[str, Sequence[str]], system: UnitSystem = SI
+) -> tuple[ComparisonTerms, ...]:
     """The terms of every option: those of its file, and what the call adds.
 
     Args:
         loaded: the detail files.
         said: words of the call by key of the [comparison] block, one for all options or one for each.
+        system: of units of the call; in inch-pound units no bare number is taken, because its key speaks of metres.
 
     Raises:
         InputError: a word cannot be read, or file and call contradict each other.
@@ -34,7 +38,7 @@ def gathered(loaded: Sequence[LoadedDetail], said: Mapping[str, Sequence[str]]) 
     found = []
     for number, one in enumerate(loaded):
         given = one.comparison or ComparisonTerms()
-        called = _called(said, number, len(loaded))
+        called = _called(said, number, len(loaded), system)
         for field in fields(ComparisonTerms):
             old, new = getattr(given, field.name), getattr(called, field.name)
             if _is_said(old) and _is_said(new) and old != new:
@@ -52,7 +56,7 @@ def _is_said(value: object) -> bool:
     return value is not None and value != ""
 
 
-def _called(said: Mapping[str, Sequence[str]], number: int, count: int) -> ComparisonTerms:
+def _called(said: Mapping[str, Sequence[str]], number: int, count: int, system: UnitSystem) -> ComparisonTerms:
     """What the call says of one option."""
     words: dict[str, Any] = {}
     for key, values in said.items():
@@ -61,7 +65,7 @@ def _called(said: Mapping[str, Sequence[str]], number: int, count: int) -> Compa
         if len(values) not in (1, count):
             right = f"give it once for all, or {count} times in the order of the files"
             raise InputError(f"is given {len(values)} times for {count} files", key=_flag(key), right=right)
-        words[key] = _typed(key, values[number if len(values) == count else 0])
+        words[key] = _typed(key, values[number if len(values) == count else 0], system)
     try:
         return ComparisonBlock.model_validate(words).terms()
     except ValidationError as error:
@@ -74,7 +78,7 @@ def _called(said: Mapping[str, Sequence[str]], number: int, count: int) -> Compa
         raise InputError(f"{first.get('input')!r:.60} does not fit", key=key, right=first["msg"]) from None
 
 
-def _typed(key: str, word: str) -> str | float:
+def _typed(key: str, word: str, system: UnitSystem) -> str | float:
     """A word of the call as the file would have it: a number where it is a plain one."""
     if key in ("option", "description", "currency", "dimensions"):
         return word
@@ -82,6 +86,8 @@ def _typed(key: str, word: str) -> str | float:
         value = float(word)
     except ValueError:
         return word
+    if system != SI and key in RIGHT_UNITS and value:
+        raise InputError(f"{word[:40]} has no unit", key=_flag(key), right=f"write {RIGHT_UNITS[key]}")
     return int(value) if key == "number" and value.is_integer() else value
 
 

@@ -1,4 +1,4 @@
-"""Checks a report from what travels inside it.
+"""Checks a report, or a bound volume of them, from what travels inside it.
 
 PDF -> enclosed files -> computed again on other meshes -> **compared**, number by number and page by page. Nothing of
 the PDF is executed, no other file is opened, and everything is taken for wrong until it has been checked.
@@ -31,6 +31,7 @@ class Recheck:
         findings: what disagrees, in a sentence each.
         catalogue: rows of the catalogue that are others today, in a sentence each; they do not count here.
         shown: units of the report's pages.
+        reports: titles of the reports that a volume binds; their numbers and findings begin with their place.
     """
 
     path: Path
@@ -42,6 +43,7 @@ class Recheck:
     findings: tuple[str, ...]
     catalogue: tuple[str, ...]
     shown: DisplayUnits
+    reports: tuple[str, ...] = ()
 
     @property
     def agrees(self) -> bool:
@@ -50,7 +52,7 @@ class Recheck:
 
 
 def recheck(path: str | Path) -> Recheck:
-    """Take the input out of a report, compute it again on other meshes, and compare.
+    """Take the input out of a report or a bound volume, compute it again on other meshes, and compare.
 
     Args:
         path: the PDF.
@@ -59,36 +61,41 @@ def recheck(path: str | Path) -> Recheck:
         InputError: it cannot be read, is no report, or what it encloses is missing, too large or malformed.
         MissingLibraryError: gmsh is needed and cannot start.
     """
-    from bridge2d import __version__
-    from bridge2d.materials import with_rows
-    from bridge2d.recheck import pages, records
-    from bridge2d.recheck.again import computed_again, detail_of
-    from bridge2d.recheck.compared import changed_rows, compared, identity
     from bridge2d.recheck.opened import opened
-    from bridge2d.tables import as_json
 
     path = Path(path)
     found = opened(path)
-    old = records.results(found)
-    written = records.pages(found)
-    rows = records.materials(found)
-    with with_rows(rows):
-        loaded = detail_of(found)
-        result, meshes = computed_again(loaded, old)
-    new = records.Results.model_validate(as_json(result))
-    findings = (
-        *pages.altered_pages(found, written),
-        *pages.missing_from_pages(found, old),
-        *identity(old, new),
-    )
+    return _of_volume(path, found) if found.reports else _of_report(path, found)
+
+
+def _of_report(path: Path, found: Opened) -> Recheck:
+    from bridge2d import __version__
+    from bridge2d.recheck import pages, records
+    from bridge2d.recheck.checked import checked
+
+    written = records.pages(found).pages
+    done = checked(found)
     return Recheck(
         path,
-        old.title,
-        (old.version, __version__),
+        done.old.title,
+        (done.old.version, __version__),
         found,
-        meshes,
-        compared(old, new),
-        findings,
-        changed_rows(rows),
-        old.shown,
+        done.meshes,
+        done.rows,
+        (*pages.altered_pages(found, written), *done.findings),
+        done.catalogue,
+        done.old.shown,
+    )
+
+
+def _of_volume(path: Path, found: Opened) -> Recheck:
+    from bridge2d import __version__
+    from bridge2d.recheck.volume import volume_checked
+
+    done = volume_checked(found)
+    old = done.old
+    titles = tuple(detail.title for detail in old.details)
+    versions = (old.version, __version__)
+    return Recheck(
+        path, old.title, versions, found, done.meshes, done.rows, done.findings, done.catalogue, old.shown, titles
     )

@@ -7,12 +7,13 @@ they overlap; two estimates lie no further apart than their tolerances together.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields
 from typing import TYPE_CHECKING
 
 from bridge2d.materials import Material, catalogue
-from bridge2d.recheck.records import Results, numbers
+from bridge2d.recheck.numbers import numbers
+from bridge2d.recheck.records import Results
 from bridge2d.recheck.stated import Number
 
 if TYPE_CHECKING:
@@ -66,7 +67,17 @@ def compared(old: Results, new: Results) -> tuple[Row, ...]:
         old: the enclosed results.
         new: the same computed again.
     """
-    before, after = _named(numbers(old)), _named(numbers(new))
+    return beside(numbers(old), numbers(new))
+
+
+def beside(old: Iterable[Number], new: Iterable[Number]) -> tuple[Row, ...]:
+    """Numbers beside their counterparts of the same name.
+
+    Args:
+        old: the enclosed ones.
+        new: those computed again.
+    """
+    before, after = _named(old), _named(new)
     names = dict.fromkeys((*before, *after))
     return tuple(Row(name, before.get(name), after.get(name)) for name in names)
 
@@ -99,21 +110,50 @@ def identity(old: Results, new: Results) -> Iterator[str]:
             yield f"the {what} of the enclosed results is {before[:60]!r}, that of the detail file {after[:60]!r}"
     if old.critical != new.critical:
         yield "the critical months of the enclosed results are not those of the climate"
-    for number in numbers(old):
-        if number.kind == "bracket" and not _in_the_middle(number):
-            yield f"{number.name} does not lie in the middle of its bracket in the enclosed results"
-    if [_asked(one) for one in old.requirements] != [_asked(one) for one in new.requirements]:
+    yield from off_middle(numbers(old))
+    if altered_limits(old.requirements, new.requirements):
         yield "the limits of the enclosed results are not those of the detail file"
         return
-    yield from _verdicts(old, new)
+    yield from other_verdicts(old.requirements, new.requirements)
+    yield from _other_margins(old, new)
 
 
-def _verdicts(old: Results, new: Results) -> Iterator[str]:
-    """Limits and margins that are kept on one side only, in a sentence each."""
-    for before, after in zip(old.requirements, new.requirements, strict=True):
+def off_middle(found: Iterable[Number]) -> Iterator[str]:
+    """Numbers that do not lie in the middle of their brackets, in a sentence each.
+
+    Args:
+        found: enclosed numbers.
+    """
+    for number in found:
+        if number.kind == "bracket" and not _in_the_middle(number):
+            yield f"{number.name} does not lie in the middle of its bracket in the enclosed results"
+
+
+def altered_limits(old: Sequence[RequirementRecord], new: Sequence[RequirementRecord]) -> bool:
+    """Whether the enclosed limits are others than those of the enclosed file.
+
+    Args:
+        old: the enclosed ones.
+        new: those of the file.
+    """
+    return [_asked(one) for one in old] != [_asked(one) for one in new]
+
+
+def other_verdicts(old: Sequence[RequirementRecord], new: Sequence[RequirementRecord]) -> Iterator[str]:
+    """Limits that are kept on one side only, in a sentence each.
+
+    Args:
+        old: the enclosed ones.
+        new: the same, computed again.
+    """
+    for before, after in zip(old, new, strict=True):
         if before.certain and after.certain and before.met != after.met:
             verdicts = [("met" if one.met else "not met") for one in (before, after)]
             yield f"the limit {before.name[:60]!r} is {verdicts[0]} in the report and {verdicts[1]} when computed again"
+
+
+def _other_margins(old: Results, new: Results) -> Iterator[str]:
+    """Margins to a climate that are kept on one side only, in a sentence each."""
     margins = dict(new.margins)
     for name, one in old.margins:
         again = margins.get(name, one)

@@ -11,14 +11,25 @@ import io
 import logging
 import re
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bridge2d.errors import InputError
-from bridge2d.report.enclosures import BESIDE, DETAIL_ENDING, DRAWING_ENDING, MATERIALS, NAME, PAGES, RESULTS
+from bridge2d.report.enclosures import (
+    BESIDE,
+    DETAIL_ENDING,
+    DRAWING_ENDING,
+    MATERIALS,
+    NAME,
+    PAGES,
+    RESULTS,
+    numbered,
+    parted,
+)
 
 if TYPE_CHECKING:
     from pypdf import PdfReader
@@ -28,12 +39,19 @@ LARGEST_FILE = 25_000_000
 """An enclosed file, or the instructions of one page, of more bytes when unpacked is refused."""
 LARGEST_SUM = 150_000_000
 """All that is unpacked from one PDF."""
-MOST_FILES = 20
-MOST_PAGES = 500
+MOST_FILES, MOST_VOLUME_FILES = 20, 12_000
+MOST_PAGES, MOST_VOLUME_PAGES = 500, 5_000
+"""In a report, and in a bound volume of many."""
 MOST_OPERANDS = 10_000_000
 DEEPEST = 8
 """Levels of the tree of enclosed files."""
-RIGHT = "give a PDF that `bridge2d report` has written"
+RIGHT = "give a PDF that `bridge2d report` or `bridge2d schedule` has written"
+
+OF_REPORT, OF_PART, OF_BUILDING = (MATERIALS, RESULTS, PAGES), (MATERIALS, RESULTS), (RESULTS, PAGES)
+"""Files that a report needs beside its detail file, one in a volume, and the volume itself."""
+
+Specification = tuple[str, str, Any]
+"""Name and description of an enclosed file, and its stream."""
 
 
 @dataclass(frozen=True)
@@ -53,16 +71,17 @@ class Page:
 
 @dataclass(frozen=True)
 class Opened:
-    """What a report holds.
+    """What a report holds, or a bound volume.
 
     Attributes:
-        path: the PDF.
-        files: the enclosed files that a report has, by name.
-        detail: name of the detail file among them.
+        path: the PDF; of a report in a volume with its number.
+        files: the enclosed files that a report has, by name; of a volume those of the building.
+        detail: name of the detail file among them, or of the building file.
         drawing: name of the drawing among them; empty where there is none.
         beside: names of the other files that the detail file names, by their description (`enclosures.BESIDE`).
         others: names of further files that others have enclosed; they were not unpacked.
         pages: in their order.
+        reports: those that a volume binds, without their pages, which the volume has.
     """
 
     path: Path
@@ -72,6 +91,15 @@ class Opened:
     beside: dict[str, str]
     others: tuple[str, ...]
     pages: tuple[Page, ...]
+    reports: tuple[Opened, ...] = ()
+
+    @property
+    def enclosed(self) -> dict[str, bytes]:
+        """All enclosed files, those of a volume with the numbers of their parts."""
+        if not self.reports:
+            return self.files
+        parts, count = (self, *self.reports), len(self.reports)
+        return {numbered(k, count, name): data for k, part in enumerate(parts) for name, data in part.files.items()}
 
 
 def opened(path: Path) -> Opened:
@@ -87,10 +115,13 @@ def opened(path: Path) -> Opened:
     with _bounded():
         try:
             reader = _reader(data, path)
-            files, beside, others = _files(reader, path)
-            detail, drawing = _roles(files, beside, path)
-            pages = _pages(reader, path, sum(map(len, files.values())))
-            return Opened(path, files, detail, drawing, beside, others, pages)
+            specifications = _specifications(reader, path)
+            volume = not any(name == RESULTS for name, _, _ in specifications) and any(
+                parted(name) == (0, RESULTS) for name, _, _ in specifications
+            )
+            found = _volume(specifications, path) if volume else _report(specifications, path)
+            pages = _pages(reader, path, found, MOST_VOLUME_PAGES if volume else MOST_PAGES)
+            return replace(found, pages=pages)
         except InputError:
             raise
         except Exception as error:  # whatever a parser stumbles over in a file that somebody has made up
@@ -140,7 +171,7 @@ def _bounded() -> Iterator[None]:
             stream_filters_maximum_length=2,
             stream_decoding_work_maximum_length=2 * LARGEST_FILE,
             stream_parsing_work_maximum_count=MOST_OPERANDS,
-            page_tree_maximum_entries=2 * MOST_PAGES,
+            page_tree_maximum_entries=2 * MOST_VOLUME_PAGES,
             jbig2dec_binary=None,
         ):
             yield
@@ -175,14 +206,45 @@ def _printable(text: str) -> str:
 # -- the enclosed files ------------------------------------------------------------------------------------------------
 
 
-def _files(reader: PdfReader, path: Path) -> tuple[dict[str, bytes], dict[str, str], tuple[str, ...]]:
+def _report(specifications: Sequence[Specification], path: Path, needed: tuple[str, ...] = OF_REPORT) -> Opened:
+    """A report, or a part of a volume, of which some files are needed; without its pages."""
+    files, beside, others = _files(specifications, path)
+    detail, drawing = _roles(files, beside, path, needed)
+    return Opened(path, files, detail, drawing, beside, others, ())
+
+
+def _volume(specifications: Sequence[Specification], path: Path) -> Opened:
+    """A bound volume, without its pages: each file belongs to the part whose number its name begins with."""
+    parts: dict[int, list[Specification]] = {}
+    others = []
+    for name, what, stream in specifications:
+        place = parted(name)
+        if place is None:
+            others.append(name)
+        else:
+            parts.setdefault(place[0], []).append((place[1], what, stream))
+    count = max(parts)
+    if len(parts) <= count:
+        raise InputError("the reports in it are not numbered through", file=str(path), right=RIGHT)
+    reports, unpacked = [], 0
+    for number in range(1, count + 1):
+        reports.append(_report(parts[number], path / str(number), OF_PART))
+        unpacked += sum(map(len, reports[-1].files.values()))
+        _check_sum(unpacked, path)
+    building = _report(parts[0], path, OF_BUILDING)
+    return replace(building, others=(*building.others, *others), reports=tuple(reports))
+
+
+def _files(
+    specifications: Sequence[Specification], path: Path
+) -> tuple[dict[str, bytes], dict[str, str], tuple[str, ...]]:
     """The files that a report has, unpacked; the names of those beside the detail file, and those of others."""
     files: dict[str, bytes] = {}
     beside: dict[str, str] = {}
     others: list[str] = []
-    for number, (name, what, stream) in enumerate(_specifications(reader)):
-        if number >= MOST_FILES:
-            raise InputError(f"it encloses more than {MOST_FILES} files", file=str(path), right=RIGHT)
+    if len(specifications) > MOST_FILES:
+        raise InputError(f"it encloses more than {MOST_FILES} files", file=str(path), right=RIGHT)
+    for name, what, stream in specifications:
         if not re.fullmatch(NAME, name):
             shown = _printable(name)[:60]
             raise InputError(f"an enclosed file has the name {shown!r}", file=str(path), right="a name names no folder")
@@ -200,8 +262,15 @@ def _files(reader: PdfReader, path: Path) -> tuple[dict[str, bytes], dict[str, s
     return files, beside, tuple(others)
 
 
-def _specifications(reader: PdfReader) -> Iterator[tuple[str, str, Any]]:
-    """Names, descriptions and streams of the enclosed files (ISO 32000-1, 7.11.4)."""
+def _specifications(reader: PdfReader, path: Path) -> list[Specification]:
+    """Names, descriptions and streams of the enclosed files (ISO 32000-1, 7.11.4); nothing is unpacked."""
+    found = list(islice(_every_file(reader), MOST_VOLUME_FILES + 1))
+    if len(found) > MOST_VOLUME_FILES:
+        raise InputError(f"it encloses more than {MOST_FILES} files", file=str(path), right=RIGHT)
+    return found
+
+
+def _every_file(reader: PdfReader) -> Iterator[Specification]:
     tree = _named(_named(reader.root_object, "/Names"), "/EmbeddedFiles")
     for specification in _leaves(tree, DEEPEST):
         name = specification.get("/UF", specification.get("/F"))
@@ -243,14 +312,14 @@ def _unpacked(stream: Any, name: str, path: Path) -> bytes:
     return data
 
 
-def _roles(files: dict[str, bytes], beside: dict[str, str], path: Path) -> tuple[str, str]:
+def _roles(files: dict[str, bytes], beside: dict[str, str], path: Path, needed: tuple[str, ...]) -> tuple[str, str]:
     """Names of the detail file and of the drawing; what is beside them is neither."""
     if not files:
         raise InputError("the PDF encloses no detail file", file=str(path), right=RIGHT)
     own = [name for name in files if name not in beside.values()]
     details = [name for name in own if name.endswith(DETAIL_ENDING)]
     drawings = [name for name in own if name.endswith(DRAWING_ENDING)]
-    lacking = [name for name in (MATERIALS, RESULTS, PAGES) if name not in files]
+    lacking = [name for name in needed if name not in files]
     if not details:
         lacking.append("the detail file (.toml)")
     if lacking:
@@ -263,17 +332,40 @@ def _roles(files: dict[str, bytes], beside: dict[str, str], path: Path) -> tuple
 # -- the pages ---------------------------------------------------------------------------------------------------------
 
 
-def _pages(reader: PdfReader, path: Path, unpacked: int) -> tuple[Page, ...]:
-    if len(reader.pages) > MOST_PAGES:
-        raise InputError(f"it has more than {MOST_PAGES} pages", file=str(path), right=RIGHT)
+def _pages(reader: PdfReader, path: Path, opened: Opened, most: int) -> tuple[Page, ...]:
+    if len(reader.pages) > most:
+        raise InputError(f"it has more than {most} pages", file=str(path), right=RIGHT)
+    unpacked = sum(map(len, opened.enclosed.values()))
     found = []
     for page in reader.pages:
         contents = page.get_contents()
         drawn = contents.get_data() if contents is not None else b""
+        digest = hashlib.sha256(drawn)
         unpacked += len(drawn)
-        if unpacked > LARGEST_SUM:
-            most = f"{LARGEST_SUM / 1e6:.0f} MB"
-            raise InputError(f"the PDF is larger than {most} when unpacked", file=str(path), right=RIGHT)
+        for placed in _placed(page):
+            data = placed.get_data()
+            digest.update(data)
+            unpacked += len(data)
+        _check_sum(unpacked, path)
         words = page.extract_text() if drawn else ""
-        found.append(Page(words, hashlib.sha256(drawn).hexdigest(), len(page.get("/Annots", ()))))
+        found.append(Page(words, digest.hexdigest(), sum(map(_is_drawn, page.get("/Annots", ())))))
     return tuple(found)
+
+
+def _check_sum(unpacked: int, path: Path) -> None:
+    if unpacked > LARGEST_SUM:
+        most = f"{LARGEST_SUM / 1e6:.0f} MB"
+        raise InputError(f"the PDF is larger than {most} when unpacked", file=str(path), right=RIGHT)
+
+
+def _placed(page: Any) -> Iterator[Any]:
+    """The drawings that a page places, in the order of their names, as `archive.page_digest` takes them."""
+    drawings = _named(_named(page, "/Resources"), "/XObject")
+    for name in sorted(drawings):
+        yield drawings[name].get_object()
+
+
+def _is_drawn(note: Any) -> bool:
+    """Whether a note shows anything; a link does not."""
+    found = note.get_object()
+    return found.get("/Subtype") != "/Link" or "/AP" in found

@@ -7,17 +7,19 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 from bridge2d.drawing.fonts import MISSING, has_sign
-from bridge2d.recheck.records import numbers
+from bridge2d.recheck.numbers import numbers
 from bridge2d.report.enclosures import PAGES
 
 if TYPE_CHECKING:
-    from bridge2d.recheck.opened import Opened
+    from bridge2d.recheck.opened import Opened, Page
     from bridge2d.recheck.records import PageRecord, Results
+    from bridge2d.recheck.stated import Number
+    from bridge2d.shown_units import DisplayUnits
 
 AROUND = 24
 """Signs that are shown on either side of the first difference."""
@@ -47,20 +49,53 @@ def missing_from_pages(opened: Opened, old: Results) -> Iterator[str]:
         opened: the report.
         old: the enclosed results.
     """
-    whole = "\n".join(page.words for page in opened.pages)
-    text = "\n".join(_squeezed(page.words) for page in opened.pages)
-    for number in numbers(old):
+    yield from unsaid(opened.pages, numbers(old), old.shown)
+    named = {"title": old.title, "fingerprint of the input": old.input_hash, "version": old.version}
+    yield from unsaid_words(opened.pages, named)
+    yield from unsaid_files(opened.pages, opened.files)
+
+
+def unsaid(pages: Sequence[Page], found: Iterable[Number], shown: DisplayUnits) -> Iterator[str]:
+    """Enclosed numbers that no page says, in a sentence each.
+
+    Args:
+        pages: on which they should stand.
+        found: the numbers.
+        shown: units of the pages.
+    """
+    whole = "\n".join(page.words for page in pages)
+    for number in found:
         try:
-            printed = number.printed(old.shown)
+            printed = number.printed(shown)
         except ValueError as error:
             yield f"the enclosed results are no numbers: {error}"
             continue
         if not _stands(printed, whole):
             yield f"no page says {number.name} {printed}, as the enclosed results do"
-    for what, words in (("title", old.title), ("fingerprint of the input", old.input_hash), ("version", old.version)):
+
+
+def unsaid_words(pages: Sequence[Page], named: Mapping[str, str]) -> Iterator[str]:
+    """Enclosed words that no page has, in a sentence each.
+
+    Args:
+        pages: on which they should stand.
+        named: the words, by what they are.
+    """
+    text = "\n".join(_squeezed(page.words) for page in pages)
+    for what, words in named.items():
         if _squeezed("".join(sign if has_sign(sign) else MISSING for sign in words)) not in text:
             yield f"no page has the {what} of the enclosed results, {words[:80]!r}"
-    for name, data in opened.files.items():
+
+
+def unsaid_files(pages: Sequence[Page], files: Mapping[str, bytes]) -> Iterator[str]:
+    """Enclosed files that are not those whose SHA-256 stands on the pages, in a sentence each.
+
+    Args:
+        pages: on which it should stand.
+        files: by name.
+    """
+    text = "\n".join(_squeezed(page.words) for page in pages)
+    for name, data in files.items():
         if name != PAGES and hashlib.sha256(data).hexdigest() not in text:
             yield f"the enclosed file {name} is not the one whose SHA-256 stands on the pages: it was changed"
 

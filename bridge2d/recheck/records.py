@@ -7,17 +7,15 @@ are read alike.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated, TypeVar
 
 from pydantic import Field, FiniteFloat, ValidationError
 
-from bridge2d import nomenclature as n
 from bridge2d.errors import InputError
 from bridge2d.materials import Material, read_rows
-from bridge2d.module_words import U
-from bridge2d.recheck.by_month import ClimateRecord, MarginRecord, month_numbers
-from bridge2d.recheck.stated import MANY, Bracket, Line, Number, Record, bracket, estimate, exact
+from bridge2d.recheck.by_month import ClimateRecord, MarginRecord
+from bridge2d.recheck.opened import MOST_VOLUME_FILES, MOST_VOLUME_PAGES
+from bridge2d.recheck.stated import MANY, Bracket, Line, Record
 from bridge2d.report.enclosures import MATERIALS, PAGES, RESULTS
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.units import SI, UnitSystem
@@ -87,9 +85,18 @@ class SurfaceRecord(Record):
     tolerance: Annotated[FiniteFloat, Field(ge=0.0)]
 
 
-class HatchRecord(Record):
-    """A hatch as a whole: U of its lid [W/(m²·K)] and its loss [W/K]."""
+class PartRecord(Record):
+    """A plane of a hatch's lid: U [W/(m²·K)] and area [m²]."""
 
+    name: Line
+    u_value: FiniteFloat
+    area: FiniteFloat
+
+
+class HatchRecord(Record):
+    """A hatch as a whole: the planes and U of its lid [W/(m²·K)], and its loss [W/K]."""
+
+    parts: Annotated[list[PartRecord], Field(max_length=MANY)] = Field(default_factory=list)
     u_lid: FiniteFloat
     u_lid_bounds: Bracket | None = None
     loss: Bracket
@@ -131,10 +138,17 @@ class SectionRecord(Record):
 
 
 class SideRecord(Record):
-    """Ψ of one side of an installed element."""
+    """Ψ of one side of an installed element, and L2D of the element alone that is taken off [W/(m·K)]."""
 
     name: Line
     psi: Bracket
+    reference_l2d: Bracket | None = None
+
+
+class WindowRecord(Record):
+    """U of the window alone [W/(m²·K)]."""
+
+    u_value: FiniteFloat
 
 
 class RequirementRecord(Record):
@@ -164,6 +178,7 @@ class Results(Record):
     installations: Annotated[list[SideRecord], Field(max_length=MANY)]
     psi_installation: Bracket | None
     u_installed: Bracket | None
+    window: WindowRecord | None = None
     u_frame: Bracket | None = None
     u_section: ModuleRecord | None = None
     hatch: HatchRecord | None = None
@@ -195,10 +210,14 @@ class PageRecord(Record):
     sha256: Line
 
 
-class Pages(Record):
-    """What `pages.json` holds."""
+Count = Annotated[int, Field(ge=0)]
 
-    pages: Annotated[list[PageRecord], Field(max_length=MANY)]
+
+class Pages(Record):
+    """What `pages.json` holds: all pages, and of a volume how many the schedule and each report have."""
+
+    pages: Annotated[list[PageRecord], Field(max_length=MOST_VOLUME_PAGES)]
+    parts: Annotated[list[Count], Field(max_length=MOST_VOLUME_FILES)] = Field(default_factory=list)
 
 
 R = TypeVar("R", bound=Record)
@@ -213,10 +232,10 @@ def results(opened: Opened) -> Results:
     Raises:
         InputError: they are malformed.
     """
-    return _record(Results, RESULTS, opened)
+    return record(Results, RESULTS, opened)
 
 
-def pages(opened: Opened) -> tuple[PageRecord, ...]:
+def pages(opened: Opened) -> Pages:
     """The pages as they were written.
 
     Args:
@@ -225,7 +244,7 @@ def pages(opened: Opened) -> tuple[PageRecord, ...]:
     Raises:
         InputError: their record is malformed.
     """
-    return tuple(_record(Pages, PAGES, opened).pages)
+    return record(Pages, PAGES, opened)
 
 
 def materials(opened: Opened) -> tuple[Material, ...]:
@@ -241,92 +260,40 @@ def materials(opened: Opened) -> tuple[Material, ...]:
         return read_rows(opened.files[MATERIALS].decode("utf-8"))
     except ValueError as error:
         said = "it is no UTF-8 text" if isinstance(error, UnicodeDecodeError) else str(error)
-        raise _malformed(MATERIALS, said, opened) from None
+        raise malformed(MATERIALS, said, opened) from None
 
 
-def _record(kind: type[R], name: str, opened: Opened) -> R:
+def record(kind: type[R], name: str, opened: Opened) -> R:
+    """An enclosed JSON file as a record.
+
+    Args:
+        kind: of record.
+        name: of the file.
+        opened: the report.
+
+    Raises:
+        InputError: it is malformed.
+    """
     try:
         return kind.model_validate(json.loads(opened.files[name].decode("utf-8")))
     except ValidationError as error:
         first = error.errors(include_url=False, include_input=False, include_context=False)[0]
         where = ".".join(str(part)[:40] for part in first["loc"])
-        raise _malformed(name, f"{where}: {first['msg']}", opened) from None
+        raise malformed(name, f"{where}: {first['msg']}", opened) from None
     except UnicodeDecodeError:
-        raise _malformed(name, "it is no UTF-8 text", opened) from None
+        raise malformed(name, "it is no UTF-8 text", opened) from None
     except (ValueError, RecursionError) as error:
-        raise _malformed(name, f"it is no JSON ({str(error)[:80]})", opened) from None
+        raise malformed(name, f"it is no JSON ({str(error)[:80]})", opened) from None
 
 
-def _malformed(name: str, said: str, opened: Opened) -> InputError:
-    said = "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in said)
-    right = "ask for the file as `bridge2d report` has written it"
-    return InputError(f"the enclosed file {name} is malformed: {said}", file=str(opened.path), right=right)
-
-
-# -- numbers -----------------------------------------------------------------------------------------------------------
-
-
-def numbers(found: Results) -> Iterator[Number]:
-    """Every number of a report that is printed and can be compared.
+def malformed(name: str, said: str, opened: Opened) -> InputError:
+    """The message that an enclosed file is malformed.
 
     Args:
-        found: the results.
+        name: of the file.
+        said: why.
+        opened: the report.
     """
-    for psi in found.psi if not found.installations else ():
-        yield bracket(f"Ψ, {psi.dimensions.replace('_', ' ')}", n.PSI, psi)
-    yield from _of_window(found)
-    if found.u_section:
-        yield bracket("U of the wall, from its section", U, found.u_section)
-        yield exact("U by the combined method", U, found.u_section.combined_method.u_value)
-        yield bracket("increase of U", U, found.u_section.increase)
-    if found.chi:
-        yield bracket("χ of one piece", n.point_transmittance(found.chi.l3d is not None), found.chi)
-        if found.chi.added_transmittance:
-            yield bracket("ΔU of all pieces", n.ADDED_TRANSMITTANCE, found.chi.added_transmittance)
-    if found.hatch:
-        yield from _of_hatch(found.hatch)
-    for section in found.sections:
-        yield from _of_section(section)
-    if found.climate:
-        yield from month_numbers(found.climate)
-
-
-def _of_window(found: Results) -> Iterator[Number]:
-    for side in found.installations:
-        yield bracket(f"Ψ of installation, {side.name}", n.PSI, side.psi)
-    if found.psi_installation:
-        yield bracket("Ψ of installation, mean", n.PSI, found.psi_installation)
-    if found.u_installed:
-        yield bracket("U of the installed window", n.U_VALUE, found.u_installed)
-    if found.u_frame:
-        yield bracket("U of the frame", n.U_VALUE, found.u_frame)
-
-
-def _of_hatch(hatch: HatchRecord) -> Iterator[Number]:
-    if hatch.u_lid_bounds is None:
-        yield exact("U of the lid", n.U_VALUE, hatch.u_lid)
-    else:
-        yield bracket("U of the lid", n.U_VALUE, hatch.u_lid_bounds)
-    yield bracket("loss of the whole hatch", n.COUPLING_3D, hatch.loss)
-    for factor in hatch.f_rsi:
-        yield estimate(f"fRsi on {factor.name}", n.F_RSI, factor.value, factor.tolerance)
-
-
-def _of_section(section: SectionRecord) -> Iterator[Number]:
-    where = section.name
-    for coupling in section.coupling:
-        quantity = n.coupling(section.revolution)
-        name = quantity.plain_symbol if section.whole else f"coupling {coupling.start} – {coupling.end}"
-        yield bracket(f"{name}, {where}", quantity, coupling)
-    for flow in section.heat_flows:
-        name = f"heat flow from {flow.environment}, {where}"
-        yield Number(name, "bracket", n.heat_flow(section.revolution), flow.flow, flow.lower, flow.upper)
-    for element in section.flanking:
-        yield exact(f"U of {element.name}, {where}", n.U_VALUE, element.u_value)
-    for factor in section.f_rsi:
-        yield estimate(f"fRsi of {factor.environment}, {where}", n.F_RSI, factor.value, factor.tolerance)
-    for kind, probes in (("at", section.probes), ("lowest along", section.watched)):
-        for probe in probes:
-            name = f"θ {kind} {probe.name}, {where}"
-            yield estimate(name, n.TEMPERATURE, probe.temperature, probe.tolerance)
-            yield estimate(f"{name}, for fRsi", n.TEMPERATURE, probe.temperature_f_rsi, probe.tolerance)
+    said = "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in said)
+    right = "ask for the file as it was written"
+    return InputError(f"the enclosed file {name} is malformed: {said}", file=str(opened.path), right=right)

@@ -36,6 +36,7 @@ class Number(NamedTuple):
         quantity: what it is of.
         value: as it is stated.
         lower, upper: its bounds, or value and tolerance of an estimate.
+        bare: whether it is printed without its unit, which stands above its column.
     """
 
     name: str
@@ -44,6 +45,7 @@ class Number(NamedTuple):
     value: float
     lower: float
     upper: float
+    bare: bool = False
 
     @property
     def half(self) -> float:
@@ -60,10 +62,10 @@ class Number(NamedTuple):
             ValueError: it is no number that could be printed.
         """
         if self.kind == "bracket":
-            return shown.bounded(self.quantity, self.lower, self.upper)
+            return shown.bounded(self.quantity, self.lower, self.upper, unit=not self.bare)
         if self.kind == "estimate":
             return shown.estimate(self.quantity, self.value, self.half)
-        return shown.value(self.quantity, self.value)
+        return shown.value(self.quantity, self.value, unit=not self.bare)
 
 
 def bracket(name: str, quantity: n.Quantity, number: Bracket) -> Number:

@@ -28,8 +28,9 @@ def as_json(done: Recheck) -> Json:
         "versions": {"report": done.versions[0], "now": done.versions[1]},
         "enclosed": [
             {"name": name, "bytes": len(data), "sha256": hashlib.sha256(data).hexdigest()}
-            for name, data in done.opened.files.items()
+            for name, data in done.opened.enclosed.items()
         ],
+        "reports": list(done.reports),
         "other_files": list(done.opened.others),
         "meshes": [
             {"section": one.section, "report": one.then, "now": one.now, "triangles": one.triangles, "why": one.why}
@@ -76,7 +77,8 @@ def as_text(done: Recheck) -> str:
         f"written by bridge2d {_shown(then)}, computed again by bridge2d {now}"
         + ("" if then == now else ": another version, so methods and defaults may differ"),
     ]
-    files = [f"  {name}, {len(data)} bytes" for name, data in done.opened.files.items()]
+    heading += [f"  {k}: {_shown(title)}" for k, title in enumerate(done.reports, start=1)]
+    files = [f"  {name}, {len(data)} bytes" for name, data in done.opened.enclosed.items()]
     files += [f"  {name}: not of the report, left alone" for name in done.opened.others]
     blocks = [
         heading,

@@ -122,8 +122,9 @@ def _made(
     missing = missing_signs(pages, running)
     if missing:
         pages = flowed_without_remnant([*blocks, missing_note(missing)], sheet, numbered)
-    drawn = pdf_bytes(pages, running, sheet, volume=None if numbered else 0)
-    return archived(drawn, running, enclosed, page_words(pages, running, sheet)), pages
+    count = None if numbered else 0
+    drawn = pdf_bytes(pages, running, sheet, count)
+    return archived(drawn, running, enclosed, page_words(pages, running, sheet, count)), pages
 
 
 def _blocks(

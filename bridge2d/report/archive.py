@@ -10,13 +10,13 @@ import hashlib
 from collections.abc import Sequence
 from io import BytesIO
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
 from bridge2d.report.enclosures import Enclosure, pages_file
 
 if TYPE_CHECKING:
-    from pikepdf import Pdf
+    from pikepdf import Page, Pdf
 
     from bridge2d.report.sheets import Running
 
@@ -36,24 +36,49 @@ def archived(pages: bytes, running: Running, enclosed: Sequence[Enclosure], word
     import pikepdf
 
     with pikepdf.open(BytesIO(pages)) as pdf:
-        digests = []
-        for page in pdf.pages:
-            digests.append(hashlib.sha256(page.obj.Contents.read_bytes()).hexdigest())
-            if "/Trans" in page.obj:
-                del page.obj["/Trans"]  # reportlab's slide transitions, which no archive takes
-        _enclose(pdf, [*enclosed, pages_file(words, digests)])
-        _tell_colours(pdf)
-        _describe(pdf, running)
-        written = BytesIO()
-        pdf.save(
-            written,
-            min_version="1.7",
-            compress_streams=True,
-            object_stream_mode=pikepdf.ObjectStreamMode.disable,
-            deterministic_id=True,
-            fix_metadata_version=False,
-        )
+        digests = [page_digest(page) for page in pdf.pages]
+        return sealed(pdf, running, [*enclosed, pages_file(words, digests)])
+
+
+def sealed(pdf: Pdf, running: Running, enclosed: Sequence[Enclosure]) -> bytes:
+    """The bytes of a document whose pages are complete.
+
+    Args:
+        pdf: the document, without enclosed files; it is changed.
+        running: what the metadata say.
+        enclosed: all files that travel inside.
+    """
+    import pikepdf
+
+    for page in pdf.pages:
+        if "/Trans" in page.obj:
+            del page.obj["/Trans"]  # reportlab's slide transitions, which no archive takes
+    _enclose(pdf, enclosed)
+    _tell_colours(pdf)
+    _describe(pdf, running)
+    written = BytesIO()
+    pdf.save(
+        written,
+        min_version="1.7",
+        compress_streams=True,
+        object_stream_mode=pikepdf.ObjectStreamMode.disable,
+        deterministic_id=True,
+        fix_metadata_version=False,
+    )
     return written.getvalue()
+
+
+def page_digest(page: Page) -> str:
+    """SHA-256 of what is drawn on a page: its instructions, and those of the drawings that they place.
+
+    Args:
+        page: whose instructions are one stream.
+    """
+    digest = hashlib.sha256(page.obj.Contents.read_bytes())
+    placed: Any = page.resources.get("/XObject", {})
+    for name in sorted(placed.keys()):
+        digest.update(placed[name].read_bytes())
+    return digest.hexdigest()
 
 
 def _enclose(pdf: Pdf, enclosed: Sequence[Enclosure]) -> None:

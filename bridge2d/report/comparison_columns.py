@@ -43,6 +43,8 @@ DRAWING_SHARE = 0.52
 NOTES = 4.0
 """Kept for the notes under an option's pictures [mm]."""
 ROUNDS = 4
+SLACK = 6.0
+"""So much may be left below the pictures [mm]; with more they are tried larger."""
 
 Heads = tuple[tuple[str, str], ...]
 Size = tuple[float, float]
@@ -239,19 +241,32 @@ def side_by_side(
         must: whether there is an answer however small the pictures are; else None where they are too small.
     """
     heads = _heads(comparison)
-    aside = sheet.width - SCALE_LENGTH - ASIDE
-    found: Columns | None = None
+    tried: list[tuple[Columns, Arrangement]] = []
     left = room
     for _ in range(ROUNDS):
         arranged = arrangement(heads, known, sheet, left)
         if not must and arranged.drawing[1] < LEAST[arranged.stacked]:
-            return None
-        drawn = pictures(comparison, known, arranged.drawing, arranged.isotherms, aside)
-        found = Columns(heads, drawn, sheet.width, arranged.per_row, arranged.stacked, comparison.shown)
-        if found.height <= room:
             break
-        left -= found.height - room + 0.5
-    return found if must or (found is not None and found.height <= room) else None
+        tried.append((_columns(comparison, known, sheet, arranged), arranged))
+        free = room - tried[-1][0].height
+        if 0.0 <= free < SLACK:
+            break
+        left += free if free > 0.0 else free - 0.5
+    fitting = [one for one in tried if one[0].height <= room]
+    if not fitting:
+        return tried[-1][0] if must else None
+    found, arranged = max(fitting, key=lambda one: one[0].height)
+    if room - found.height < SLACK:
+        return found
+    width, height = arranged.drawing
+    larger = _columns(comparison, known, sheet, arranged._replace(drawing=(width, height + room - found.height)))
+    return larger if found.height < larger.height <= room else found
+
+
+def _columns(comparison: Comparison, known: Shapes, sheet: Paper, arranged: Arrangement) -> Columns:
+    """The options with their pictures as an arrangement allows."""
+    drawn = pictures(comparison, known, arranged.drawing, arranged.isotherms, sheet.width - SCALE_LENGTH - ASIDE)
+    return Columns(_heads(comparison), drawn, sheet.width, arranged.per_row, arranged.stacked, comparison.shown)
 
 
 def _heads(comparison: Comparison) -> Heads:

@@ -1,4 +1,4 @@
-"""The report's page on what travels inside the PDF."""
+"""What the pages say of the files that travel inside the PDF."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from bridge2d.drawing.scene import runs
 from bridge2d.report.enclosures import PAGES, Enclosure
-from bridge2d.report.layout import Block, Heading, paragraph
+from bridge2d.report.layout import Block, Heading, Space, paragraph
 from bridge2d.report.tables import table
 
 
@@ -23,7 +23,28 @@ def enclosed_files(enclosed: Sequence[Enclosure]) -> list[Block]:
         f"meshes, and compares every number and every page. A further file, {PAGES}, repeats the words of the pages, "
         "so that an altered page is found."
     )
+    return [*_listed(enclosed), paragraph(words, size=8.0)]
+
+
+def building_files(enclosed: Sequence[Enclosure], fingerprint: str) -> list[Block]:
+    """Which files of the building are attached to its volume, and how those of the reports are told from them.
+
+    Args:
+        enclosed: the files of the building.
+        fingerprint: SHA-256 of the building file and of the input of every detail.
+    """
+    words = (
+        "This PDF carries what it was made from. The number before a name tells the part: 0 is the building, and the "
+        "files of the reports have their numbers, in the order in which the reports are bound. Their sizes and SHA-256 "
+        "stand at the end of each report, without that number. “bridge2d recheck FILE.pdf” takes all of them out, "
+        "computes every detail again on other meshes, sums up anew, and compares every number and every page. The "
+        f"fingerprint of the building file and of all inputs together is {fingerprint}."
+    )
+    return [Space(6.0), *_listed(enclosed), paragraph(words, size=8.0)]
+
+
+def _listed(enclosed: Sequence[Enclosure]) -> list[Block]:
+    """Files with sizes and fingerprints."""
     rows = [(one.name, f"{len(one.data)}", one.digest) for one in enclosed]
     columns = [("file", 46), ("bytes", 16, "end"), ("SHA-256", 106)]
-    head = Heading(runs("Files within this PDF"), level=2)
-    return [head, table(columns, rows), paragraph(words, size=8.0)]  # a heading keeps its table on its page
+    return [Heading(runs("Files within this PDF"), level=2), table(columns, rows)]  # a heading keeps its table

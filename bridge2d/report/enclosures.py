@@ -86,7 +86,7 @@ def enclosures(result: DetailResult, loaded: Loaded, shown: DisplayUnits = IN_SI
     found += _beside(loaded, {one.name for one in found} | {MATERIALS, RESULTS, PAGES})
     rows = rows_text(loaded.materials).encode("utf-8")
     found.append(Enclosure(MATERIALS, "the catalogue's rows that it draws on", "text/csv", "Source", rows))
-    found.append(Enclosure(RESULTS, "all numbers of this report", "application/json", "Data", _json(numbers)))
+    found.append(Enclosure(RESULTS, "all numbers of this report", "application/json", "Data", json_bytes(numbers)))
     return tuple(found)
 
 
@@ -119,15 +119,38 @@ def named_file(data: Mapping[str, Any], keys: Sequence[str]) -> str | None:
     return found if isinstance(found, str) else None
 
 
-def pages_file(words: Sequence[str], digests: Sequence[str]) -> Enclosure:
+def pages_file(words: Sequence[str], digests: Sequence[str], parts: Sequence[int] = ()) -> Enclosure:
     """The words of every page and the fingerprint of what is drawn on it, so that an altered page is found.
 
     Args:
         words: of each page.
         digests: SHA-256 of each page's drawing instructions, decompressed.
+        parts: of a bound volume: how many pages the schedule and the report of each detail have.
     """
     pages = [{"words": text, "sha256": digest} for text, digest in zip(words, digests, strict=True)]
-    return Enclosure(PAGES, "the words of the pages", "application/json", "Data", _json({"pages": pages}))
+    document = {"pages": pages, **({"parts": list(parts)} if parts else {})}
+    return Enclosure(PAGES, "the words of the pages", "application/json", "Data", json_bytes(document))
+
+
+def numbered(number: int, count: int, name: str) -> str:
+    """The name of a file in a bound volume, which tells the part of the volume that it belongs to.
+
+    Args:
+        number: 0 of the building, else that of the detail's report, counted from 1.
+        count: of the reports.
+        name: of the file by itself.
+    """
+    return f"{number:0{len(str(count))}d} {name}"
+
+
+def parted(name: str) -> tuple[int, str] | None:
+    """Number and name that `numbered` made one of; None where it is no such name.
+
+    Args:
+        name: of a file in a PDF.
+    """
+    found = re.fullmatch(r"([0-9]{1,4}) (.+)", name, re.DOTALL)
+    return (int(found[1]), found[2]) if found else None
 
 
 def file_name(path: PurePath, ending: str) -> str:
@@ -147,5 +170,10 @@ def _plain_path(name: str) -> PurePath:
     return PurePosixPath(name.replace("\\", "/"))
 
 
-def _json(document: object) -> bytes:
+def json_bytes(document: object) -> bytes:
+    """A document as JSON text; the same bytes for the same document.
+
+    Args:
+        document: of plain values.
+    """
     return (json.dumps(document, allow_nan=False, ensure_ascii=False, indent=1) + "\n").encode("utf-8")

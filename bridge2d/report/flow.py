@@ -29,6 +29,8 @@ REMNANT = 75.0
 """A last page with less on it is avoided where that is possible [mm]."""
 ENOUGH = 24.0
 """So much text under a heading is enough on its page [mm]."""
+CLOSER = 0.6
+"""Share of the space around text that is kept where all stands closer."""
 CLOSER_PAD, CLOSER_AFTER = 1.2, 2.8
 """Space within and below the rows of a table that stands closer [mm]."""
 
@@ -71,24 +73,42 @@ def flowed(blocks: Sequence[Block], paper: Paper = A4, numbered: bool = True) ->
 
 
 def flowed_without_remnant(blocks: Sequence[Block], paper: Paper = A4, numbered: bool = True) -> Pages:
-    """The same; where the last page would have a few lines alone, all stands a little closer if that saves the page.
+    """The same; a page with a few lines alone before a new page, or at the end, is saved by all standing closer.
 
     Args:
         blocks: in their order.
         paper: on which they stand.
         numbered: see `flowed`.
     """
+    return _finished([page for part in _parts(blocks) for page in _saved(part, paper)], paper, numbered)
+
+
+def _parts(blocks: Sequence[Block]) -> list[list[Block]]:
+    """The blocks between new pages; each part begins on a page of its own."""
+    parts: list[list[Block]] = [[]]
+    for block in blocks:
+        if isinstance(block, NewPage):
+            parts.append([])
+        else:
+            parts[-1].append(block)
+    return [part for part in parts if any(not isinstance(block, Space) for block in part)]
+
+
+def _saved(blocks: Sequence[Block], paper: Paper) -> list[list[tuple[Block, float]]]:
+    """The blocks on their pages, a little closer where that saves a last page with little on it."""
     placed = _placed(blocks, paper)
     if len(placed) > 1 and sum(block.height for block, _ in placed[-1]) < REMNANT:
         closer = _placed([_closer(block) for block in blocks], paper)
         placed = closer if len(closer) < len(placed) else placed
-    return _finished(placed, paper, numbered)
+    return placed
 
 
 def _closer(block: Block) -> Block:
     """A block with less white around it."""
     if isinstance(block, Space):
-        return Space(0.6 * block.height)
+        return Space(CLOSER * block.height)
+    if isinstance(block, Paragraph):
+        return block._replace(after=CLOSER * block.after)
     if isinstance(block, Table):
         return block._replace(pad=CLOSER_PAD, after=min(block.after, CLOSER_AFTER))
     return block

@@ -12,6 +12,7 @@ from bridge2d.drawing.scene import Item, Run, Text, line, rectangle, runs
 from bridge2d.report.layout import SMALL, WIDTH, Block, Paragraph
 from bridge2d.report.text import shortened
 from bridge2d.report.words import bounded, firm, value
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 ROW = 5.6
 """Height of a row [mm]."""
@@ -20,6 +21,8 @@ NAMES = 58.0
 """Width of the names on the left [mm]."""
 NUMBERS = 46.0
 """Width of the numbers on the right [mm]."""
+LONGER = 8.0
+"""What inch-pound units take more [mm]."""
 SHARE = 15.0
 """Of which the share takes [mm]."""
 GAP = 3.0
@@ -45,6 +48,7 @@ class Bars(NamedTuple):
         bars: from above to below.
         low, high: ends of the scale [W/K], with zero between them.
         caption: what stands below the last bar.
+        numbers: width of the numbers on the right [mm].
         after: space below [mm].
     """
 
@@ -52,6 +56,7 @@ class Bars(NamedTuple):
     low: float
     high: float
     caption: tuple[Paragraph, ...] = ()
+    numbers: float = NUMBERS
     after: float = 4.0
 
     @property
@@ -67,7 +72,7 @@ class Bars(NamedTuple):
     def items(self, left: float, top: float) -> list[Item]:
         """See `Block`."""
         found: list[Item] = []
-        start, width = left + NAMES + GAP, WIDTH - NAMES - NUMBERS - 2 * GAP
+        start, width = left + NAMES + GAP, WIDTH - NAMES - self.numbers - 2 * GAP
         span = max(self.high - self.low, 1e-12)
 
         def across(watts: float) -> float:
@@ -123,23 +128,24 @@ def share_words(share: float | None) -> str:
     return firm(f"{100.0 * share:.1f} %".replace("-", n.MINUS)) if share is not None else ""
 
 
-def loss_bars(entries: Sequence[Entry], caption: Sequence[Paragraph] = ()) -> Bars:
+def loss_bars(entries: Sequence[Entry], caption: Sequence[Paragraph] = (), shown: DisplayUnits = IN_SI) -> Bars:
     """The bars of a building's junctions, the largest loss first.
 
     Args:
         entries: every junction.
         caption: what stands below them.
+        shown: units of everything that is written.
     """
     ordered = sorted(enumerate(entries), key=lambda one: (-one[1].loss.value, one[0]))
-    bars = tuple(_bar(entry) for _, entry in ordered)
+    bars = tuple(_bar(entry, shown) for _, entry in ordered)
     least = min(0.0, *(bar.lower for bar in bars)) if bars else 0.0
     most = max(0.0, *(bar.upper for bar in bars)) if bars else 0.0
-    return Bars(bars, least, most, tuple(caption))
+    return Bars(bars, least, most, tuple(caption), NUMBERS if shown.is_si else NUMBERS + LONGER)
 
 
-def _bar(entry: Entry) -> Bar:
+def _bar(entry: Entry, shown: DisplayUnits) -> Bar:
     loss = entry.loss
-    number = value(n.TRANSMISSION, loss.value) if entry.given else bounded(n.TRANSMISSION, loss)
+    number = value(n.TRANSMISSION, loss.value, shown) if entry.given else bounded(n.TRANSMISSION, loss, shown)
     name = f"{entry.junction.ref}  {entry.junction.name}"
     return Bar(name, loss.lower, loss.upper, number, share_words(entry.share), entry.given)
 

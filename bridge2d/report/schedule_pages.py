@@ -13,33 +13,42 @@ from bridge2d import nomenclature as n
 from bridge2d.building.records import Building, ScheduleResult
 from bridge2d.drawing.colours import GREY
 from bridge2d.drawing.scene import Run, runs
-from bridge2d.report.flow import Pages, flowed
-from bridge2d.report.layout import Block, Boxed, Heading, NewPage, Paragraph, Space, paragraph
+from bridge2d.report.flow import Pages, flowed_without_remnant
+from bridge2d.report.layout import A4, Block, Boxed, Heading, NewPage, Paper, Paragraph, Space, paragraph
 from bridge2d.report.schedule_chart import LEGEND, loss_bars
 from bridge2d.report.schedule_tables import Row, gains, groups, limits, measure, products, verdicts
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import wrapped
 from bridge2d.report.volume import VolumeContents, VolumeEntry
 from bridge2d.report.words import SYSTEMS, bounded, symbol, value
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 INSIDE = 155.0
 """Width within the box of results [mm]."""
 
 
-def schedule_pages(result: ScheduleResult, counts: Sequence[int], notes: Sequence[Block] = ()) -> Pages:
+def schedule_pages(
+    result: ScheduleResult,
+    counts: Sequence[int],
+    notes: Sequence[Block] = (),
+    shown: DisplayUnits = IN_SI,
+    paper: Paper = A4,
+) -> Pages:
     """The volume's first pages.
 
     Args:
         result: all sums.
         counts: how many pages the report of each detail has.
         notes: what stands at the end.
+        shown: units of everything that is written.
+        paper: on which the pages stand.
     """
-    chapters = _chapters_of(result, ["0"] * len(counts))
+    chapters = _chapters_of(result, ["0"] * len(counts), shown)
     front, starts = 0, [0] * len(chapters)
     for _ in range(5):
         first = [front + before for before in accumulate(counts, initial=0)][: len(counts)]
-        chapters = _chapters_of(result, [str(page + 1) for page in first])
-        pages = flowed([*_blocks(result, chapters, starts, first), *notes])
+        chapters = _chapters_of(result, [str(page + 1) for page in first], shown)
+        pages = flowed_without_remnant([*_blocks(result, chapters, starts, first, shown), *notes], paper)
         found = [mark.page for mark in pages.marks if mark.level == 1]
         if len(pages.pages) == front and found == starts:
             break
@@ -61,25 +70,29 @@ def report_titles(result: ScheduleResult) -> list[str]:
 
 
 def _blocks(
-    result: ScheduleResult, chapters: list[tuple[str, list[Block]]], starts: Sequence[int], first: Sequence[int]
+    result: ScheduleResult,
+    chapters: list[tuple[str, list[Block]]],
+    starts: Sequence[int],
+    first: Sequence[int],
+    shown: DisplayUnits,
 ) -> list[Block]:
     titles = [title for title, _ in chapters]
     numbered = enumerate(zip(titles, starts, strict=True), start=1)
     entries = [VolumeEntry(str(k), title, page) for k, (title, page) in numbered]
     entries += [VolumeEntry("", title, page) for title, page in zip(report_titles(result), first, strict=True)]
-    blocks: list[Block] = [*_opening(result), Space(9.0), VolumeContents(tuple(entries))]
+    blocks: list[Block] = [*_opening(result, shown), Space(9.0), VolumeContents(tuple(entries))]
     for number, (title, parts) in enumerate(chapters, start=1):
         blocks += [NewPage() if number == 1 else Space(6.0), Heading(runs(title), str(number)), *parts]
     return blocks
 
 
-def _chapters_of(result: ScheduleResult, pages: Sequence[str]) -> list[tuple[str, list[Block]]]:
+def _chapters_of(result: ScheduleResult, pages: Sequence[str], shown: DisplayUnits) -> list[tuple[str, list[Block]]]:
     chapters: list[tuple[str, list[Block]]] = [
-        ("Junctions", products(result, pages)),
-        ("Share of each junction", _bars(result)),
-        ("Limits", limits(result)),
-        ("What would help most", gains(result)),
-        ("Groups and elements", groups(result)),
+        ("Junctions", products(result, pages, shown)),
+        ("Share of each junction", _bars(result, shown)),
+        ("Limits", limits(result, shown)),
+        ("What would help most", gains(result, shown)),
+        ("Groups and elements", groups(result, shown)),
         ("How the sum is made", _method(result)),
     ]
     return [(title, parts) for title, parts in chapters if parts]
@@ -88,7 +101,7 @@ def _chapters_of(result: ScheduleResult, pages: Sequence[str]) -> list[tuple[str
 # -- the first page ----------------------------------------------------------------------------------------------------
 
 
-def _opening(result: ScheduleResult) -> list[Block]:
+def _opening(result: ScheduleResult, shown: DisplayUnits) -> list[Block]:
     building = result.building
     title = Paragraph(wrapped((Run(building.title),), 21.0, 168.0), 21.0, after=1.5)
     facts = [
@@ -103,20 +116,23 @@ def _opening(result: ScheduleResult) -> list[Block]:
     lines: list[Block] = [
         paragraph(words, size=9.0, width=168.0, mark=name, indent=22.0, after=0.4) for name, words in facts if words
     ]
-    return [title, *lines, Space(7.0), Boxed((_sums(result), *_verdict_lines(result)))]
+    return [title, *lines, Space(7.0), Boxed((_sums(result, shown), *_verdict_lines(result)))]
 
 
-def _sums(result: ScheduleResult) -> Table:
+def _sums(result: ScheduleResult, shown: DisplayUnits) -> Table:
     h_tb = runs(Run("H", "italic"), Run("tb", subscript=True))
-    rows: list[Row] = [(h_tb, "all thermal bridges, ΣΨ·l + Σχ·n", bounded(n.TRANSMISSION, result.loss), "bracket")]
+    rows: list[Row] = [
+        (h_tb, "all thermal bridges, ΣΨ·l + Σχ·n", bounded(n.TRANSMISSION, result.loss, shown), "bracket")
+    ]
     if any(line.given for line in result.lines):
-        rows.append(("", "of which from given values, without a bracket", value(n.TRANSMISSION, result.given), "given"))
+        given = value(n.TRANSMISSION, result.given, shown)
+        rows.append(("", "of which from given values, without a bracket", given, "given"))
     if result.increase is not None:
         rows.append(
             (
                 symbol(n.MEAN_INCREASE),
-                f"mean over the envelope of {measure(result.area, 'm²')}",
-                bounded(n.MEAN_INCREASE, result.increase),
+                f"mean over the envelope of {measure(n.AREA, result.area, shown)}",
+                bounded(n.MEAN_INCREASE, result.increase, shown),
                 "bracket",
             )
         )
@@ -125,7 +141,7 @@ def _sums(result: ScheduleResult) -> Table:
             (
                 runs("Σ", Run("U", "italic"), "·", Run("A", "italic")),
                 "plane elements",
-                value(n.TRANSMISSION, result.elements),
+                value(n.TRANSMISSION, result.elements, shown),
                 "given",
             )
         )
@@ -133,7 +149,7 @@ def _sums(result: ScheduleResult) -> Table:
             (
                 runs(Run("H", "italic"), Run("D", subscript=True)),
                 "elements and thermal bridges together",
-                bounded(n.TRANSMISSION, result.total),
+                bounded(n.TRANSMISSION, result.total, shown),
                 "bracket",
             )
         )
@@ -201,9 +217,9 @@ LEFT_OUT = (
 )
 
 
-def _bars(result: ScheduleResult) -> list[Block]:
+def _bars(result: ScheduleResult, shown: DisplayUnits) -> list[Block]:
     caption = (paragraph(LEGEND, size=8.0, after=1.0), paragraph(BARS, size=8.0, colour=GREY))
-    return [loss_bars(result.entries, caption)]
+    return [loss_bars(result.entries, caption, shown)]
 
 
 def _method(result: ScheduleResult) -> list[Block]:

@@ -12,6 +12,7 @@ from bridge2d.report.layout import Block, Heading, paragraph
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
 from bridge2d.report.words import bounded, firm, psi_symbol, symbol, value
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 Row = tuple[Words, ...]
 Columns = list[tuple[Words, float] | tuple[Words, float, str]]
@@ -19,55 +20,62 @@ NO_GROUP = "without a group"
 REQUIREMENT_SYMBOLS = {**LIMITED, "chi": n.CHI}
 
 
-def amount(line: Line) -> str:
+def amount(line: Line, shown: DisplayUnits = IN_SI) -> str:
     """Length or number of a product with its unit.
 
     Args:
         line: the product.
+        shown: units of everything that is written.
     """
     if line.quantity == "chi":
         return firm(f"{line.amount:.0f} pieces" if line.amount != 1 else "1 piece")
-    return measure(line.amount, "m")
+    return measure(n.LENGTH, line.amount, shown)
 
 
-def measure(number: float, unit: str = "") -> str:
-    """A length or area that loses nothing above a millionth, with two decimals at least.
+def measure(quantity: n.Quantity, number: float, shown: DisplayUnits = IN_SI, *, unit: bool = True) -> str:
+    """A length or area with two decimals at least: to a millionth as it was given, to a thousandth where converted.
 
     Args:
-        number: in the unit.
-        unit: that follows.
+        quantity: what it is.
+        number: [m] or [m²].
+        shown: units of everything that is written.
+        unit: whether its unit follows.
     """
-    digits = f"{round(number, 6):.6f}"
-    return firm(f"{digits[:-4]}{digits[-4:].rstrip('0')} {unit}".strip())
+    decimals = 6 if shown.is_si else 3
+    digits = f"{float(shown.number(quantity, round(number, 6))):.{decimals}f}"
+    least = 2 - decimals
+    return firm(f"{digits[:least]}{digits[least:].rstrip('0')} {shown.unit(quantity) if unit else ''}".strip())
 
 
-def products(result: ScheduleResult, pages: Sequence[str]) -> list[Block]:
+def products(result: ScheduleResult, pages: Sequence[str], shown: DisplayUnits = IN_SI) -> list[Block]:
     """Every Ψ·l and χ·n with its sum.
 
     Args:
         result: all sums.
         pages: where the report of each detail begins, as text.
+        shown: units of everything that is written.
     """
     grouped = any(line.group for line in result.lines)
     rows: list[Row] = []
     for line in result.lines:
         quantity = n.PSI if line.quantity == "psi" else n.CHI
-        shown = value(quantity, line.value.value) if line.given else bounded(quantity, line.value)
-        loss = value(n.TRANSMISSION, line.loss.value, unit=False)
-        sure = loss if line.given else bounded(n.TRANSMISSION, line.loss, unit=False)
+        number = value(quantity, line.value.value, shown) if line.given else bounded(quantity, line.value, shown)
+        loss = value(n.TRANSMISSION, line.loss.value, shown, unit=False)
+        sure = loss if line.given else bounded(n.TRANSMISSION, line.loss, shown, unit=False)
         variant = result.building.junctions[line.entry].variant
         origin = "given" if variant is None else firm(f"p. {pages[variant]}")
         name = f"{line.name}, {line.part}" if line.part else line.name
-        rows.append((line.ref, name, *([line.group] if grouped else []), shown, amount(line), sure, origin))
-    total = bounded(n.TRANSMISSION, result.loss, unit=False)
+        rows.append((line.ref, name, *([line.group] if grouped else []), number, amount(line, shown), sure, origin))
+    total = bounded(n.TRANSMISSION, result.loss, shown, unit=False)
     rows.append(("", "sum", *([""] if grouped else []), "", "", total, ""))
+    wider = 0 if shown.is_si else 9
     columns: Columns = [
         ("no.", 12),
-        ("junction", 44 if grouped else 62),
+        ("junction", (44 if grouped else 62) - wider),
         *([("group", 18)] if grouped else []),
-        ("Ψ or χ", 38, "end"),
+        ("Ψ or χ", 38 + wider, "end"),
         ("length, pieces", 18, "end"),
-        ("Ψ·l or χ·n, W/K", 25, "end"),
+        (f"Ψ·l or χ·n, {shown.unit(n.TRANSMISSION)}", 25, "end"),
         ("report", 13, "end"),
     ]
     found: list[Block] = [table(columns, rows, heavy=(len(rows) - 1,))]
@@ -92,11 +100,12 @@ OPEN = (
 )
 
 
-def limits(result: ScheduleResult) -> list[Block]:
+def limits(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """Which junctions miss their limit for certain, of which it cannot be told, and which keep it.
 
     Args:
         result: all sums.
+        shown: units of everything that is written.
     """
     missed, open_, kept = verdicts(result)
     if not (missed or open_ or kept):
@@ -107,7 +116,7 @@ def limits(result: ScheduleResult) -> list[Block]:
         if rows:
             found.append(Heading(runs(f"{title} ({len(rows)})"), level=2))
             found += [paragraph(words)] if words else []
-            found.append(table(LIMIT_COLUMNS, [_limit_row(*one) for one in rows]))
+            found.append(table(LIMIT_COLUMNS, [_limit_row(*one, shown) for one in rows]))
     asked = dict.fromkeys((v.requirement.name, v.requirement.source) for _, _, v in (*missed, *open_, *kept))
     found.append(Heading(runs("Where the limits come from"), level=2))
     found.append(table([("requirement", 60), ("source", 108)], asked))
@@ -138,151 +147,157 @@ def verdicts(result: ScheduleResult) -> tuple[list[tuple[str, str, Verdict]], ..
     )
 
 
-def _limit_row(ref: str, name: str, verdict: Verdict) -> Row:
+def _limit_row(ref: str, name: str, verdict: Verdict, shown: DisplayUnits) -> Row:
     asked = verdict.requirement
     quantity = REQUIREMENT_SYMBOLS[asked.quantity]
     what = psi_symbol(asked.dimensions) if asked.dimensions else symbol(quantity)
     sense = "≤" if asked.sense == "maximum" else "≥"
     words = "○ cannot be told" if not verdict.certain else "✓ met" if verdict.met else "✗ not met"
-    unit = "" if quantity.unit == "1" else f", {quantity.unit}"
+    unit = "" if quantity.unit == "1" else f", {shown.unit(quantity)}"
     return (
         ref,
         name,
         runs(Run(words, "bold")),
         runs(f"{asked.name}: ", what, firm(unit)),
-        firm(f"{sense} {value(quantity, asked.limit, unit=False)}"),
-        value(quantity, verdict.value, unit=False) if verdict.value is not None else "not given",
+        firm(f"{sense} {value(quantity, asked.limit, shown, unit=False)}"),
+        value(quantity, verdict.value, shown, unit=False) if verdict.value is not None else "not given",
     )
 
 
 # -- what would help ---------------------------------------------------------------------------------------------------
 
 
-def gains(result: ScheduleResult) -> list[Block]:
+def gains(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """Where a better detail would help most per metre or piece: above the limit first, then above zero.
 
     Args:
         result: all sums.
+        shown: units of everything that is written.
     """
+    metre = "metre" if shown.is_si else "foot"
     words = (
-        "Junctions above their strictest limit of Ψ or χ come first, ranked by how far they lie above it per metre or "
-        "piece. The others follow, ranked by Ψ or χ itself: a junction of 0 loses no more than the undisturbed "
-        "elements do. The last column is that difference times the length or number: what the building would save if "
-        "the junction were brought down to its limit, or to 0. Middles of brackets count. What a better detail costs, "
-        "and whether it can be built, is not asked."
+        "Junctions above their strictest limit of Ψ or χ come first, ranked by how far they lie above it per "
+        f"{metre} or piece. The others follow, ranked by Ψ or χ itself: a junction of 0 loses no more than the "
+        "undisturbed elements do. The last column is that difference times the length or number: what the "
+        "building would save if the junction were brought down to its limit, or to 0. Middles of brackets count. "
+        "What a better detail costs, and whether it can be built, is not asked."
     )
     found: list[Block] = [paragraph(words)]
     for quantity in ("psi", "chi"):
         for limited in (True, False):
             chosen = [g for g in result.gains if g.line.quantity == quantity and g.limited == limited]
             if chosen:
-                unit = "metre" if quantity == "psi" else "piece"
+                unit = metre if quantity == "psi" else "piece"
                 where = "Above their limit" if limited else "Within their limit or without one"
                 found.append(Heading(runs(f"{where}, per {unit}"), level=2))
-                rows = [_gain_row(k, gain) for k, gain in enumerate(chosen, start=1)]
-                found.append(table(_gain_columns(quantity, limited), rows))
+                rows = [_gain_row(k, gain, shown) for k, gain in enumerate(chosen, start=1)]
+                found.append(table(_gain_columns(quantity, limited, shown), rows))
     return found if result.gains else [*found, paragraph("No junction lies above its limit, or above 0.")]
 
 
-def _gain_columns(quantity: str, limited: bool) -> Columns:
-    letter, unit, count = ("Ψ", "W/(m·K)", "length") if quantity == "psi" else ("χ", "W/K", "pieces")
-    last: Columns = [(count, 22, "end"), ("saving, W/K", 22, "end")]
+def _gain_columns(quantity: str, limited: bool, shown: DisplayUnits) -> Columns:
+    letter, of, count = ("Ψ", n.PSI, "length") if quantity == "psi" else ("χ", n.CHI, "pieces")
+    unit = shown.unit(of)
+    last: Columns = [(count, 22, "end"), (f"saving, {shown.unit(n.TRANSMISSION)}", 22, "end")]
     if not limited:
         return [("", 8), ("no.", 12), ("junction", 76), (f"{letter}, {unit}", 28, "end"), *last]
     limit: Columns = [("limit", 20, "end"), (f"above it, {unit}", 30, "end")]
     return [("", 8), ("no.", 12), ("junction", 48), (letter, 18, "end"), *limit, *last]
 
 
-def _gain_row(rank: int, gain: Gain) -> Row:
+def _gain_row(rank: int, gain: Gain, shown: DisplayUnits) -> Row:
     line = gain.line
     quantity = n.PSI if line.quantity == "psi" else n.CHI
     name = f"{line.name}, {line.part}" if line.part else line.name
-    above = (value(quantity, gain.reference, unit=False), value(quantity, gain.excess, unit=False))
+    above = (value(quantity, gain.reference, shown, unit=False), value(quantity, gain.excess, shown, unit=False))
     return (
         str(rank),
         line.ref,
         name,
-        value(quantity, line.value.value, unit=False),
+        value(quantity, line.value.value, shown, unit=False),
         *(above if gain.limited else ()),
-        amount(line),
-        value(n.TRANSMISSION, gain.saving, unit=False),
+        amount(line, shown),
+        value(n.TRANSMISSION, gain.saving, shown, unit=False),
     )
 
 
 # -- groups and elements -----------------------------------------------------------------------------------------------
 
 
-def groups(result: ScheduleResult) -> list[Block]:
+def groups(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     """Sums by group, and the elements.
 
     Args:
         result: all sums.
+        shown: units of everything that is written.
     """
     found: list[Block] = []
     if len(result.groups) > 1:
         found.append(
             table(
-                _group_columns(),
-                [*(_group_row(g, result) for g in result.groups), _group_sum(result)],
+                _group_columns(shown),
+                [*(_group_row(g, result, shown) for g in result.groups), _group_sum(result, shown)],
                 heavy=(len(result.groups),),
             )
         )
     if result.building.elements:
-        found += _elements(result.building, result.elements or 0.0)
+        found += _elements(result.building, result.elements or 0.0, shown)
     return found
 
 
-def _group_columns() -> Columns:
+def _group_columns(shown: DisplayUnits) -> Columns:
+    watts, area = shown.unit(n.TRANSMISSION), shown.unit(n.AREA)
     return [
         ("group", 40),
-        (runs("ΣΨ·l + Σχ·n, W/K"), 34, "end"),
-        (runs("ΣU·A, W/K"), 28, "end"),
-        (runs("ΣA, m²"), 28, "end"),
-        (runs(symbol(n.MEAN_INCREASE), ", W/(m²·K)"), 38, "end"),
+        (runs(f"ΣΨ·l + Σχ·n, {watts}"), 34, "end"),
+        (runs(f"ΣU·A, {watts}"), 28, "end"),
+        (runs(f"ΣA, {area}"), 28, "end"),
+        (runs(symbol(n.MEAN_INCREASE), f", {shown.unit(n.MEAN_INCREASE)}"), 38, "end"),
     ]
 
 
-def _group_row(group: Group, result: ScheduleResult) -> Row:
+def _group_row(group: Group, result: ScheduleResult, shown: DisplayUnits) -> Row:
     has_elements = bool(result.building.elements)
     return (
         group.name or NO_GROUP,
-        bounded(n.TRANSMISSION, group.junctions, unit=False),
-        value(n.TRANSMISSION, group.elements, unit=False) if has_elements else "",
-        measure(group.area) if has_elements else "",
-        bounded(n.MEAN_INCREASE, group.increase, unit=False) if group.increase else "",
+        bounded(n.TRANSMISSION, group.junctions, shown, unit=False),
+        value(n.TRANSMISSION, group.elements, shown, unit=False) if has_elements else "",
+        measure(n.AREA, group.area, shown, unit=False) if has_elements else "",
+        bounded(n.MEAN_INCREASE, group.increase, shown, unit=False) if group.increase else "",
     )
 
 
-def _group_sum(result: ScheduleResult) -> Row:
+def _group_sum(result: ScheduleResult, shown: DisplayUnits) -> Row:
     return (
         "all",
-        bounded(n.TRANSMISSION, result.loss, unit=False),
-        value(n.TRANSMISSION, result.elements, unit=False) if result.elements is not None else "",
-        measure(result.area) if result.area else "",
-        bounded(n.MEAN_INCREASE, result.increase, unit=False) if result.increase else "",
+        bounded(n.TRANSMISSION, result.loss, shown, unit=False),
+        value(n.TRANSMISSION, result.elements, shown, unit=False) if result.elements is not None else "",
+        measure(n.AREA, result.area, shown, unit=False) if result.area else "",
+        bounded(n.MEAN_INCREASE, result.increase, shown, unit=False) if result.increase else "",
     )
 
 
-def _elements(building: Building, total: float) -> list[Block]:
+def _elements(building: Building, total: float, shown: DisplayUnits) -> list[Block]:
     rows: list[Row] = [
         (
             element.name,
             element.group,
-            measure(element.area),
-            value(n.U_VALUE, element.u_value, unit=False),
-            value(n.TRANSMISSION, element.loss, unit=False),
+            measure(n.AREA, element.area, shown, unit=False),
+            value(n.U_VALUE, element.u_value, shown, unit=False),
+            value(n.TRANSMISSION, element.loss, shown, unit=False),
             element.source,
         )
         for element in building.elements
     ]
     area = sum(element.area for element in building.elements)
-    rows.append(("sum", "", measure(area), "", value(n.TRANSMISSION, total, unit=False), ""))
+    whole = measure(n.AREA, area, shown, unit=False)
+    rows.append(("sum", "", whole, "", value(n.TRANSMISSION, total, shown, unit=False), ""))
     columns = [
-        ("element", 44),
-        ("group", 24),
-        (runs(symbol(n.AREA), ", m²"), 20, "end"),
-        (runs(symbol(n.U_VALUE), ", W/(m²·K)"), 24, "end"),
-        (runs("U·A, W/K"), 22, "end"),
+        ("element", 42),
+        ("group", 22),
+        (runs(symbol(n.AREA), f", {shown.unit(n.AREA)}"), 20, "end"),
+        (runs(symbol(n.U_VALUE), f", {shown.unit(n.U_VALUE)}"), 28, "end"),
+        (runs(f"U·A, {shown.unit(n.TRANSMISSION)}"), 22, "end"),
         ("source", 34),
     ]
     return [Heading(runs("Elements"), level=2), table(columns, rows, heavy=(len(rows) - 1,))]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from io import BytesIO
 from typing import NamedTuple
 
@@ -67,19 +68,28 @@ def pdf_bytes(pages: Pages, running: Running, paper: Paper = A4, volume: int | N
     return buffer.getvalue()
 
 
-def page_words(pages: Pages, running: Running, paper: Paper = A4) -> tuple[str, ...]:
+def page_words(pages: Pages, running: Running, paper: Paper = A4, volume: int | None = None) -> tuple[str, ...]:
     """All words of each page in the order in which they are drawn, with the signs that are printed.
 
     Args:
         pages: what stands on them.
         running: header and footer.
         paper: on which the pages stand.
+        volume: see `pdf_bytes`.
     """
-    count = len(pages.pages)
+    count = len(pages.pages) if volume is None else volume
     return tuple(
-        " ".join(_printed(text) for text in all_texts((*_around(running, number, count, paper), *items)))
-        for number, items in enumerate(pages.pages)
+        words_of((*_around(running, number, count, paper), *items)) for number, items in enumerate(pages.pages)
     )
+
+
+def words_of(items: Sequence[Item]) -> str:
+    """The words of some items in the order in which they are drawn, with the signs that are printed.
+
+    Args:
+        items: of a page.
+    """
+    return " ".join(_printed(text) for text in all_texts(items))
 
 
 def _printed(text: Text) -> str:

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from bridge2d.drawing.colours import GREY
 from bridge2d.drawing.scene import Item, Scene, Text, runs
 from bridge2d.report.layout import BODY, Paper
-from bridge2d.report.sheets import page_number
+from bridge2d.report.sheets import page_number, words_of
 
 
 class Stamp(NamedTuple):
@@ -53,6 +53,16 @@ def stamps_pdf(stamps: Sequence[Stamp], count: int) -> bytes:
     finally:
         rl_config.useA85 = plain
     return buffer.getvalue()
+
+
+def stamp_words(stamp: Stamp, count: int) -> str:
+    """The words of what is laid over a page.
+
+    Args:
+        stamp: of the page.
+        count: how many pages the volume has.
+    """
+    return words_of(_items(stamp, count))
 
 
 def _items(stamp: Stamp, count: int) -> list[Item]:

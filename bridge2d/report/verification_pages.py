@@ -17,7 +17,7 @@ from bridge2d.drawing.isotherms import isotherm_picture
 from bridge2d.drawing.scene import Run, Scene, runs
 from bridge2d.report.archive import archived
 from bridge2d.report.contents import Contents
-from bridge2d.report.flow import flowed
+from bridge2d.report.flow import flowed_without_remnant
 from bridge2d.report.layout import WIDTH, Block, Boxed, Figure, Heading, NewPage, Paragraph, Space, paragraph
 from bridge2d.report.sheets import Running, page_words, pdf_bytes
 from bridge2d.report.tables import Table, table
@@ -54,7 +54,7 @@ def verification_bytes(cases: Sequence[Verified]) -> bytes:
         cases: all published cases, computed.
     """
     running = Running(TITLE, "", f"version {__version__}", __version__, fingerprint(cases))
-    pages = flowed(_blocks(cases))
+    pages = flowed_without_remnant(_blocks(cases))
     return archived(pdf_bytes(pages, running), running, (), page_words(pages, running))
 
 
@@ -136,7 +136,7 @@ def _convergence(cases: Sequence[Verified]) -> list[Block]:
         _joined(CLOSING),
         size=8.0,
     )
-    return [Figure(convergence_chart(curves, 78.0), caption)]
+    return [Figure(convergence_chart(curves, 58.0), caption)]
 
 
 def _curves(one: Verified) -> list[Curve]:

@@ -1,20 +1,25 @@
 """One volume of the schedule's pages and all detail reports: one page count, bookmarks, the same bytes every time.
 
-sums, reports of the details -> **bound PDF**. The reports come without page numbers, which are laid over them here.
+sums, reports of the details -> **bound PDF**. The reports come without page numbers, which are laid over them here;
+their enclosed files travel along.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from io import BytesIO
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
-from bridge2d.report.layout import PAGE_HEIGHT
-from bridge2d.report.stamps import Stamp, stamps_pdf
+from bridge2d.report.archive import page_digest, sealed
+from bridge2d.report.enclosures import Enclosure
+from bridge2d.report.layout import Paper
+from bridge2d.report.sheets import Running
+from bridge2d.report.stamps import Stamp, stamp_words, stamps_pdf
 from bridge2d.schedule.cache import Computed
+from bridge2d.schedule.enclosing import of_pages, taken_out
 
 if TYPE_CHECKING:
-    from pikepdf import Object, OutlineItem, Page, Pdf
+    from pikepdf import OutlineItem, Page, Pdf
 
     from bridge2d.report.flow import Mark, PageReference
 
@@ -22,25 +27,40 @@ MILLIMETRES = 25.4 / 72.0
 """Of a point, the unit of a PDF's page."""
 
 
-def bound(
-    front: bytes,
-    marks: Sequence[Mark],
-    links: Sequence[PageReference],
-    titles: Sequence[str],
-    details: Sequence[Computed],
-) -> bytes:
+class Front(NamedTuple):
+    """The schedule's own pages, which open the volume.
+
+    Attributes:
+        pdf: the pages, numbered already.
+        words: of each page.
+        marks: bookmarks into them.
+        links: places on them that tell a page of the volume, counted from 0.
+        running: what the metadata say.
+        enclosed: files of the building.
+        paper: of all pages.
+    """
+
+    pdf: bytes
+    words: tuple[str, ...]
+    marks: Sequence[Mark]
+    links: Sequence[PageReference]
+    running: Running
+    enclosed: tuple[Enclosure, ...]
+    paper: Paper
+
+
+def bound(front: Front, titles: Sequence[str], details: Sequence[Computed]) -> bytes:
     """The volume's bytes.
 
     Args:
-        front: the schedule's own pages, numbered already.
-        marks: bookmarks into them.
-        links: places on them that tell a page of the volume, counted from 0.
+        front: the schedule's own pages.
         titles: bookmark of each report.
         details: the reports, without page numbers.
     """
-    from pikepdf import OutlineItem, Pdf
+    from pikepdf import Pdf
 
-    with Pdf.open(BytesIO(front)) as volume:
+    taken = taken_out(details)
+    with Pdf.open(BytesIO(front.pdf)) as volume:
         first = len(volume.pages)
         count = first + sum(detail.pages for detail in details)
         stamps: list[Stamp] = []
@@ -48,26 +68,36 @@ def bound(
             with Pdf.open(BytesIO(detail.pdf)) as report:
                 stamps += _stamps(report, detail, len(volume.pages))
                 volume.pages.extend(report.pages)
-                _take_attachments(report, volume)
         _lay_over(volume, first, stamps_pdf(stamps, count))
-        for link in links:
-            _link(volume, link)
-        with volume.open_outline() as outline:
-            outline.root.clear()
-            outline.root.extend(_nested(marks, 0, PAGE_HEIGHT))
-            for title, detail in zip(titles, details, strict=True):
-                item = OutlineItem(title, first, "XYZ", top=_points(PAGE_HEIGHT))
-                item.is_closed = True
-                item.children.extend(_nested(detail.marks, first, PAGE_HEIGHT))
-                outline.root.append(item)
-                first += detail.pages
-        written = BytesIO()
-        volume.save(written, deterministic_id=True, fix_metadata_version=False)
-    return written.getvalue()
+        for link in front.links:
+            _link(volume, link, front.paper.height)
+        _mark(volume, front, titles, details)
+        written = [text for one in taken for text in one.words]
+        over = [stamp_words(stamp, count) for stamp in stamps]
+        words = [*front.words, *(f"{text} {more}" for text, more in zip(written, over, strict=True))]
+        pages = of_pages(words, [page_digest(page) for page in volume.pages], first, details)
+        files = [*front.enclosed, *(file for one in taken for file in one.files), pages]
+        return sealed(volume, front.running, files)
+
+
+def _mark(volume: Pdf, front: Front, titles: Sequence[str], details: Sequence[Computed]) -> None:
+    """Bookmarks into the schedule, and below one for each report those into it."""
+    from pikepdf import OutlineItem
+
+    height, first = front.paper.height, len(front.words)
+    with volume.open_outline() as outline:
+        outline.root.clear()
+        outline.root.extend(_nested(front.marks, 0, height))
+        for title, detail in zip(titles, details, strict=True):
+            item = OutlineItem(title, first, "XYZ", top=_points(height))
+            item.is_closed = True
+            item.children.extend(_nested(detail.marks, first, height))
+            outline.root.append(item)
+            first += detail.pages
 
 
 def _points(millimetres: float) -> float:
-    return round(millimetres / MILLIMETRES, 2)
+    return round(float(millimetres) / MILLIMETRES, 2)
 
 
 def _stamps(report: Pdf, detail: Computed, before: int) -> list[Stamp]:
@@ -83,16 +113,14 @@ def _stamps(report: Pdf, detail: Computed, before: int) -> list[Stamp]:
 
 def _lay_over(volume: Pdf, first: int, stamps: bytes) -> None:
     """Lay pages over those of the volume from some page on; every name is fixed, so that the bytes are."""
-    from pikepdf import Array, Name, Pdf, Stream
+    from pikepdf import Name, Pdf, Stream
 
     with Pdf.open(BytesIO(stamps)) as source:
         for page, stamp in zip(list(volume.pages)[first:], source.pages, strict=True):
             form = volume.copy_foreign(stamp.as_form_xobject())
             _own_resources(page)[Name.PageNumber] = form
-            parts = page.obj.Contents
-            inner: list[Object] = list(parts) if isinstance(parts, Array) else [parts]
-            before, after = Stream(volume, b"q\n"), Stream(volume, b"\nQ q /PageNumber Do Q\n")
-            page.obj.Contents = Array([volume.make_indirect(before), *inner, volume.make_indirect(after)])
+            drawn = b"q\n" + page.obj.Contents.read_bytes() + b"\nQ q /PageNumber Do Q\n"
+            page.obj.Contents = volume.make_indirect(Stream(volume, drawn))
 
 
 def _own_resources(page: Page) -> Any:
@@ -106,31 +134,13 @@ def _own_resources(page: Page) -> Any:
     return page.obj.Resources.XObject
 
 
-def _take_attachments(report: Pdf, volume: Pdf) -> None:
-    """Files attached to a report stay with the volume; one of a name that is taken gets a number."""
-    from pikepdf import AttachedFileSpec
-
-    for name, found in report.attachments.items():
-        data = found.get_file().read_bytes()
-        stem, dot, ending = name.rpartition(".")
-        number, free = 1, name
-        while free in volume.attachments:
-            number += 1
-            free = f"{stem or ending} {number}{dot + ending if stem else ''}"
-        mime = found.get_file().mime_type
-        spec = AttachedFileSpec(
-            volume, data, description=found.description, filename=free, mime_type=mime, creation_date="", mod_date=""
-        )
-        volume.attachments[free] = spec
-
-
-def _link(volume: Pdf, link: PageReference) -> None:
+def _link(volume: Pdf, link: PageReference, height: float) -> None:
     """Make a line of the contents lead to its page."""
     from pikepdf import Array, Dictionary, Name
 
     page = volume.pages[link.page]
     box = [_points(edge) for edge in (link.x - 96.0, link.y - 1.4, link.x, link.y + 3.6)]
-    target = Array([volume.pages[link.target].obj, Name.XYZ, 0, _points(PAGE_HEIGHT), 0])
+    target = Array([volume.pages[link.target].obj, Name.XYZ, 0, _points(height), 0])
     note = Dictionary(Type=Name.Annot, Subtype=Name.Link, Rect=Array(box), Border=Array([0, 0, 0]), F=4, Dest=target)
     if Name.Annots not in page.obj:
         page.obj.Annots = Array()

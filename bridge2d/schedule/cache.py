@@ -17,10 +17,12 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from bridge2d import __version__
 from bridge2d.building.records import DetailNumbers, Variant, numbers_of
+from bridge2d.report.enclosures import BESIDE, named_file
+from bridge2d.units import SI, UnitSystem
 from bridge2d.whole_file import write_whole
 
 MARK = b"bridge2d kept 1\n"
@@ -67,12 +69,23 @@ def cache_folder() -> Path:
     return Path.home() / ".cache" / "bridge2d"
 
 
-def fingerprint(variant: Variant, tolerance: float) -> str:
-    """SHA-256 of all that a computed detail depends on: its input, the tolerance and the program.
+class Look(NamedTuple):
+    """How a volume is written: the system of units of everything, and the paper's name."""
+
+    system: UnitSystem = SI
+    paper: str = "A4"
+
+
+PLAIN = Look()
+
+
+def fingerprint(variant: Variant, tolerance: float, look: Look = PLAIN) -> str:
+    """SHA-256 of all that a computed detail depends on: its input, the tolerance, its look and the program.
 
     Args:
         variant: the detail as the building uses it.
         tolerance: relative width of the bracket around L2D [-].
+        look: of the report.
     """
     everything = {
         "program": program(),
@@ -82,7 +95,8 @@ def fingerprint(variant: Variant, tolerance: float) -> str:
         "parameters": variant.parameters,
         "title": variant.title,
         "requirements": [asdict(one) for one in variant.requirements],
-        "drawing": _drawing(variant),
+        "beside": _beside(variant),
+        "look": look,
     }
     text = json.dumps(everything, sort_keys=True, ensure_ascii=True, default=str)
     return hashlib.sha256(text.encode("ascii")).hexdigest()
@@ -100,16 +114,21 @@ def program() -> str:
     return hashlib.sha256("\n".join(found).encode()).hexdigest()
 
 
-def _drawing(variant: Variant) -> str:
-    """Checksum of the drawing that a detail takes its regions from; a file that is wrong is told when it is read."""
-    if "drawing" not in variant.text:
-        return ""
-    with suppress(tomllib.TOMLDecodeError, OSError, ValueError, RecursionError):
-        block = tomllib.loads(variant.text).get("drawing")
-        name = block.get("file") if isinstance(block, dict) else None
-        if isinstance(name, str):
-            return hashlib.sha256((variant.path.parent / name).read_bytes()).hexdigest()
-    return ""
+NAMED = (("drawing", "file"), *BESIDE.values())
+"""Ways to the keys of a detail file that name other files."""
+
+
+def _beside(variant: Variant) -> list[str]:
+    """Checksums of the other files that a detail is read from; one that is wrong is told when it is read."""
+    found = []
+    with suppress(tomllib.TOMLDecodeError, RecursionError):
+        data = tomllib.loads(variant.text)
+        for keys in NAMED:
+            name = named_file(data, keys)
+            if name is not None:
+                with suppress(OSError, ValueError):
+                    found.append(hashlib.sha256((variant.path.parent / name).read_bytes()).hexdigest())
+    return found
 
 
 def stored(folder: Path, key: str) -> Computed | None:

@@ -9,9 +9,11 @@ from pathlib import Path
 
 from bridge2d.building.reading import load
 from bridge2d.errors import InputError
-from bridge2d.schedule.cache import cache_folder
+from bridge2d.schedule.cache import Look, cache_folder
 from bridge2d.schedule.computing import progress_line
 from bridge2d.schedule.running import Schedule, schedule, schedule_pdf
+from bridge2d.shown_units import DisplayUnits
+from bridge2d.units import SI
 from bridge2d.whole_file import write_whole
 
 ENDINGS = {"-o": ".pdf", "--csv": ".csv", "--xlsx": ".xlsx"}
@@ -32,7 +34,8 @@ def run(arguments: Namespace) -> bool:
     targets = _targets(arguments)
     folder = None if arguments.no_cache else _folder()
     shown = progress_line if sys.stderr.isatty() else None
-    found = schedule(arguments.schedule, arguments.tolerance, arguments.jobs, folder, shown)
+    look = Look(arguments.units or SI, arguments.paper)
+    found = schedule(arguments.schedule, arguments.tolerance, arguments.jobs, folder, shown, look)
     for key, target in targets.items():
         _write(_made(key, found), target)
     if arguments.json:
@@ -44,7 +47,7 @@ def run(arguments: Namespace) -> bool:
     else:
         from bridge2d.schedule.tables import as_text
 
-        print(as_text(found.result))
+        print(as_text(found.result, DisplayUnits(look.system)))
         for target in targets.values():
             print(f"{target}: written")
     return found.result.kept

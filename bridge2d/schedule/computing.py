@@ -20,7 +20,8 @@ from bridge2d.building.records import Building
 from bridge2d.building.variants import in_building, loaded_variant
 from bridge2d.detail_text import Source
 from bridge2d.errors import InputError, SectionError
-from bridge2d.schedule.cache import Computed, fingerprint, store, stored, tidied
+from bridge2d.schedule.cache import PLAIN, Computed, Look, fingerprint, store, stored, tidied
+from bridge2d.shown_units import DisplayUnits
 
 if TYPE_CHECKING:
     from bridge2d.detail_file import LoadedDetail
@@ -40,6 +41,7 @@ class Task:
         tolerance: relative width of the bracket around L2D [-].
         key: its name in the cache.
         folder: of the cache; None where nothing is kept.
+        look: of its report.
     """
 
     text: str
@@ -47,6 +49,7 @@ class Task:
     tolerance: float
     key: str
     folder: Path | None
+    look: Look = PLAIN
 
 
 def processors() -> int:
@@ -62,6 +65,7 @@ def computed_details(
     jobs: int,
     folder: Path | None,
     progress: Progress | None = None,
+    look: Look = PLAIN,
 ) -> list[Computed]:
     """Every detail of a building, from the cache or computed now.
 
@@ -72,15 +76,18 @@ def computed_details(
         jobs: how many processes compute side by side.
         folder: of the cache; None to use none.
         progress: told after every detail.
+        look: of the reports.
 
     Raises:
         Bridge2dError: a detail is wrong or cannot be computed; what was computed by then stays in the cache.
     """
-    keys = [fingerprint(variant, tolerance) for variant in building.variants]
+    keys = [fingerprint(variant, tolerance, look) for variant in building.variants]
     found = [stored(folder, key) if folder else None for key in keys]
-    tasks = {
-        k: _task(k, building, source, tolerance, keys[k], folder) for k, known in enumerate(found) if known is None
-    }
+    tasks = {}
+    for k, known in enumerate(found):
+        if known is None:
+            text = _checked(k, building, source, look)
+            tasks[k] = Task(text, building.variants[k].path, tolerance, keys[k], folder, look)
     done = len(found) - len(tasks)
     if progress and tasks:
         progress(done, len(found), "")
@@ -98,13 +105,13 @@ def computed_details(
     return details
 
 
-def _task(k: int, building: Building, source: Source, tolerance: float, key: str, folder: Path | None) -> Task:
-    """A detail that is not in the cache, read and checked before any is computed."""
+def _checked(k: int, building: Building, source: Source, look: Look) -> str:
+    """The text of a detail that is not in the cache, read and checked before any is computed."""
     variant = building.variants[k]
-    loaded = loaded_variant(variant, source)
+    loaded = loaded_variant(variant, source, look.system)
     for number in variant.users:
         check_use(building.junctions[number], number, loaded.detail, building, source)
-    return Task(loaded.text, variant.path, tolerance, key, folder)
+    return loaded.text
 
 
 def _results(tasks: dict[int, Task], jobs: int, building: Building, source: Source) -> Iterator[tuple[int, Computed]]:
@@ -182,25 +189,25 @@ def compute(task: Task) -> Computed:
     from bridge2d.calculate import calculate
     from bridge2d.detail_file import locate, read
 
-    loaded = read(task.text, task.path, geometry=False)
+    loaded = read(task.text, task.path, geometry=False, shown=task.look.system)
     try:
         result = calculate(loaded.detail, task.tolerance, "auto", loaded.input_hash)
     except SectionError as error:
         raise locate(error, loaded) from None
-    computed = _reported(loaded, result)
+    computed = _reported(loaded, result, task.look)
     if task.folder is not None:
         with suppress(OSError):  # a full disk costs the next run time, and this one nothing
             store(task.folder, task.key, computed)
     return computed
 
 
-def _reported(loaded: LoadedDetail, result: DetailResult) -> Computed:
+def _reported(loaded: LoadedDetail, result: DetailResult, look: Look) -> Computed:
     import json
 
     from bridge2d.report import report_to_bind
     from bridge2d.tables import as_json
 
-    pdf, pages = report_to_bind(result, loaded)
+    pdf, pages = report_to_bind(result, loaded, DisplayUnits(look.system), look.paper)
     document = as_json(result)
     document.pop("seconds", None)  # two runs give the same bytes
     return Computed(

@@ -10,8 +10,9 @@ from pathlib import Path
 from bridge2d.building.reading import load
 from bridge2d.building.records import ScheduleResult
 from bridge2d.building.sums import summed
-from bridge2d.schedule.cache import Computed, fingerprint, program, store_volume, stored_volume
+from bridge2d.schedule.cache import PLAIN, Computed, Look, fingerprint, program, store_volume, stored_volume
 from bridge2d.schedule.computing import Progress, computed_details, processors
+from bridge2d.shown_units import DisplayUnits
 
 
 @dataclass(frozen=True)
@@ -23,17 +24,19 @@ class Schedule:
         details: what each detail gave, with its report.
         key: SHA-256 of all that the volume depends on.
         folder: of the cache; None where nothing is kept.
+        look: of the volume.
     """
 
     result: ScheduleResult
     details: tuple[Computed, ...]
     key: str
     folder: Path | None
+    look: Look = PLAIN
 
     @property
     def fingerprint(self) -> str:
         """SHA-256 of the building file and of the input of every detail, for the header of the pages."""
-        return _hashed(self.result.building.text, *(detail.input_hash for detail in self.result.details))
+        return building_fingerprint(self.result)
 
 
 def schedule(
@@ -42,6 +45,7 @@ def schedule(
     jobs: int | None = None,
     folder: Path | None = None,
     progress: Progress | None = None,
+    look: Look = PLAIN,
 ) -> Schedule:
     """Compute all junctions of a building.
 
@@ -51,16 +55,27 @@ def schedule(
         jobs: how many processes compute side by side; as many as there are processors unless given.
         folder: of the cache; None to compute everything anew and keep nothing.
         progress: told after every detail.
+        look: units and paper of the volume.
 
     Raises:
         Bridge2dError: the file or a detail is wrong, or cannot be computed.
     """
     building, source = load(path)
-    keys = [fingerprint(variant, tolerance) for variant in building.variants]
-    details = computed_details(building, source, tolerance, jobs or processors(), folder, progress)
+    keys = [fingerprint(variant, tolerance, look) for variant in building.variants]
+    details = computed_details(building, source, tolerance, jobs or processors(), folder, progress, look)
     result = summed(building, [detail.numbers for detail in details])
-    key = _hashed(program(), building.path.name, building.text, *keys)
-    return Schedule(result, tuple(details), key, folder)
+    sets = building.sets[1].decode("utf-8", "replace") if building.sets else ""
+    key = _hashed(program(), building.path.name, building.text, sets, *look, *keys)
+    return Schedule(result, tuple(details), key, folder, look)
+
+
+def building_fingerprint(result: ScheduleResult) -> str:
+    """SHA-256 of the building file and of the input of every detail.
+
+    Args:
+        result: all sums.
+    """
+    return _hashed(result.building.text, *(detail.input_hash for detail in result.details))
 
 
 def _hashed(*parts: str) -> str:
@@ -84,18 +99,33 @@ def schedule_pdf(found: Schedule) -> bytes:
 
 
 def _bound(found: Schedule) -> bytes:
+    from bridge2d.report.enclosure_pages import building_files
+    from bridge2d.report.layout import PAPERS
     from bridge2d.report.missing import missing_note, missing_signs
     from bridge2d.report.schedule_pages import report_titles, schedule_pages
-    from bridge2d.report.sheets import Running, pdf_bytes
-    from bridge2d.schedule.binding import bound
+    from bridge2d.report.sheets import Running, page_words, pdf_bytes
+    from bridge2d.schedule.binding import Front, bound
+    from bridge2d.schedule.enclosing import of_building
 
-    result = found.result
+    result, shown, paper = found.result, DisplayUnits(found.look.system), PAPERS[found.look.paper]
     building = result.building
-    running = Running(building.title, building.project, building.revision, result.version, found.fingerprint)
+    running = Running(
+        building.title,
+        building.project,
+        building.revision,
+        result.version,
+        found.fingerprint,
+        building.author,
+        building.date,
+    )
     counts = [detail.pages for detail in found.details]
-    pages = schedule_pages(result, counts)
+    enclosed = of_building(result, found.fingerprint, shown.system)
+    notes = building_files(enclosed, found.fingerprint)
+    pages = schedule_pages(result, counts, notes, shown, paper)
     missing = missing_signs(pages, running)
     if missing:
-        pages = schedule_pages(result, counts, [missing_note(missing)])
-    front = pdf_bytes(pages, running, volume=len(pages.pages) + sum(counts))
-    return bound(front, pages.marks, pages.references, report_titles(result), found.details)
+        pages = schedule_pages(result, counts, [*notes, missing_note(missing)], shown, paper)
+    count = len(pages.pages) + sum(counts)
+    drawn, words = pdf_bytes(pages, running, paper, count), page_words(pages, running, paper, count)
+    front = Front(drawn, words, pages.marks, pages.references, running, enclosed, paper)
+    return bound(front, report_titles(result), found.details)

@@ -8,6 +8,8 @@ from typing import Any
 from bridge2d import nomenclature as n
 from bridge2d.building.records import Entry, Line, ScheduleResult, Verdict
 from bridge2d.json_values import bracket
+from bridge2d.module_words import LIMITED
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 UNITS = {
     "psi": "W/(m·K)",
@@ -142,39 +144,41 @@ def _verdict(verdict: Verdict) -> Json:
 # -- the screen --------------------------------------------------------------------------------------------------------
 
 
-def as_text(result: ScheduleResult) -> str:
+def as_text(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> str:
     """The sums, the junctions and the limits that are not kept, as aligned text.
 
     Args:
         result: all sums.
+        shown: units of everything that is written.
     """
     building = result.building
     heading = [building.title, "=" * min(len(building.title), 100)]
-    rows = [("ΣΨ·l + Σχ·n", n.format_bounded(n.TRANSMISSION, result.loss.lower, result.loss.upper), _given(result))]
+    rows = [("ΣΨ·l + Σχ·n", shown.bounded(n.TRANSMISSION, result.loss.lower, result.loss.upper), _given(result, shown))]
     if result.increase:
-        increase = n.format_bounded(n.MEAN_INCREASE, result.increase.lower, result.increase.upper)
-        rows.append(("ΔUtb, mean over the elements", increase, f"over {n.format_value(n.AREA, result.area)}"))
+        increase = shown.bounded(n.MEAN_INCREASE, result.increase.lower, result.increase.upper)
+        rows.append(("ΔUtb, mean over the elements", increase, f"over {shown.value(n.AREA, result.area)}"))
     if result.total:
-        rows.append(("with the elements", n.format_bounded(n.TRANSMISSION, result.total.lower, result.total.upper), ""))
-    entries = [(f"{e.junction.ref} {e.junction.name}", _loss(e), _share(e)) for e in result.entries]
+        rows.append(("with the elements", shown.bounded(n.TRANSMISSION, result.total.lower, result.total.upper), ""))
+    entries = [(f"{e.junction.ref} {e.junction.name}", _loss(e, shown), _share(e)) for e in result.entries]
     blocks = [heading, _columns(rows), ["Junctions", *_columns(entries)]]
-    missed = [_missed(entry, verdict) for entry in result.entries for verdict in entry.verdicts if not verdict.met]
-    count = sum(len(entry.verdicts) for entry in result.entries)
+    every = [(entry, verdict) for entry in result.entries for verdict in entry.verdicts]
+    missed = [_missed(entry, verdict, shown) for entry, verdict in every if not verdict.met]
+    count = len(every)
     told = [f"Limits: {count - len(missed)} of {count} kept for certain"] if count else []
     blocks.append([*told, *missed])
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
 
-def _given(result: ScheduleResult) -> str:
+def _given(result: ScheduleResult, shown: DisplayUnits) -> str:
     if any(line.given for line in result.lines):
-        return f"bounded; {n.format_value(n.TRANSMISSION, result.given)} of it given, without a bracket"
+        return f"bounded; {shown.value(n.TRANSMISSION, result.given)} of it given, without a bracket"
     return "bounded"
 
 
-def _loss(entry: Entry) -> str:
+def _loss(entry: Entry, shown: DisplayUnits) -> str:
     if entry.given:
-        return n.format_value(n.TRANSMISSION, entry.loss.value)
-    return n.format_bounded(n.TRANSMISSION, entry.loss.lower, entry.loss.upper)
+        return shown.value(n.TRANSMISSION, entry.loss.value)
+    return shown.bounded(n.TRANSMISSION, entry.loss.lower, entry.loss.upper)
 
 
 def _share(entry: Entry) -> str:
@@ -182,12 +186,12 @@ def _share(entry: Entry) -> str:
     return f"{words}, given" if entry.given else words
 
 
-def _missed(entry: Entry, verdict: Verdict) -> str:
+def _missed(entry: Entry, verdict: Verdict, shown: DisplayUnits) -> str:
     asked = verdict.requirement
-    quantity = {"psi": n.PSI, "chi": n.CHI, "f_rsi": n.F_RSI}[asked.quantity]
-    found = n.format_value(quantity, verdict.value) if verdict.value is not None else "not given"
+    quantity = {**LIMITED, "chi": n.CHI}[asked.quantity]
+    found = shown.value(quantity, verdict.value) if verdict.value is not None else "not given"
     words = "NOT MET" if verdict.certain else "CANNOT BE TOLD"
-    limit = n.format_value(quantity, asked.limit)
+    limit = shown.value(quantity, asked.limit)
     return f"  {words}: {entry.junction.ref} {entry.junction.name}: {asked.name}: {asked.sense} {limit}, found {found}"
 
 

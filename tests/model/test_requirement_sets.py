@@ -70,6 +70,31 @@ def test_limits_of_the_sets(name: str, quantity: str, limit: float):
     assert (requirement.quantity, requirement.limit) == (quantity, limit)
 
 
+@pytest.mark.parametrize(
+    ("name", "use"),
+    [  # published of dwellings and schools: BBA assessment report on IP 1/06; remembered of the others
+        ("dwellings", "dwellings"),
+        ("dwellings", "schools"),
+        ("pools", "swimming pools"),
+        ("kitchens", "sports halls"),
+        ("kitchens", "kitchens"),
+        ("offices", "offices"),
+        ("stores", "storage"),
+    ],
+)
+def test_uses_of_the_british_sets(name: str, use: str):
+    assert use in requirement_sets()[f"uk-ip-1-06-{name}"].title
+
+
+def test_a_junction_has_the_conditions_that_the_german_limit_goes_with():
+    # published: Mindestwärmeschutz, gebaeudeforum.de (20 and -5 °C, Rsi 0.25); remembered: DIN 4108-2 with Rse 0.04
+    section = loaded(CORNER).detail.sections[0]
+    assert {one.name: one.temperature for one in section.environments} == {"outside": -5.0, "inside": 20.0}
+    found = {one.environment: (one.resistance, one.f_rsi_resistance) for one in section.surfaces}
+    assert found["inside"][1] == 0.25
+    assert found["outside"] == (0.04, 0.04)
+
+
 def test_every_set_has_a_source_and_says_whether_it_was_read():
     for name, one in requirement_sets().items():
         assert name == one.name == name.lower()

@@ -19,7 +19,10 @@ from bridge2d.detail_file import load
 from bridge2d.report import report_bytes
 from bridge2d.report.enclosures import MATERIALS, PAGES, RESULTS, file_name
 from bridge2d.results import DetailResult
+from bridge2d.schedule.cache import Look
+from bridge2d.schedule.running import schedule, schedule_pdf
 from bridge2d.tables import as_json
+from tests.small_building import building
 
 JARS = [
     Path("/usr/share/java") / f"{name}.jar"
@@ -126,17 +129,23 @@ def test_names_of_enclosed_files(path, name):
 NAMES = ("joist", "corner", "with_hole", "oblique")
 
 
-OTHERS = ("tollhouse_building", "tollhouse_hatches")
-"""A bound volume and a comparison do not claim to be PDF/A."""
+OTHERS = ("tollhouse_hatches",)
+"""A comparison does not claim to be PDF/A."""
 FILED = {
     path.stem: path for path in sorted((Path(__file__).parents[2] / "reports").glob("*.pdf")) if path.stem not in OTHERS
 }
 
 
-@pytest.fixture(params=[*NAMES, "odd", *FILED])
-def filed(request, real, result) -> bytes:
-    """A report of the tests, one with signs that no font has, or one of reports/."""
+VOLUMES = {"volume": Look(), "volume on Letter": Look("inch-pound", "Letter")}
+
+
+@pytest.fixture(params=[*NAMES, "odd", *VOLUMES, *FILED])
+def filed(request, real, result, tmp_path) -> bytes:
+    """A report of the tests, one with signs that no font has, a bound volume, or one of reports/."""
     name = request.param
+    if name in VOLUMES:
+        title = "Haus \N{CJK UNIFIED IDEOGRAPH-4E2D} λ"
+        return schedule_pdf(schedule(building(tmp_path, 2, title=title), jobs=1, look=VOLUMES[name]))
     if name in FILED:
         return FILED[name].read_bytes()
     title = "Haus \N{CJK UNIFIED IDEOGRAPH-4E2D} λ (\\)"

@@ -33,6 +33,7 @@ from bridge2d.detail_file import read
 from bridge2d.errors import InputError
 from bridge2d.report.comparison_pages import comparison_bytes
 from bridge2d.report.comparison_pictures import pictures, shapes
+from bridge2d.shown_units import IN_INCH_POUND, IN_SI, DisplayUnits
 
 PARTY = """junction = "party_wall"
 title = "Party wall (invented)"
@@ -102,11 +103,12 @@ def free(board: float = 0.04, high: int = 1000, system: str = "external", resist
 
 
 @cache
-def options(*texts: str) -> Comparison:
+def options(*texts: str, shown: DisplayUnits = IN_SI) -> Comparison:
     """A comparison of detail files, computed coarsely: for words and pictures."""
-    loaded = [read(text, Path(f"option_{k}.toml"), geometry=False) for k, text in enumerate(texts)]
+    system = shown.system
+    loaded = [read(text, Path(f"option_{k}.toml"), geometry=False, shown=system) for k, text in enumerate(texts)]
     results = [calculate(one.detail, 1e-2, input_hash=one.input_hash) for one in loaded]
-    return compared(loaded, results, gathered(loaded, {}))
+    return compared(loaded, results, gathered(loaded, {}), shown)
 
 
 @pytest.fixture
@@ -299,6 +301,48 @@ def test_a_wrong_word_of_the_call(said: dict[str, list[str]], says: str):
         gathered(loaded, said)
 
 
+@pytest.mark.parametrize(
+    ("said", "expected"),
+    [
+        ({"length": ["40 ft"]}, {"length": 12.192}),
+        ({"heating_degree_hours": ["144 k°F·h/a"]}, {"heating_degree_hours": 80.0}),
+        ({"heating_degree_hours": ["80 kKh/a"]}, {"heating_degree_hours": 80.0}),
+        ({"cost_per_metre": ["19.5072/ft"]}, {"cost_per_metre": 64.0}),
+        ({"cost_per_metre": ["64 / m"]}, {"cost_per_metre": 64.0}),
+        ({"cost_per_metre": ["0"], "lifetime": ["40"], "number": ["6"]}, {"cost_per_metre": 0.0, "lifetime": 40.0}),
+    ],
+)
+@pytest.mark.parametrize("system", ["SI", "inch-pound"])
+def test_words_of_the_call_with_units(said: dict[str, list[str]], expected: dict[str, float], system: str):
+    # exact: 40 · 0.3048; 144 · 5/9; 19.5072 / 0.3048
+    (found,) = gathered([read(free(), Path("a.toml"), geometry=False)], said, system)
+    for key, value in expected.items():
+        assert getattr(found, key) == pytest.approx(value, rel=1e-12)
+
+
+@pytest.mark.parametrize("key", ["length", "heating_degree_hours", "cost_per_metre"])
+def test_a_bare_number_of_a_call_in_inch_pound_units_is_refused(files, capsys, key: str):
+    """It could be meant in either system; the file's own bare numbers are what they are in the file."""
+    flag = "--" + key.replace("_", "-")
+    call = ["compare", *map(str, files), "--units", "inch-pound", "--tolerance", "0.01"]
+    assert main([*call, flag, "40"]) == 2
+    error = capsys.readouterr().err
+    assert f"{flag}: 40 has no unit" in error
+    assert "write " in error
+    for file in files:
+        file.write_text('junction = "wall_corner"\nunits = "inch-pound"\n', encoding="utf-8")
+    for more in ([], ["--json"]):  # the first file's own system, unless --units says another
+        assert main(["compare", *map(str, files), *more, "--tolerance", "0.01", flag, "40"]) == 2
+        assert "has no unit" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("word", ["80 kWh", "1/2/ft", "-3/ft", "80 kKh/d", "inf/m"])
+def test_an_unknown_unit_of_the_call_is_told(word: str):
+    key = "cost_per_metre" if "/ft" in word or "/m" in word else "heating_degree_hours"
+    with pytest.raises(InputError, match="no unit that is known here"):
+        gathered([read(free(), Path("a.toml"), geometry=False)], {key: [word]})
+
+
 def test_terms_do_not_change_the_input_hash():
     assert read(party("A"), Path("a.toml"), False).input_hash == read(party(), Path("a.toml"), False).input_hash
 
@@ -401,11 +445,11 @@ def words_of(data: bytes) -> str:
     return re.sub(r"\s+", " ", text.replace("\N{NO-BREAK SPACE}", " "))
 
 
-def texts_off_their_place(data: bytes) -> list[str]:
-    """Texts outside the margins, and texts that run over another."""
+def texts_off_their_place(data: bytes, pages: int | None = None) -> list[str]:
+    """Texts outside the margins, and texts that run over another, on the first pages or all of them."""
     found = []
     with pymupdf.open(stream=data, filetype="pdf") as document:
-        for page in document:
+        for page in list(document)[:pages]:
             inner = pymupdf.Rect(36, 20, page.rect.width - 36, page.rect.height - 12)
             lines = [line for block in page.get_text("dict")["blocks"] for line in block.get("lines", [])]
             level = [line for line in lines if line["dir"] == (1.0, 0.0)]
@@ -425,23 +469,24 @@ def _core(box: pymupdf.Rect, size: float) -> pymupdf.Rect:
 
 
 @cache
-def sheet(count: int, paper: str, long: bool) -> bytes:
+def sheet(count: int, paper: str, long: bool, shown: DisplayUnits = IN_SI) -> bytes:
     texts = []
     for k, name in enumerate("ABCD"[:count]):
         description = LONG if long else f"returned {250 * k} mm"
         more = MATERIAL.format(number=40 + k) if long else ""
         text = party(name, length=250 * k, cost=20 * k, more=more, description=description)
         texts.append(text.replace("Party wall (invented)", LONG) if long else text)
-    return comparison_bytes(options(*texts), paper=paper)
+    return comparison_bytes(options(*texts, shown=shown), paper=paper)
 
 
 @pytest.mark.parametrize(
     ("count", "long", "paper"),
     [(2, False, "A4"), (2, True, "A4"), (2, True, "Letter"), (3, False, "A4"), (4, True, "Letter")],
 )
-def test_no_text_leaves_its_place(count: int, long: bool, paper: str):
+@pytest.mark.parametrize("shown", [IN_SI, IN_INCH_POUND], ids=["SI", "inch-pound"])
+def test_no_text_leaves_its_place(count: int, long: bool, paper: str, shown: DisplayUnits):
     assert len(LONG) >= 200
-    data = sheet(count, paper, long)
+    data = sheet(count, paper, long, shown)
     assert texts_off_their_place(data) == []
     if long:
         text = words_of(data)

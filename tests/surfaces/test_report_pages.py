@@ -31,6 +31,7 @@ from bridge2d.report.layout import (
     Boxed,
     Figure,
     Heading,
+    NewPage,
     Paper,
     Paragraph,
     Space,
@@ -400,6 +401,18 @@ def test_a_last_page_of_a_few_lines_is_avoided():
     assert len(flowed_without_remnant(blocks).pages) == 1
     alone = flowed_without_remnant(blocks[:1]).pages[0]
     assert [text.y for text in all_texts(alone)] == [text.y for text in all_texts(flowed(blocks[:1]).pages[0])]
+
+
+def test_a_few_lines_before_a_new_page_are_avoided():
+    rows = table([("a", 1)], [(str(k),) for k in range(40)])
+    first = [rows, Space(6.0), paragraph("word " * 60)]
+    blocks = [*first, NewPage(), Heading(runs("next")), paragraph("more")]
+    assert len(flowed(blocks).pages) == 3
+    pages = flowed_without_remnant(blocks)
+    assert len(pages.pages) == 2
+    assert [(mark.title, mark.page) for mark in pages.marks] == [("next", 1)]
+    after = [text.y for text in all_texts(pages.pages[1])]
+    assert after == [text.y for text in all_texts(flowed(blocks).pages[2])]  # what follows stands as it would
 
 
 def test_contents_stand_where_their_page_numbers_go():

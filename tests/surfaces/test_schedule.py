@@ -459,3 +459,54 @@ def evaluated(formula, sheet, book):
     first, sign, second = re.fullmatch(r"=(\w\d+)([*/+])(\w\d+)", formula).groups()
     a, b = sheet[first].value, sheet[second].value
     return {"*": a * b, "/": a / b if b else 0, "+": a + b}[sign]
+
+
+OWN = """\
+[brief]
+title = "our brief (invented)"
+source = "brief, invented"
+[[brief.requirement]]
+quantity = "f_rsi"
+minimum = 0.74
+name = "brief"
+"""
+
+
+def test_a_building_chooses_a_set_of_its_own_file(house, capsys):
+    text = BUILDING.replace('dimensions = "internal"\n', 'dimensions = "internal"\nrequirements = "brief"\n', 1)
+    house.write_text(text, encoding="utf-8")
+    assert run(house, "--json") == 2
+    assert "there is no requirement set 'brief'" in capsys.readouterr().err
+    house.write_text('requirement_sets = "own.toml"\n' + text, encoding="utf-8")
+    assert run(house, "--json") == 2
+    assert "own.toml" in capsys.readouterr().err
+    (house.parent / "own.toml").write_text(OWN, encoding="utf-8")
+    assert run(house, "--json") == 1  # exact: 1 - 0.16/0.6 = 0.733 misses it
+    found = json.loads(capsys.readouterr().out)
+    limits = {one["name"]: one["met"] for one in found["junctions"][0]["requirements"]}
+    assert limits["brief"] is False
+    (house.parent / "own.toml").write_text(OWN.replace("0.74", "0.71"), encoding="utf-8")
+    assert run(house, "--json") == 0  # the file of sets counts among the input
+
+
+def test_a_changed_climate_table_is_computed_again(house):
+    table = "month,outside_temperature,outside_humidity\n" + "".join(f"{k},{{}},0.8\n" for k in range(1, 13))
+    climate = '[climate]\nname = "Lock"\nsource = "invented"\nfile = "air.csv"\nhumidity_class = 3\n'
+    (house.parent / "wall.toml").write_text(WALL + climate, encoding="utf-8")
+    kept = house.parent / "kept" / "bridge2d"
+    counts = []
+    for temperature in (2, 2, 4):
+        (house.parent / "air.csv").write_text(table.format(*[temperature] * 12), encoding="utf-8")
+        run(house, "--json")
+        counts.append(len(list(kept.glob("*.detail"))))
+    assert counts == [1, 1, 2]
+
+
+def test_each_look_is_kept_by_itself(house, capsys):
+    written = {}
+    for words in ([], ["--units", "inch-pound"], ["--paper", "Letter"], []):
+        target = house.parent / "out.pdf"
+        run(house, "-o", target, *words)
+        assert written.setdefault(tuple(words), target.read_bytes()) == target.read_bytes()
+        assert ("Btu/(h·°F)" in capsys.readouterr().out) == ("inch-pound" in words)
+    assert len(set(written.values())) == 3

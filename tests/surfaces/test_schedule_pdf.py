@@ -1,6 +1,7 @@
 """The bound PDF of a schedule: pages, contents, bookmarks, links, texts in their boxes."""
 
 import io
+import json
 import re
 
 import pikepdf
@@ -9,59 +10,11 @@ import pypdf
 import pytest
 
 from bridge2d import nomenclature as n
-from bridge2d.schedule import binding
-from bridge2d.schedule.cache import Computed
+from bridge2d.schedule.cache import Look
 from bridge2d.schedule.running import schedule, schedule_pdf
-
-WALL = """\
-junction = "free_section"
-title = "{title}"
-project = "House"
-[[region]]
-name = "{region}"
-conductivity = 0.8
-polygon = [[0, 0], [2000, 0], [2000, 320], [0, 320]]
-[[environment]]
-name = "outside"
-temperature = -5
-surface_resistance = 0.04
-edge = [[0, 0], [2000, 0]]
-[[environment]]
-name = "room"
-temperature = 20
-surface_resistance = 0.16
-edge = [[2000, 320], [0, 320]]
-[[flanking]]
-name = "wall"
-cut = [[1000, 0], [1000, 320]]
-lengths = {{ external = 2000, internal = {internal} }}
-"""
-LONG = "Ściana zewnętrzna, Außenwand am Giebel, εξωτερικός τοίχος " * 3 + "Donaudampfschifffahrtsgesellschaft"
-HEAD = """\
-title = "House of walls"
-project = "House"
-revision = "B"
-dimensions = "internal"
-[[requirement]]
-quantity = "psi"
-dimensions = "internal"
-maximum = 0.1
-source = "invented"
-"""
-
-
-def building(folder, count, title="Wall", given=""):
-    """A schedule of so many walls, with entries for each."""
-    blocks = [HEAD]
-    for k in range(count):
-        text = WALL.format(title=f"{title} {k}"[:200], region="brick", internal=1990 - 10 * k)
-        (folder / f"wall{k}.toml").write_text(text, encoding="utf-8")
-        blocks.append(
-            f'[[junction]]\nref = "J{k}"\ndetail = "wall{k}.toml"\nlength = {3 + k}\ngroup = "{title[:60]}"\n'
-        )
-    file = folder / "house.toml"
-    file.write_text("\n".join([*blocks, given]), encoding="utf-8")
-    return file
+from bridge2d.shown_units import DisplayUnits
+from tests.small_building import LONG, building
+from tests.surfaces.test_compare import texts_off_their_place
 
 
 @pytest.fixture(scope="module")
@@ -157,18 +110,52 @@ def test_no_text_leaves_its_page(tmp_path, count):
             assert y1 <= page.rect.height - 20
 
 
-def test_attachments_of_reports_stay_and_get_names_of_their_own(made):
-    def with_attachment(detail):
-        with pikepdf.open(io.BytesIO(detail.pdf)) as pdf:
-            pdf.attachments["input.toml"] = pikepdf.AttachedFileSpec(pdf, detail.pdf[:9], filename="input.toml")
-            written = io.BytesIO()
-            pdf.save(written, deterministic_id=True)
-        return Computed(detail.document, detail.pages, detail.marks, detail.references, written.getvalue())
+def test_files_of_the_building_and_of_its_reports_travel_along(made):
+    found, data = made
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        files = {name: one.get_file().read_bytes() for name, one in pdf.attachments.items()}
+        associated = {str(one.UF) for one in pdf.Root.AF}
+    assert associated == set(files)
+    own = {"0 house.toml", "0 results.json", "0 pages.json"}
+    assert set(files) == own | {
+        f"{k + 1} {name}" for k in range(3) for name in (f"wall{k}.toml", "materials.csv", "results.json")
+    }
+    assert files["0 house.toml"].decode() == found.result.building.text
+    assert json.loads(files["0 results.json"])["loss"]["value"] == found.result.loss.value
+    pages = json.loads(files["0 pages.json"])
+    assert pages["parts"][1:] == [detail.pages for detail in found.details]
+    for page, record in zip(pypdf.PdfReader(io.BytesIO(data)).pages, pages["pages"], strict=True):
+        assert "".join(page.extract_text().split()) == "".join(record["words"].split())
 
-    details = [with_attachment(detail) for detail in made[0].details[:2]]
-    front = made[0].details[2].pdf
-    volume = binding.bound(front, [], [], ["a", "b"], details)
-    assert binding.bound(front, [], [], ["a", "b"], details) == volume
-    with pikepdf.open(io.BytesIO(volume)) as pdf:
-        assert {"input 2.toml", "input.toml", "results.json", "results 2.json"} <= set(pdf.attachments)
-        assert pdf.attachments["input 2.toml"].get_file().read_bytes() == details[1].pdf[:9]
+
+@pytest.mark.parametrize("system", ["SI", "inch-pound"])
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_units_and_paper_are_those_of_the_whole_volume(tmp_path, system, paper):
+    given = (
+        '[[junction]]\nname = "Iron"\nchi = 0.02\nnumber = 3\nsource = "invented"\n'
+        f'[[element]]\nname = "{LONG[:200]}"\ngroup = "{LONG[:60]}"\narea = 1234.5\nu_value = 0.31\n'
+        f'source = "{LONG}"\n'
+    )
+    file = building(tmp_path, 2, title=LONG, given=given)
+    found = schedule(file, jobs=1, look=Look(system, paper))
+    document = pymupdf.open(stream=schedule_pdf(found))
+    width, height = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}[paper]
+    for page in document:
+        assert (page.rect.width, page.rect.height) == pytest.approx((width / 25.4 * 72, height / 25.4 * 72), abs=0.01)
+        side = 24 / 25.4 * 72 + 0.5 * (page.rect.width - 210 / 25.4 * 72)
+        for x0, y0, x1, y1, *_ in page.get_text("words"):
+            assert x0 >= side - 2
+            assert x1 <= page.rect.width - side + 6 / 25.4 * 72 + 2
+            assert y0 >= 20
+            assert y1 <= page.rect.height - 20
+    count = len(document) - sum(one.pages for one in found.details)
+    assert texts_off_their_place(document.tobytes(), pages=count) == []
+    front = "".join(document[k].get_text() for k in range(count))
+    text = front.replace("\xa0", " ").replace("\n", " ")
+    units = {"SI": ("W/K", "W/(m·K)", "m²"), "inch-pound": ("Btu/(h·°F)", "Btu/(h·ft·°F)", "ft²")}
+    for unit in units[system]:
+        assert unit in text
+    for unit in units["inch-pound" if system == "SI" else "SI"]:
+        assert not re.search(rf"\d {re.escape(unit)}(?![\w·²])", text)
+    loss = found.result.loss
+    assert DisplayUnits(system).bounded(n.TRANSMISSION, loss.lower, loss.upper) in text
