@@ -25,13 +25,7 @@ UNITS: dict[str, dict[UnitSystem, str]] = {
     "u_value": {SI: TRANSMITTANCE.unit_in(SI), INCH_POUND: TRANSMITTANCE.unit_in(INCH_POUND)},
 }
 DIMENSIONS = {NONE: None, "external": "external", "internal": "internal", "overall internal": "overall_internal"}
-OWN = (
-    ("quantity", "limit on"),
-    ("dimensions", "dimensions"),
-    ("limit", "limit"),
-    ("name", "name"),
-    ("source", "source"),
-)
+OWN = ("quantity", "dimensions", "limit", "name", "source")
 """Fields of a limit of the detail's own."""
 MOST_LIMITS = 40
 """More blocks than these are edited as text."""
