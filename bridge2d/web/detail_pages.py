@@ -11,6 +11,7 @@ from starlette.responses import JSONResponse, Response
 
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.materials import catalogue
+from bridge2d.web.blocks import field_at_fault
 from bridge2d.web.edits import document, source_of
 from bridge2d.web.folder import fingerprint
 from bridge2d.web.safety import SMALL_BODY
@@ -232,4 +233,4 @@ def _messages(error: Bridge2dError | None, state: State) -> tuple[dict[str, str]
     name = error.key.removeprefix("parameters.").partition(".")[0].partition(",")[0]
     keys = {one.name: one.key for group in state.form for one in group.fields}
     text = f"{error.message}; {error.right}" if error.right else error.message
-    return {keys.get(name, ""): text}, error.line
+    return {field_at_fault(error.key, error.message) or keys.get(name, ""): text}, error.line

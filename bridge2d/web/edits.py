@@ -19,6 +19,8 @@ from bridge2d.junctions.declaration import Junction, MaterialChoice, ParameterIn
 from bridge2d.new_files import toml_number
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.units import SI, SYSTEMS, UnitSystem
+from bridge2d.web.blocks import block_groups, put_blocks
+from bridge2d.web.fields import Field, Group
 
 HEAD = (
     ("title", "Title", "of the detail, as the sheet has it"),
@@ -31,48 +33,6 @@ HEAD = (
 LONGEST = 400
 """Longest text of one field."""
 _NUMBER = re.compile(r"[-+]?\d+(\.\d+)?")
-
-
-@dataclass(frozen=True)
-class Field:
-    """A field of the form.
-
-    Attributes:
-        name: of the parameter, or of the key at the top of the file.
-        kind: "number", "words", "yes", "material" or "text".
-        label, symbol, unit, limits, help: as declared, in the units that are shown.
-        value: what stands in it.
-        choices: words that it may be.
-        own: conductivity and reason of a material that has its own; empty texts where it has none.
-        source: where the value of the material comes from.
-        head: whether it stands at the top of the file.
-    """
-
-    name: str
-    kind: str
-    label: str
-    value: str
-    symbol: str = ""
-    unit: str = ""
-    limits: str = ""
-    help: str = ""
-    choices: tuple[str, ...] = ()
-    own: tuple[str, str] = ("", "")
-    source: str = ""
-    head: bool = False
-
-    @property
-    def key(self) -> str:
-        """Its name in an address."""
-        return f"h.{self.name}" if self.head else f"p.{self.name}"
-
-
-@dataclass(frozen=True)
-class Group:
-    """Fields under a heading, with an id for the page."""
-
-    name: str
-    fields: tuple[Field, ...]
 
 
 @dataclass(frozen=True)
@@ -117,7 +77,7 @@ def groups(of: Document, shown: UnitSystem) -> tuple[Group, ...]:
         shown: units in which numbers are shown.
     """
     heads = tuple(
-        Field(name, "text", label, _plain(of.data.get(name, "")), help=what, head=True) for name, label, what in HEAD
+        Field(name, "text", label, _plain(of.data.get(name, "")), help=what, prefix="h") for name, label, what in HEAD
     )
     found: dict[str, list[Field]] = {}
     if of.junction is not None and not of.junction.blocks:
@@ -125,7 +85,8 @@ def groups(of: Document, shown: UnitSystem) -> tuple[Group, ...]:
         given = typed if isinstance(typed, dict) else {}
         for info in describe(of.junction.parameters):
             found.setdefault(info.group, []).append(_field(info, given.get(info.name), of.system, shown))
-    return (*(Group(name, tuple(fields)) for name, fields in found.items()), Group("Sheet", heads))
+    of_parameters = (Group(name, tuple(fields)) for name, fields in found.items())
+    return (*of_parameters, *block_groups(of.data), Group("Sheet", heads))
 
 
 def _plain(value: object) -> str:
@@ -254,7 +215,7 @@ def edited(of: Document, typed: Mapping[str, str], shown: UnitSystem) -> str:
         kind, _, name = key.partition(".")
         if kind == "h" and name in {one for one, _, _ in HEAD}:
             _put(written, name, words or None)
-        elif kind == "p" and name.partition(".")[0] in declared:
+        elif (kind == "p" and name.partition(".")[0] in declared) or kind in ("s", "r", "c"):
             continue
         else:
             raise InputError(f"there is no field {key[:60]!r}")
@@ -264,6 +225,7 @@ def edited(of: Document, typed: Mapping[str, str], shown: UnitSystem) -> str:
         table: Any = written["parameters"]
         for info in declared.values():
             _put_parameter(table, info, typed, of.system, shown)
+    put_blocks(written, of.data, typed, shown)
     return tomlkit.dumps(written)
 
 

@@ -1,7 +1,7 @@
 """States of a detail's page: each is an address, made of what differs from the file.
 
-`p.NAME` and `h.NAME` carry what was typed, `t` a whole text, `units`, `section` and `layers` what is shown. An address
-that only names what is as it would be anyway is shortened to the same state's one address.
+`p.NAME`, `h.NAME` and those of `blocks` carry what was typed, `t` a whole text, `units`, `section` and `layers` what is
+shown. An address that only names what is as it would be anyway is shortened to the same state's one address.
 """
 
 from __future__ import annotations
@@ -20,7 +20,8 @@ from urllib.parse import urlencode
 from bridge2d.detail_text import LARGEST_FILE
 from bridge2d.errors import InputError
 from bridge2d.units import SYSTEMS, UnitSystem
-from bridge2d.web.edits import LONGEST, Document, Group, document, edited, groups, source_of
+from bridge2d.web.edits import LONGEST, Document, document, edited, groups, source_of
+from bridge2d.web.fields import Group
 from bridge2d.web.folder import fingerprint
 
 LAYERS = ("materials", "isotherms", "heat", "dimensions", "airtight", "coldest")
@@ -208,7 +209,7 @@ def _typed(base: Document, pairs: list[tuple[str, str]], shown: UnitSystem) -> d
                 standing[f"{one.key}.conductivity"], standing[f"{one.key}.basis"] = one.own
     found: dict[str, str] = {}
     for key, value in pairs:
-        if key[:2] not in ("p.", "h."):
+        if key[:2] not in ("p.", "h.", "s.", "r.", "c."):
             continue
         if key not in standing:
             raise InputError(f"there is no field {key[:60]!r}", right="open the detail from the list")

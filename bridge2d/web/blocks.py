@@ -1,0 +1,286 @@
+"""Fields for what stands beside a junction's parameters: sets of limits, limits of its own, the climate by month.
+
+Part of `edits`: text of the detail ↔ fields. What is typed is put into the text as it is; `detail_file` judges it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from typing import Any, Literal
+
+from bridge2d.detail_blocks import QUANTITIES
+from bridge2d.errors import InputError
+from bridge2d.requirement_sets import requirement_sets
+from bridge2d.units import INCH_POUND, SI, TRANSMITTANCE, UnitSystem
+from bridge2d.web.fields import Field, Group
+
+NONE = "none"
+SPOKEN = {"psi": "Ψ", "chi": "χ", "f_rsi": "f_Rsi", "u_value": "U"}
+"""What a limit is of, as the form says it."""
+UNITS: dict[str, dict[UnitSystem, str]] = {
+    "psi": {SI: "W/(m·K)", INCH_POUND: "Btu/(h·ft·°F)"},
+    "chi": {SI: "W/K", INCH_POUND: "Btu/(h·°F)"},
+    "f_rsi": {SI: "", INCH_POUND: ""},
+    "u_value": {SI: TRANSMITTANCE.unit_in(SI), INCH_POUND: TRANSMITTANCE.unit_in(INCH_POUND)},
+}
+DIMENSIONS = {NONE: None, "external": "external", "internal": "internal", "overall internal": "overall_internal"}
+OWN = ("quantity", "dimensions", "limit", "name", "source")
+"""Fields of a limit of the detail's own."""
+MOST_LIMITS = 40
+"""More blocks than these are edited as text."""
+CLIMATE = (
+    ("name", "Place or data set", ""),
+    ("source", "Source of the values", ""),
+    ("file", "Table", "a CSV file of this folder with a column month; upload it on the first page"),
+    ("outside_temperature", "Outside, monthly means", "twelve temperatures in °C, January to December, by spaces"),
+    ("outside_humidity", "Outside, relative humidity", "twelve values such as 0.85, by spaces"),
+    ("inside_temperature", "Room, temperature", "in °C, one value or twelve; 20 where it is left out"),
+    ("inside_humidity", "Room, relative humidity", "one value or twelve, such as 0.5"),
+    ("humidity_class", "Humidity class", "1 to 5 (ISO 13788, annex A.2), instead of the room's humidity"),
+    ("occupancy", "Occupancy", "normal or high (ISO 13788, annex A.1), instead of both"),
+    ("coldest_day", "Coldest day", "mean annual minimum of the daily temperature in °C, for glazing and frames"),
+    ("heated_below", "Heated below", "months that are warmer outside, in °C, ask for nothing"),
+)
+"""Keys of the climate that have a field."""
+LISTS = ("outside_temperature", "outside_humidity", "inside_temperature", "inside_humidity")
+WORDS = ("name", "source", "file", "occupancy")
+_NUMBER = re.compile(r"[-+−]?\d+(\.\d+)?")
+
+
+def block_groups(data: Mapping[str, Any]) -> tuple[Group, ...]:
+    """The groups of a detail's limits and of its climate.
+
+    Args:
+        data: of the detail file.
+    """
+    limits = Group("Limits", (*_sets(data), *_limits(data)), closed=not (_names(data) or _blocks(data)))
+    return limits, Group("Climate by month", _climate(data), closed="climate" not in data)
+
+
+def _sets(data: Mapping[str, Any]) -> tuple[Field, ...]:
+    """A choice for every set that is named, and one more."""
+    known = requirement_sets()
+    names = _names(data)
+    found = []
+    for number, name in enumerate([*names, NONE]):
+        one = known.get(name)
+        told = f"{one.title}. {one.applies}".strip() if one else ""
+        label = "Set of limits" if number == 0 else "and the set"
+        choices = (NONE, *known)
+        found.append(Field(str(number), "words", label, name, choices=choices, help=told, prefix="s"))
+    return tuple(found)
+
+
+def _names(data: Mapping[str, Any]) -> list[str]:
+    given = data.get("requirements", [])
+    return [str(one) for one in ([given] if isinstance(given, str) else given if isinstance(given, list) else [])]
+
+
+def _blocks(data: Mapping[str, Any]) -> list[Mapping[str, Any]]:
+    given = data.get("requirement", [])
+    return [one for one in given if isinstance(one, dict)] if isinstance(given, list) else []
+
+
+def _limits(data: Mapping[str, Any]) -> tuple[Field, ...]:
+    """Fields of every limit of the detail's own, and of one more."""
+    found: list[Field] = []
+    blocks = _blocks(data)[:MOST_LIMITS]
+    for number, block in enumerate([*blocks, {}]):
+        prefix = f"r.{number}"
+        quantity = str(block.get("quantity", ""))
+        choices = {
+            "quantity": (NONE, *(SPOKEN[one] for one in QUANTITIES)),
+            "dimensions": tuple(DIMENSIONS),
+        }
+        values = {
+            "quantity": SPOKEN.get(quantity, quantity or NONE),
+            "dimensions": next((w for w, key in DIMENSIONS.items() if key == block.get("dimensions")), NONE),
+            "limit": str(block.get("maximum", block.get("minimum", ""))),
+            "name": str(block.get("name", "")),
+            "source": str(block.get("source", "")),
+        }
+        helps = {
+            "quantity": "none takes this limit away" if block else "none adds no limit",
+            "dimensions": "of a Ψ, or of its lengths",
+            "limit": "largest Ψ, χ or U, smallest f_Rsi",
+            "source": "where the limit comes from",
+        }
+        which = f" {number + 1}" if block else ", another"
+        for key in OWN:
+            kind = "words" if key in choices else "text"
+            words = f"Own limit{which}" if key == "quantity" else key
+            told, choice = helps.get(key, ""), choices.get(key, ())
+            found.append(Field(key, kind, words, values[key], choices=choice, help=told, prefix=prefix))
+    return tuple(found)
+
+
+def _climate(data: Mapping[str, Any]) -> tuple[Field, ...]:
+    given = data.get("climate")
+    known = given if isinstance(given, dict) else {}
+    return tuple(
+        Field(key, "text", label, _said(known.get(key, "")), help=told, prefix="c") for key, label, told in CLIMATE
+    )
+
+
+def _said(value: object) -> str:
+    return " ".join(str(one) for one in value) if isinstance(value, list) else str(value)
+
+
+# -- what was typed ----------------------------------------------------------------------------------------------------
+
+
+def put_blocks(written: Any, data: Mapping[str, Any], typed: Mapping[str, str], shown: UnitSystem) -> None:
+    """Put what was typed in these fields into a text's document; all else in it stays as it is.
+
+    Args:
+        written: the document that tomlkit has read.
+        data: values of the same text.
+        typed: words by the field's name in an address.
+        shown: units of the fields' bare numbers.
+
+    Raises:
+        InputError: a field's name is none of theirs.
+    """
+    of_sets = {key: words for key, words in typed.items() if key.startswith("s.")}
+    if of_sets:
+        _put_sets(written, data, of_sets)
+    of_limits = {key: words for key, words in typed.items() if key.startswith("r.")}
+    if of_limits:
+        _put_limits(written, data, of_limits, shown)
+    of_climate = {key.partition(".")[2]: words for key, words in typed.items() if key.startswith("c.")}
+    if of_climate:
+        _put_climate(written, of_climate)
+
+
+def _put_sets(written: Any, data: Mapping[str, Any], typed: Mapping[str, str]) -> None:
+    names: list[str] = [*_names(data), NONE]
+    for key, words in typed.items():
+        names[_number(key, len(names))] = words or NONE
+    kept = [name for name in dict.fromkeys(names) if name != NONE]
+    if kept:
+        written["requirements"] = kept
+    elif "requirements" in written:
+        del written["requirements"]
+
+
+def _put_limits(written: Any, data: Mapping[str, Any], typed: Mapping[str, str], shown: UnitSystem) -> None:
+    import tomlkit
+
+    count = len(_blocks(data))
+    if count == 0:
+        written["requirement"] = tomlkit.aot()
+    blocks = written["requirement"]
+    gone: list[int] = []
+    for number in sorted({_number(key, count + 1) for key in typed}):
+        mine = {key.rpartition(".")[2]: words for key, words in typed.items() if key.startswith(f"r.{number}.")}
+        if number == count:
+            if mine.get("quantity", NONE) == NONE:
+                continue
+            blocks.append(tomlkit.table())
+        if mine.get("quantity") == NONE:
+            gone.append(number)
+            continue
+        _put_limit(blocks[number], mine, shown)
+    for number in reversed(gone):
+        del blocks[number]
+    if not len(blocks):
+        del written["requirement"]
+
+
+def _put_limit(block: Any, typed: Mapping[str, str], shown: UnitSystem) -> None:
+    """One limit, at most what was typed of it."""
+    for key, words in typed.items():
+        if key == "quantity":
+            block["quantity"] = next((one for one, said in SPOKEN.items() if said == words), words)
+        elif key == "dimensions":
+            _put(block, key, DIMENSIONS.get(words, words))
+        elif key in ("name", "source"):
+            _put(block, key, words or None)
+    quantity = str(block.get("quantity", ""))
+    sense: Literal["minimum", "maximum"] = "minimum" if quantity == "f_rsi" else "maximum"
+    other = "maximum" if sense == "minimum" else "minimum"
+    limit = _limit(typed["limit"], quantity, shown) if "limit" in typed else block.get(sense, block.get(other))
+    _put(block, other, None)
+    _put(block, sense, limit)
+    if quantity != "psi":
+        _put(block, "dimensions", None)
+
+
+def _limit(words: str, quantity: str, shown: UnitSystem) -> Any:
+    """A limit as a value of TOML: a bare number in the units that are shown."""
+    if not _NUMBER.fullmatch(words):
+        return words or None
+    unit = UNITS.get(quantity, UNITS["f_rsi"])[shown]
+    return float(_plain(words)) if shown == SI or not unit else f"{_plain(words)} {unit}"
+
+
+def _put_climate(written: Any, typed: Mapping[str, str]) -> None:
+    import tomlkit
+
+    if not isinstance(written.get("climate"), dict):
+        written["climate"] = tomlkit.table()
+    table: Any = written["climate"]
+    for key, words in typed.items():
+        _put(table, key, _climate_value(key, words))
+    if not len(table):
+        del written["climate"]
+
+
+def _climate_value(key: str, words: str) -> Any:
+    if not words or key in WORDS:
+        return words or None
+    parts = [part for part in re.split(r"[\s;]+|,(?=\s)", words) if part]
+    if key in LISTS and len(parts) > 1 and not (len(parts) == 2 and not _NUMBER.fullmatch(parts[1])):
+        return [_value(part) for part in parts]
+    return _value(words)
+
+
+def _value(words: str) -> Any:
+    if not _NUMBER.fullmatch(words):
+        return words
+    plain = _plain(words)
+    return float(plain) if "." in plain else int(plain)
+
+
+def _plain(words: str) -> str:
+    return words.replace("−", "-")
+
+
+def _put(table: Any, key: str, value: Any) -> None:
+    """Set a key or take it out; a comment behind it stays."""
+    if value is not None:
+        table[key] = value
+    elif key in table:
+        del table[key]
+
+
+def field_at_fault(key: str, message: str) -> str:
+    """The field's name in an address that a message of the detail file belongs to; empty where it is none of these.
+
+    Args:
+        key: that the message names, such as '[[requirement]] 2 "roof", maximum'.
+        message: what is wrong.
+    """
+    missing = re.search(r"the key (\w+) is missing", message)
+    if found := re.match(r"\[\[requirement\]\] (\d+)", key):
+        last = key.rpartition(", ")[2] if ", " in key else (missing[1] if missing else "")
+        last = {"maximum": "limit", "minimum": "limit"}.get(last, last)
+        last = "dimensions" if not last and "dimensions" in message else last
+        return f"r.{int(found[1]) - 1}.{last if last in OWN else 'quantity'}"
+    if key.startswith("requirements"):
+        found = re.search(r"value (\d+)", key)
+        return f"s.{int(found[1]) - 1 if found else 0}"
+    if key.partition(".")[0].partition(",")[0] == "climate":
+        name = key.partition(".")[2].partition(",")[0] or (missing[1] if missing else "")
+        return f"c.{name if name in {one for one, _, _ in CLIMATE} else 'name'}"
+    return ""
+
+
+def _number(key: str, count: int) -> int:
+    """Number of the block that a field belongs to."""
+    words = key.split(".")[1]
+    number = int(words) if words.isdigit() and len(words) < 4 else count
+    if number >= count:
+        raise InputError(f"there is no field {key[:60]!r}")
+    return number

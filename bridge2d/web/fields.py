@@ -1,0 +1,48 @@
+"""A field of the page's form, and fields under a heading."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Field:
+    """A field of the form.
+
+    Attributes:
+        name: of the parameter, or of the key at the top of the file.
+        kind: "number", "words", "yes", "material" or "text".
+        label, symbol, unit, limits, help: as declared, in the units that are shown.
+        value: what stands in it.
+        choices: words that it may be.
+        own: conductivity and reason of a material that has its own; empty texts where it has none.
+        source: where the value of the material comes from.
+        prefix: of its name in an address: "p" for parameters, "h" for the file's head, others see `blocks`.
+    """
+
+    name: str
+    kind: str
+    label: str
+    value: str
+    symbol: str = ""
+    unit: str = ""
+    limits: str = ""
+    help: str = ""
+    choices: tuple[str, ...] = ()
+    own: tuple[str, str] = ("", "")
+    source: str = ""
+    prefix: str = "p"
+
+    @property
+    def key(self) -> str:
+        """Its name in an address."""
+        return f"{self.prefix}.{self.name}"
+
+
+@dataclass(frozen=True)
+class Group:
+    """Fields under a heading; `closed` ones show their heading alone until they are opened."""
+
+    name: str
+    fields: tuple[Field, ...]
+    closed: bool = False

@@ -1,0 +1,109 @@
+"""Limits and climate on the page: what is typed stands in the file, and what is wrong is told at its field."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from bridge2d.detail import Detail
+from bridge2d.detail_file import read
+from bridge2d.errors import InputError
+from bridge2d.web.blocks import field_at_fault
+from bridge2d.web.edits import document, edited, groups
+
+DETAILS = Path(__file__).parents[2] / "details"
+HATCH = (DETAILS / "tollhouse_hatch_b.toml").read_text(encoding="utf-8")
+"""With two limits of its own, and no climate."""
+JOIST = (DETAILS / "tollhouse_joist.toml").read_text(encoding="utf-8")
+YEAR = {
+    "c.name": "a made-up town",
+    "c.source": "invented",
+    "c.outside_temperature": "−2 −1 3 8 13 16 18 17 14 9 4 0",
+    "c.outside_humidity": "0.85 " * 12,
+    "c.humidity_class": "3",
+}
+
+
+def after(text: str, **typed: str) -> str:
+    return edited(document(text), {key.replace("__", "."): words for key, words in typed.items()}, "SI")
+
+
+def detail(text: str) -> Detail:
+    return read(text, DETAILS / "changed.toml").detail
+
+
+def test_the_form_says_what_the_file_says() -> None:
+    shown = {one.key: one.value for group in groups(document(HATCH), "SI") for one in group.fields}
+    assert shown["r.0.quantity"] == "f_Rsi"
+    assert shown["r.1.quantity"] == "Ψ"
+    assert shown["r.1.dimensions"] == "internal"
+    assert shown["r.1.limit"] == "0.25"
+    assert shown["r.2.quantity"] == "none"
+    joist = {one.key: one.value for group in groups(document(JOIST), "SI") for one in group.fields}
+    assert joist["c.file"] == "tollhouse_climate.csv"
+    assert joist["c.humidity_class"] == "3"
+
+
+def test_a_limit_is_changed_added_and_taken_away_and_the_rest_stays() -> None:
+    changed = after(HATCH, r__1__limit="0.3")
+    assert [one.limit for one in detail(changed).requirements] == [0.7, 0.3]
+    assert len([a for a, b in zip(HATCH.splitlines(), changed.splitlines(), strict=True) if a != b]) == 1
+    added = after(HATCH, r__2__quantity="Ψ", r__2__dimensions="external", r__2__limit="0.1", r__2__source="invented")
+    assert [(one.quantity, one.limit) for one in detail(added).requirements][2:] == [("psi", 0.1)]
+    assert added.startswith(HATCH.rstrip())
+    fewer = after(HATCH, r__0__quantity="none")
+    assert [one.quantity for one in detail(fewer).requirements] == ["psi"]
+    assert "requirement" not in after(fewer, r__0__quantity="none")
+
+
+def test_a_limit_of_another_kind_has_its_own_sense() -> None:
+    factor = after(HATCH, r__1__quantity="f_Rsi", r__1__limit="0.65")
+    found = detail(factor).requirements[1]
+    assert (found.quantity, found.sense, found.limit, found.dimensions) == ("f_rsi", "minimum", 0.65, "")
+
+
+def test_a_bare_limit_has_the_units_that_are_shown() -> None:
+    text = edited(document(HATCH), {"r.1.limit": "0.1"}, "inch-pound")
+    assert detail(text).requirements[1].limit == pytest.approx(0.1 * 1.730735, rel=1e-5)  # Btu/(h·ft·°F), exact to 7
+
+
+def test_a_set_is_named_before_all_tables() -> None:
+    text = after(HATCH, s__0="din-4108-2")
+    assert text.index("requirements =") < text.index("[parameters]")
+    assert len(detail(text).requirements) > len(detail(HATCH).requirements)
+    two = after(text, s__1="psi-e-0.01") if "psi-e-0.01" in text else text
+    assert "requirements" not in after(two, s__0="none", s__1="none").replace("[[requirement]]", "")
+
+
+def test_a_climate_is_typed_and_taken_away() -> None:
+    text = edited(document(HATCH), YEAR, "SI")
+    climate = detail(text).climate
+    assert climate is not None
+    assert [month.external for month in climate.months][:3] == [-2, -1, 3]
+    gone = edited(document(text), dict.fromkeys(YEAR, ""), "SI")
+    assert gone.rstrip() == HATCH.rstrip()
+
+
+@pytest.mark.parametrize(
+    ("typed", "field"),
+    [
+        ({"r.1.limit": "much"}, "r.1.limit"),
+        ({"r.2.quantity": "Ψ"}, "r.2.source"),
+        ({"r.2.quantity": "Ψ", "r.2.limit": "0.1", "r.2.source": "x"}, "r.2.dimensions"),
+        ({"s.0": "no such set"}, "s.0"),
+        ({"c.name": "x"}, "c.source"),
+        ({**YEAR, "c.humidity_class": "9"}, "c.humidity_class"),
+        ({**YEAR, "c.outside_temperature": "1 2 3"}, "c.outside_temperature"),
+    ],
+)
+def test_what_is_wrong_is_told_at_its_field(typed: dict[str, str], field: str) -> None:
+    with pytest.raises(InputError) as caught:
+        detail(edited(document(HATCH), typed, "SI"))
+    assert field_at_fault(caught.value.key, caught.value.message) == field
+
+
+@pytest.mark.parametrize("key", ["r.9.limit", "r.x.limit", "s.7", "r.-1.limit"])
+def test_there_is_no_field_beyond_the_blank_one(key: str) -> None:
+    with pytest.raises(InputError, match="no field"):
+        edited(document(HATCH), {key: "1"}, "SI")
