@@ -22,6 +22,8 @@ AT_NODE = 1e-3
 """How near a node a point lies on it, as a share of the triangle's size."""
 OUTSIDE = 1e-6
 """How far outside its triangle, in shares of it, a point may lie for rounding."""
+ROUNDED = 1e-6
+"""How far outside it may lie besides [m]: corners on oblique edges stand on whole micrometres."""
 
 
 @dataclass(frozen=True)
@@ -206,7 +208,9 @@ def _located_among(on: Space, candidates: Whole, points: FloatArray) -> tuple[Wh
     inside = np.minimum(reference.min(axis=2), 1.0 - reference.sum(axis=2))
     best = np.argmax(inside, axis=1)
     rows = np.arange(len(points))
-    outside = np.flatnonzero(inside[rows, best] < -OUTSIDE)
+    slope = on.inverse[candidates[best]]
+    steepest = np.sqrt(np.maximum((slope**2).sum(axis=2).max(axis=1), (slope.sum(axis=1) ** 2).sum(axis=1)))
+    outside = np.flatnonzero(inside[rows, best] < -(OUTSIDE + ROUNDED * steepest))
     if outside.size:
         _refuse_outside(points[outside[0]])
     return candidates[best], reference[rows, best]

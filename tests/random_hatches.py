@@ -19,7 +19,6 @@ def parameters(draw: st.DrawFn) -> dict[str, Any]:
     """Any of the parameters within their limits, mostly such that they fit together."""
     fields = {info.name: values(info) for info in describe(JUNCTION.parameters)}
     fields["gaskets"] = st.sampled_from((1, 2))
-    fields.pop("glazing_rebate")  # of a frame by polygons alone
     chosen = draw(st.fixed_dictionaries({}, optional=fields))
     if draw(st.integers(0, 9)):
         _fit(draw, chosen)
@@ -54,15 +53,43 @@ def _fit(draw: st.DrawFn, chosen: dict[str, Any]) -> None:
     chosen["gasket_width"] = min(100, share(1, 0.5 * width))
     chosen["frame_break_width"] = min(200, share(0, 0.9 * width))
     chosen["glazing_thickness"] = share(4, as_drawn("lid_frame_depth"))
-    if draw(st.booleans()):
-        chosen["glazing_setback"] = share(0, as_drawn("lid_frame_depth") - chosen["glazing_thickness"])
-    else:
-        chosen.pop("glazing_setback", None)
+    chosen["glazing_setback"] = share(0, as_drawn("lid_frame_depth") - chosen["glazing_thickness"])
+    chosen.pop("glazing_rebate", None)  # of a frame by polygons alone
     for name, depth in (("frame_transmittance", "lid_frame_depth"), ("glazing_transmittance", "glazing_thickness")):
         chosen[name] = min(chosen.get(name, 1.0), round(0.99 / (as_drawn(depth) / 1000 + 0.17), 3))
     for name in ("clear_width", "clear_length"):
         chosen[name] = max(as_drawn(name), 2 * as_drawn("lid_frame_projection") + 100)
+    if chosen.get("lid_kind") == "glazed" and draw(st.booleans()):
+        _draw_frame(draw, chosen, width)
     chosen["joist_spacing"] = max(as_drawn("joist_spacing"), as_drawn("joist_width") + 20)
     chosen["joist_depth"] = min(as_drawn("joist_depth"), 300)
     chosen.pop("joist_material", None)
     chosen["inside_temperature"], chosen["outside_temperature"] = 20, share(-60, 19)
+
+
+def _draw_frame(draw: st.DrawFn, chosen: dict[str, Any], bearing: float) -> None:
+    """A frame by polygons that lies on the upstand, with a lip into the opening, an oblique top and cavities."""
+
+    def length(low: float, high: float) -> float:
+        return round(low + draw(st.integers(0, 100)) / 100 * (max(high, low) - low), 2)
+
+    for name in ("lid_frame_depth", "lid_frame_projection", "frame_transmittance"):
+        chosen.pop(name, None)
+    edge, lip, seen = length(30, 200), length(0, 60), length(5, 250)
+    depth = edge + lip
+    pane = length(4, edge - 12)
+    setback = length(8, edge - pane - 4)
+    end, high = bearing + seen, draw(st.sampled_from([0, 0, round(0.5 * setback, 2)]))
+    inner = length(setback + pane, depth)
+    timber = [[0, 0], [bearing, 0], [end, high], [end, inner], [bearing + 0.5 * seen, depth]]
+    timber += [[bearing + 0.25 * seen, depth], [bearing + 0.2 * seen, edge], [0, edge]]
+    frame = [{"name": "frame", "material": draw(st.sampled_from(["softwood", "pvc, rigid"])), "polygon": timber}]
+    if draw(st.booleans()):
+        hollow = draw(st.sampled_from(["unventilated", "slightly ventilated"]))
+        x0, x1, y0, y1 = (round(v, 2) for v in (0.2 * bearing, 0.8 * bearing, 0.2 * edge, 0.8 * edge))
+        frame.append({"name": "groove", "cavity": hollow, "polygon": [[x0, y0], [x1, y0], [x1, y1], [x0, y1]]})
+    rebate = length(0, min(0.5 * seen, 100))
+    chosen |= {"frame": frame, "glazing_thickness": pane, "glazing_setback": setback, "glazing_rebate": rebate}
+    for name in ("clear_width", "clear_length"):
+        chosen[name] = max(chosen[name], 2 * seen + 100)
+    chosen["glazing_transmittance"] = min(chosen["glazing_transmittance"], round(0.99 / (pane / 1000 + 0.17), 3))

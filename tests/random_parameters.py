@@ -8,11 +8,12 @@ from itertools import pairwise
 from typing import Any
 
 from hypothesis import strategies as st
+from pydantic import ValidationError
 
 from bridge2d import units
 from bridge2d.calculate import calculate
 from bridge2d.detail import Detail
-from bridge2d.errors import InputError
+from bridge2d.errors import InputError, QuantityError
 from bridge2d.junctions.declaration import Junction, ParameterInfo, describe
 from bridge2d.section_check import check_section
 
@@ -47,13 +48,18 @@ def parameters(junction: Junction) -> st.SearchStrategy[dict[str, Any]]:
 
 def built_or_refused(junction: Junction, given: dict[str, Any]) -> Detail | None:
     """The detail with sound sections, or None after one refusal that names a parameter and what would be right."""
-    refusal = None
+    refusal: InputError | QuantityError | None = None
     try:
         detail: Detail = junction.build(junction.parameters(**given))
     except InputError as error:
-        refusal = error
+        refusal, key = error, error.key
+    except ValidationError as found:  # what is refused while it is read; `detail_file` makes a message of it
+        cause = found.errors()[0].get("ctx", {}).get("error")
+        if not isinstance(cause, QuantityError):
+            raise
+        refusal, key = cause, str(cause.path[0])
     if refusal is not None:
-        assert refusal.key in junction.parameters.model_fields
+        assert key in junction.parameters.model_fields
         assert refusal.message
         assert refusal.right
         return None

@@ -80,10 +80,10 @@ OF_BLOCK = (
 )
 OF_POLYGONS = (
     "The lid's frame is drawn by its polygons. The conductivities of its cavities are computed in the frame with a "
-    "panel in place of the glazing, 20 °C inside and 0 °C outside, outer edge and seat adiabatic, which also makes Uf "
-    "over the frame's whole width (ISO 10077-2:2012, for heat flow through an upright frame), and are the same in the "
-    "half section; all brackets are those for these frozen conductivities. Uf counts for what of the frame lies in the "
-    "clear opening, and the rest is in Ψ, so that the loss of the whole hatch does not depend on that division."
+    "panel in place of the glazing, 20 °C inside and 0 °C outside, its outer edge adiabatic, which also makes Uf over "
+    "the frame's whole width (ISO 10077-2:2012, for heat flow through an upright frame; here with the surface "
+    "resistances of this hatch), and are the same in the half section; all brackets are those for these frozen "
+    "conductivities. Uf counts for what of the frame lies in the clear opening; the rest is in Ψ."
 )
 CAUTIONS = (
     (

@@ -6,13 +6,12 @@ Part of the step parameters -> detail. `hatch_section` draws the frame on its up
 from __future__ import annotations
 
 from dataclasses import replace
-from itertools import pairwise
 
 from bridge2d.detail import ComputedFrame, Environment, Section, Surface
-from bridge2d.junctions import walls, window_corners
+from bridge2d.junctions import walls
 from bridge2d.junctions.frame_polygons import panel
 from bridge2d.junctions.hatch_measures import Measures
-from bridge2d.junctions.hatch_section import frame_low, glazing
+from bridge2d.junctions.hatch_section import frame_low, glazed_surfaces, glazing
 from bridge2d.junctions.walls import LEAST
 from bridge2d.standards import iso_10077_1, iso_10077_2
 
@@ -22,9 +21,10 @@ HALF_WIDTH = 0.00025
 
 
 def with_panel(m: Measures) -> Section:
-    """The frame with an insulation panel in place of the glazing, in the conditions of ISO 10077-2.
+    """The frame with an insulation panel in place of the glazing, 20 °C inside and 0 °C outside, after ISO 10077-2.
 
-    Outer edge and seat, where the frame meets covering and upstand, are adiabatic.
+    Only its outer edge is adiabatic; the surface resistances are the hatch's own, so that a frame which is like the
+    roof has the roof's U.
 
     Args:
         m: measures of a hatch whose glazed lid has a frame by polygons.
@@ -33,14 +33,15 @@ def with_panel(m: Measures) -> Section:
     low, high = m.pane_levels
     warm, cold = iso_10077_2.TEMPERATURES
     pane = replace(m.pane, name="panel", choice=panel()) if m.pane else None
+    outside = walls.line(*m.frame_outside, (end, high))
     return Section(
         WITH_PANEL,
         "Lid's frame with a panel in place of the glazing, for Uf",
         walls.present((*m.polygons(), glazing(replace(m, pane=pane), end))),
         (Environment(walls.OUTSIDE, cold), Environment(walls.INSIDE, warm)),
         (
-            Surface(walls.OUTSIDE, walls.line(*m.frame_outside, (end, high)), iso_10077_1.R_SE, iso_10077_1.R_SE),
-            *_inside(m.frame_inside, (end, low)),
+            Surface(walls.OUTSIDE, outside, m.p.outside_resistance, m.p.outside_resistance),
+            *glazed_surfaces(m, ((m.outer, m.lid_low),), (*m.frame_inside, (end, low))),
         ),
         dimensions=walls.drawn(
             (
@@ -54,15 +55,6 @@ def with_panel(m: Measures) -> Section:
     )
 
 
-def _inside(frame: tuple[tuple[float, float], ...], end: tuple[float, float]) -> tuple[Surface, ...]:
-    """The room's surface, with less radiation in the corners."""
-    found: list[Surface] = []
-    for run in window_corners.runs(frame[:1], (*frame[1:], end)):
-        resistance = iso_10077_2.CORNER_RESISTANCE if run.reduced else iso_10077_1.R_SI
-        found += [s for leg in pairwise(run.line) for s in walls.room_surface(resistance, resistance, *leg)]
-    return tuple(found)
-
-
 def computed_frame(m: Measures) -> ComputedFrame | None:
     """What makes U_f of that section; None where U_f is given.
 
@@ -71,8 +63,8 @@ def computed_frame(m: Measures) -> ComputedFrame | None:
     """
     if m.shape is None:
         return None
-    u_panel = iso_10077_2.panel_transmittance(m.p.glazing_thickness, iso_10077_1.R_SI, iso_10077_1.R_SE)
-    return ComputedFrame(WITH_PANEL, u_panel, iso_10077_1.GLAZING_LENGTH, visible(m))
+    u_panel = iso_10077_2.panel_transmittance(m.p.glazing_thickness, m.p.ceiling_resistance, m.p.outside_resistance)
+    return ComputedFrame(WITH_PANEL, u_panel, iso_10077_1.GLAZING_LENGTH, m.shape.width)
 
 
 def visible(m: Measures) -> float:

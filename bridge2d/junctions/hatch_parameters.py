@@ -23,7 +23,7 @@ from bridge2d.junctions.frame_polygons import FrameShape, size
 from bridge2d.junctions.hatch_roof import RoofLayers
 
 LEAST_VISIBLE = 0.005
-"""Least width of a frame by polygons within the clear opening, over which its U_f is computed [m]."""
+"""Least width of a frame by polygons within the clear opening [m]."""
 
 
 class _Upstand(RoofLayers):

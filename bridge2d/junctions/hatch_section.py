@@ -190,7 +190,7 @@ def _surfaces(m: Measures) -> tuple[Surface, ...]:
     )
     frame = _frame_line(m)
     if m.pane is not None:
-        return (*found, *_glazed_surfaces(m, ((m.clear, m.low), frame[0]), (*frame[1:], (0.0, low))))
+        return (*found, *glazed_surfaces(m, ((m.clear, m.low), frame[0]), (*frame[1:], (0.0, low))))
     return (
         *found,
         *walls.room_surface(upright, opaque, (m.clear, m.low), (m.clear, m.curb)),
@@ -207,8 +207,14 @@ def _frame_line(m: Measures) -> tuple[Point, ...]:
     return m.frame_inside[1:] if down else m.frame_inside
 
 
-def _glazed_surfaces(m: Measures, reveal: tuple[Point, ...], window: tuple[Point, ...]) -> tuple[Surface, ...]:
-    """The room's surface along reveal, frame and glazing, with less radiation in the frame's corners."""
+def glazed_surfaces(m: Measures, reveal: tuple[Point, ...], window: tuple[Point, ...]) -> tuple[Surface, ...]:
+    """The room's surface along reveal, frame and glazing, with less radiation in the frame's corners.
+
+    Args:
+        m: the hatch's measures.
+        reveal: from the ceiling to the frame; one point where there is no reveal [m].
+        window: on from its last point [m].
+    """
     found: list[Surface] = []
     for run in window_corners.runs(reveal, window):
         least = iso_10077_2.CORNER_RESISTANCE if run.reduced else 0.0

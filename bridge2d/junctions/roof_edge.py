@@ -272,6 +272,7 @@ def _upright(p: RoofEdge, r: _Roof) -> Section:
         _flanking(r),
         airtight=_airtight(r),
         dimensions=_dimensions(r),
+        large=True,
     )
 
 

@@ -304,6 +304,7 @@ def _section(p: Sleeve) -> Section:
         cut_offs=_cut_offs(p, r),
         axes="x from the duct's axis, y from the outer face into the building",
         revolution=True,
+        large=True,
     )
 
 

@@ -12,8 +12,8 @@ from dataclasses import replace
 from bridge2d import nomenclature as n
 from bridge2d.module_words import U
 from bridge2d.recheck.by_month import month_numbers
-from bridge2d.recheck.records import Bracket, HatchRecord, Results, SectionRecord
-from bridge2d.recheck.stated import Number, about, bracket, estimate, exact
+from bridge2d.recheck.records import HatchRecord, Results, SectionRecord
+from bridge2d.recheck.stated import Bracket, Number, about, bracket, estimate, exact
 from bridge2d.report.words import EXACT
 
 

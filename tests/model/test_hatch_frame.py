@@ -14,6 +14,7 @@ from bridge2d.junctions.hatch_curb import JUNCTION
 from bridge2d.results import DetailResult
 from bridge2d.standards import iso_10077_1
 from bridge2d.tables import as_json, as_text
+from tests.random_parameters import unit
 
 SEAT = 40 + 12.5 + 80 + 20
 """Width of the upstand below: timber, insulation outside and inside, and the reveal's lining [mm]."""
@@ -24,6 +25,10 @@ HATCH = {
     "inside_insulation_thickness": 20,
     "reveal_thickness": 12.5,
 }
+
+
+SUNK: dict[str, Any] = {"joist_depth": 0, "lining_thickness": 0, "frame_height": 0, "upstand_height": -130}
+"""A roof of 130 mm without ceiling, the lid sunk by as much, lying on nothing."""
 
 
 def rectangle(x0: float, y0: float, x1: float, y1: float) -> list[list[float]]:
@@ -78,14 +83,30 @@ def test_a_frame_of_one_polygon_is_its_block() -> None:
 
 
 def test_u_f_is_that_of_its_layers_where_frame_and_panel_are_alike() -> None:
-    # Panel and frame flush and alike: what is seen loses U of the layers, and the seat, adiabatic below, adds a little.
-    frame = whole_frame(0.035, SEAT + 30, 30)
-    chosen = parameters(frame=frame, glazing_thickness=30, reveal_thickness=0, inside_insulation_thickness=0)
-    result = calculate(JUNCTION.build(chosen), 1e-5)
+    # Panel and frame flush and alike: U_f is that of the panel's own layers, exact
+    result = calculate(JUNCTION.build(parameters(frame=whole_frame(0.035, depth=30), glazing_thickness=30)))
     assert result.u_frame is not None
-    u_layers = 1 / (0.13 + 0.030 / 0.035 + 0.04)
-    visible, depth = SEAT + 30 - 120, 30
-    assert u_layers < result.u_frame.value < u_layers * (visible + depth) / visible
+    assert result.u_frame.value == pytest.approx(1 / (0.10 + 0.030 / 0.035 + 0.04), abs=1e-6)
+
+
+def test_a_lid_of_roof_by_polygons_has_no_psi() -> None:
+    # Roof, panel, frame and glazing of 130 mm with 0.035; U_g from that, for Rsi 0.13 and Rse 0.04
+    chosen = {
+        **SUNK,
+        **HATCH,
+        "covering_thickness": 0,
+        "boards_thickness": 0,
+        "deck_thickness": 130,
+        "deck_material": unit(0.035),
+        "glazing_thickness": 130,
+        "glazing_transmittance": 1 / (0.13 + 0.13 / 0.035 + 0.04),
+        "frame": whole_frame(0.035, depth=130),
+    }
+    result = calculate(JUNCTION.build(JUNCTION.parameters(**chosen)))
+    assert [one.dimensions for one in result.psi] == ["external", "internal", "overall_internal"]
+    for one in result.psi:
+        assert one.value.value == pytest.approx(0, abs=1e-6)
+        assert one.value.half_width < 1e-6
 
 
 def test_bracket_of_u_f_widens_psi_and_the_lid() -> None:
