@@ -74,7 +74,7 @@ def fingerprint(cases: Sequence[Verified]) -> str:
 
 def _blocks(cases: Sequence[Verified]) -> list[Block]:
     chapters = [
-        ("What is guaranteed, and what is not", _listed(GUARANTEED)),
+        ("What is guaranteed", _listed(GUARANTEED)),
         ("The cases in short", _in_short(cases)),
         ("How the brackets close", _convergence(cases)),
         ("Damaged and random input", _campaign()),
@@ -201,7 +201,8 @@ def _beside(one: Verified) -> list[Block]:
     source = f"{one.rows[0].expected.kind}: {case.source}"
     blocks: list[Block] = [head, paragraph(source, size=7.0, width=BESIDE, colour=GREY, after=0.8)]
     if case.note:
-        note = f"{case.note[0].upper()}{case.note[1:]}."
+        first = case.note[0] if case.note.startswith("χ") else case.note[0].upper()
+        note = f"{first}{case.note[1:]}."
         blocks.append(paragraph(note, size=7.0, width=BESIDE, colour=GREY, after=0.8))
     if case.files:
         names = ", ".join(f"details/validation/{path.name}" for path in case.files)
@@ -212,11 +213,11 @@ def _beside(one: Verified) -> list[Block]:
 def _rows(one: Verified, width: float) -> Table:
     columns = [
         ("", 30.0),
-        ("theirs", 15.0, "end"),
-        ("ours", 17.0, "end"),
-        ("bracket", 30.0, "end"),
-        ("difference", 18.0, "end"),
-        ("band", 18.0, "end"),
+        ("theirs", 15.5, "end"),
+        ("ours", 18.0, "end"),
+        ("bracket", 31.0, "end"),
+        ("difference", 16.0, "end"),
+        ("band", 17.5, "end"),
         ("", 12.0, "end"),
     ]
     rows = [[word for k, word in enumerate(row_words(row)) if k != KIND] for row in one.rows]

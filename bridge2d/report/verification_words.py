@@ -18,8 +18,9 @@ Where conductivities of cavities depend on temperature, the bracket holds for th
 Not guaranteed: temperatures, and with them the temperature factor. They are estimates with the tolerance that two
 meshes give, of which one has at least twice as many triangles.
 
-An exact value has to lie in the bracket. Of a published or remembered one, the whole bracket has to lie in the
-band, which is half a unit of the last digit printed or as the case says. “Recomputed” is a comparison of two
+An exact value has to lie in the bracket, or beside it by no more than it is in doubt itself (“bracket ±”); ours is
+the middle of the bracket and may differ by more. Of any other value the whole bracket, or what has none, has to lie
+in the band, which is half a unit of the last digit printed or as the case says. “Recomputed” is a comparison of two
 methods of our own and validates nothing.
 """
 CLOSING = """\
