@@ -88,7 +88,7 @@ def _blocks(cases: Sequence[Verified]) -> list[Block]:
         paragraph(_joined(ABOUT)),
         Boxed((paragraph(runs(Run(last_line(cases), "bold")), size=11.0, after=1.0), *_outside(cases))),
         Contents(entries),
-        Space(6.0),
+        Space(3.0),
     ]
     for number, (title, parts) in enumerate(chapters, start=1):
         if title == "The cases":
@@ -124,7 +124,7 @@ def _in_short(cases: Sequence[Verified]) -> list[Block]:
     heads = [("", 40.0), ("cases", 16.0, "end"), *((kind, 22.0, "end") for kind in KINDS), ("inside", 24.0, "end")]
     return [
         table(heads, rows, heavy=[len(rows) - 1]),
-        *(paragraph(runs(Run(f"{kind}: ", "bold"), text), size=8.0, after=1.0) for kind, text in KINDS.items()),
+        *(paragraph(runs(Run(f"{kind}: ", "bold"), text), size=8.0, after=0.6) for kind, text in KINDS.items()),
     ]
 
 
@@ -212,12 +212,12 @@ def _beside(one: Verified) -> list[Block]:
 
 def _rows(one: Verified, width: float) -> Table:
     columns = [
-        ("", 30.0),
-        ("theirs", 15.5, "end"),
-        ("ours", 18.0, "end"),
-        ("bracket", 31.0, "end"),
+        ("", 29.0),
+        ("theirs", 16.5, "end"),
+        ("ours", 19.5, "end"),
+        ("bracket", 30.0, "end"),
         ("difference", 16.0, "end"),
-        ("band", 17.5, "end"),
+        ("band", 17.0, "end"),
         ("", 12.0, "end"),
     ]
     rows = [[word for k, word in enumerate(row_words(row)) if k != KIND] for row in one.rows]

@@ -11,17 +11,17 @@ temperature field gives an upper bound of the heat flow and a stream function a 
 Synge 1957); both hold on any mesh, and the bracket is widened by what rounding may have done.
 
 The bracket is that of the section on whole micrometres: corners of oblique edges move by half a micrometre.
-Circles and ellipses are polygons here; the band of their cases says what that is worth.
+Circles and ellipses are polygons; their bands say what that is worth.
 
 Where conductivities of cavities depend on temperature, the bracket holds for the converged, frozen values.
 
 Not guaranteed: temperatures, and with them the temperature factor. They are estimates with the tolerance that two
 meshes give, of which one has at least twice as many triangles.
 
-An exact value has to lie in the bracket, or beside it by no more than it is in doubt itself (“bracket ±”); ours is
-the middle of the bracket and may differ by more. Of any other value the whole bracket, or what has none, has to lie
-in the band, which is half a unit of the last digit printed or as the case says. “Recomputed” is a comparison of two
-methods of our own and validates nothing.
+An exact value has to lie in the bracket, or beside it by no more than its own doubt (“bracket ±”); ours, the
+bracket's middle, may differ by more. Of any other value the whole bracket has to lie in the band, which is half a
+unit of the last digit printed or as the case says. “Recomputed” is a comparison of two methods of our own and
+validates nothing.
 """
 CLOSING = """\
 Width of the bracket around L2D (L3D of a solid of revolution) over its middle, pass by pass of the refinement. The
