@@ -29,6 +29,15 @@ def test_most_random_sections_are_sections() -> None:
     assert sum(section is not None for section in found) >= 38
 
 
+@pytest.mark.parametrize("number", range(4))
+def test_a_solid_of_revolution_stands_on_its_head(number: int) -> None:
+    spec = sections.random_spec(random.Random(f"head/{number}"), "revolution")
+    one, other = sections.solved(spec.text()), sections.solved(spec.upended().text())
+    assert one is not None
+    assert other is not None
+    sections.overlap(one, other)
+
+
 def test_an_example_is_the_same_every_time(tmp_path: Path) -> None:
     for kind in campaign.KINDS:
         one, other = (campaign.example(kind, random.Random("x"), tmp_path, BASES).data for _ in range(2))

@@ -29,9 +29,9 @@ local gap between both bounds steers it, so that singular corners cost no order 
 """
 CAMPAIGN = """\
 Random sections and junctions, and detail files, drawings and reports damaged at random. Of each section the
-bracket is ordered, heat is balanced, no corner of the mesh is warmer or colder than its environments, and the
-brackets of its mirror image, of a quarter turn, of scaled conductivities and of the other mesher overlap with its
-own. A damaged file is read or refused in one message.
+bracket is ordered, heat is balanced, no corner of the mesh is warmer or colder than its environments by more than
+2 % of their span, and the bracket of one relative, drawn at random, overlaps with its own: the mirror image, a
+quarter turn, scaled conductivities, or the other mesher. A damaged file is read or refused in one message.
 """
 LIMITS = """\
 Steady heat conduction in a plane section or in a solid of revolution. What runs in three directions is reduced to
