@@ -7,9 +7,11 @@ from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from bridge2d.results import Bounded
+from bridge2d.section_results import solve_section
 from tests.campaign import __main__ as campaign
 from tests.campaign import mutations, sections
 
@@ -27,6 +29,15 @@ def test_most_random_sections_are_sections() -> None:
     rng = random.Random(5)
     found = [sections.section_of(sections.random_spec(rng, kind).text()) for kind in ["plane", "revolution"] * 20]
     assert sum(section is not None for section in found) >= 38
+
+
+@pytest.mark.parametrize("number", range(4))
+def test_a_solid_of_revolution_stands_on_its_head(number: int) -> None:
+    spec = sections.random_spec(random.Random(f"head/{number}"), "revolution")
+    one, other = sections.solved(spec.text()), sections.solved(spec.upended().text())
+    assert one is not None
+    assert other is not None
+    sections.overlap(one, other)
 
 
 def test_an_example_is_the_same_every_time(tmp_path: Path) -> None:
@@ -63,3 +74,32 @@ def test_the_invariants_see_what_is_wrong() -> None:
         sections.hold(replace(result, fields=hot))
     with pytest.raises(AssertionError):
         sections.overlap(result, result, 1.5)
+
+
+# -- failures that campaigns found -------------------------------------------------------------------------------------
+
+STRIP = sections.Spec(
+    regions=(
+        (4.63, None, 0.0, ((0, 0), (60, 0), (60, 1), (0, 1))),
+        (0.033, None, 0.0, ((60, 0), (120, 0), (120, 1), (60, 1))),
+        (0.157, 0.325, 90.0, ((120, 0), (369, 0), (369, 1), (120, 1))),
+    ),
+    surfaces=(("a", 0.25, ((92, 0), (369, 0))), ("b", 0.25, ((0, 1), (369, 1)))),
+    temperatures=(("a", 4.0), ("b", 18.0)),
+)
+"""A strip of 1 mm; a bracket of 0.4 % is reached with 39 corners, of which one is 2.6 % of the span too warm."""
+
+
+@pytest.mark.parametrize("mesher", ["grid", "gmsh"])
+def test_a_strip_s_overshoot_vanishes_and_its_bracket_holds(mesher: str) -> None:
+    section = sections.section_of(STRIP.text())
+    assert section is not None
+    crude = sections.solved(STRIP.text())
+    assert crude is not None
+    fine = solve_section(section, 1e-4, mesher)
+    sections.overlap(crude, fine)
+    assert crude.l2d is not None
+    assert fine.l2d is not None
+    assert crude.l2d.lower <= fine.l2d.lower <= fine.l2d.upper <= crude.l2d.upper
+    corners = fine.fields.temperature[np.unique(fine.fields.triangles[:, :3])]
+    assert 4.0 - 14e-3 <= corners.min() <= corners.max() <= 18.0 + 14e-3

@@ -74,7 +74,7 @@ def fingerprint(cases: Sequence[Verified]) -> str:
 
 def _blocks(cases: Sequence[Verified]) -> list[Block]:
     chapters = [
-        ("What is guaranteed, and what is not", _listed(GUARANTEED)),
+        ("What is guaranteed", _listed(GUARANTEED)),
         ("The cases in short", _in_short(cases)),
         ("How the brackets close", _convergence(cases)),
         ("Damaged and random input", _campaign()),
@@ -88,7 +88,7 @@ def _blocks(cases: Sequence[Verified]) -> list[Block]:
         paragraph(_joined(ABOUT)),
         Boxed((paragraph(runs(Run(last_line(cases), "bold")), size=11.0, after=1.0), *_outside(cases))),
         Contents(entries),
-        Space(6.0),
+        Space(3.0),
     ]
     for number, (title, parts) in enumerate(chapters, start=1):
         if title == "The cases":
@@ -124,7 +124,7 @@ def _in_short(cases: Sequence[Verified]) -> list[Block]:
     heads = [("", 40.0), ("cases", 16.0, "end"), *((kind, 22.0, "end") for kind in KINDS), ("inside", 24.0, "end")]
     return [
         table(heads, rows, heavy=[len(rows) - 1]),
-        *(paragraph(runs(Run(f"{kind}: ", "bold"), text), size=8.0, after=1.0) for kind, text in KINDS.items()),
+        *(paragraph(runs(Run(f"{kind}: ", "bold"), text), size=8.0, after=0.6) for kind, text in KINDS.items()),
     ]
 
 
@@ -201,7 +201,8 @@ def _beside(one: Verified) -> list[Block]:
     source = f"{one.rows[0].expected.kind}: {case.source}"
     blocks: list[Block] = [head, paragraph(source, size=7.0, width=BESIDE, colour=GREY, after=0.8)]
     if case.note:
-        note = f"{case.note[0].upper()}{case.note[1:]}."
+        first = case.note[0] if case.note.startswith("χ") else case.note[0].upper()
+        note = f"{first}{case.note[1:]}."
         blocks.append(paragraph(note, size=7.0, width=BESIDE, colour=GREY, after=0.8))
     if case.files:
         names = ", ".join(f"details/validation/{path.name}" for path in case.files)
@@ -211,12 +212,12 @@ def _beside(one: Verified) -> list[Block]:
 
 def _rows(one: Verified, width: float) -> Table:
     columns = [
-        ("", 30.0),
-        ("theirs", 15.0, "end"),
-        ("ours", 17.0, "end"),
+        ("", 29.0),
+        ("theirs", 16.5, "end"),
+        ("ours", 19.5, "end"),
         ("bracket", 30.0, "end"),
-        ("difference", 18.0, "end"),
-        ("band", 18.0, "end"),
+        ("difference", 16.0, "end"),
+        ("band", 17.0, "end"),
         ("", 12.0, "end"),
     ]
     rows = [[word for k, word in enumerate(row_words(row)) if k != KIND] for row in one.rows]

@@ -11,16 +11,17 @@ temperature field gives an upper bound of the heat flow and a stream function a 
 Synge 1957); both hold on any mesh, and the bracket is widened by what rounding may have done.
 
 The bracket is that of the section on whole micrometres: corners of oblique edges move by half a micrometre.
-Circles and ellipses are polygons here; the band of their cases says what that is worth.
+Circles and ellipses are polygons; their bands say what that is worth.
 
 Where conductivities of cavities depend on temperature, the bracket holds for the converged, frozen values.
 
 Not guaranteed: temperatures, and with them the temperature factor. They are estimates with the tolerance that two
 meshes give, of which one has at least twice as many triangles.
 
-An exact value has to lie in the bracket. Of a published or remembered one, the whole bracket has to lie in the
-band, which is half a unit of the last digit printed or as the case says. “Recomputed” is a comparison of two
-methods of our own and validates nothing.
+An exact value has to lie in the bracket, or beside it by no more than its own doubt (“bracket ±”); ours, the
+bracket's middle, may differ by more. Of any other value the whole bracket has to lie in the band, which is half a
+unit of the last digit printed or as the case says. “Recomputed” is a comparison of two methods of our own and
+validates nothing.
 """
 CLOSING = """\
 Width of the bracket around L2D (L3D of a solid of revolution) over its middle, pass by pass of the refinement. The
@@ -28,9 +29,11 @@ local gap between both bounds steers it, so that singular corners cost no order 
 """
 CAMPAIGN = """\
 Random sections and junctions, and detail files, drawings and reports damaged at random. Of each section the
-bracket is ordered, heat is balanced, no corner of the mesh is warmer or colder than its environments, and the
-brackets of its mirror image, of a quarter turn, of scaled conductivities and of the other mesher overlap with its
-own. A damaged file is read or refused in one message.
+bracket is ordered, heat is balanced, no corner of the mesh is warmer or colder than its environments by more than
+2 % of their span, and the bracket of one relative, drawn at random, overlaps with its own: the mirror image, a
+quarter turn, scaled conductivities, or the other mesher. A damaged file is read or refused in one message. Failed
+on 2026-11-27: with 39 corners in a strip of 1 mm a bracket of 0.4 % held, but a corner was 2.6 % of the span too
+warm; it is not with a bracket of 0.01 %, which a test keeps.
 """
 LIMITS = """\
 Steady heat conduction in a plane section or in a solid of revolution. What runs in three directions is reduced to

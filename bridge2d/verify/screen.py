@@ -10,7 +10,7 @@ from bridge2d.nomenclature import MINUS
 from bridge2d.verify.records import Expected, Row, Verified
 
 HEADS = ("number", "kind", "theirs", "ours", "bracket", "difference", "band", "")
-WIDTHS = (36, 10, 13, 13, 27, 11, 10, 7)
+WIDTHS = (36, 10, 13, 13, 27, 11, 18, 7)
 LEFT = (0, 1, 7)
 """Columns whose words begin at their left edge."""
 
@@ -56,7 +56,7 @@ def row_words(row: Row) -> tuple[str, ...]:
         bracket = f"≈, tolerance {short(found.tolerance)}"
     band = "in the range" if expected.between is not None else f"± {short(expected.band)}"
     if expected.kind == "exact" and found.lower is not None:
-        band = f"± {short(expected.band)}" if expected.band else "bracket"
+        band = f"bracket ± {short(expected.band)}" if expected.band else "bracket"
     unit = f" [{expected.unit}]" if expected.unit not in ("", "1") else ""
     return (
         expected.label + unit,

@@ -59,6 +59,11 @@ class Spec:
         found = self.moved(lambda x, y: (-x, y))
         return replace(found, regions=tuple((k, a, -g, c) for k, a, g, c in found.regions))
 
+    def upended(self) -> Spec:
+        """Upper and lower exchanged, which leaves an axis of revolution where it is."""
+        found = self.moved(lambda x, y: (x, -y))
+        return replace(found, regions=tuple((k, a, -g, c) for k, a, g, c in found.regions))
+
     def turned(self) -> Spec:
         """A quarter turn."""
         found = self.moved(lambda x, y: (-y, x))
@@ -207,7 +212,7 @@ def examine(spec: Spec, rng: random.Random) -> str:
     if plain is None:
         return "refused"
     hold(plain)
-    ways = ["scaled", "gmsh"] if spec.revolution else ["mirrored", "turned", "scaled", "gmsh"]
+    ways = ["upended", "scaled", "gmsh"] if spec.revolution else ["mirrored", "turned", "scaled", "gmsh"]
     way = rng.choice(ways)
     if way == "gmsh":
         other = solved(spec.text(), "gmsh")

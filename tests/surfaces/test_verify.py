@@ -81,6 +81,24 @@ def test_pdf_is_the_same_twice_and_shows_every_case(few: list[str], tmp_path: Pa
     assert target.read_bytes() == one
 
 
+def test_no_number_is_broken_over_two_lines() -> None:
+    names = ("hollow_sphere", "disc_on_ground", "joist_upright_bare", "iso_14683_corner_insulated_outside")
+    cases = [verified(case) for case in published_cases() if case.name in names]
+    pages = pymupdf.open(stream=verification_bytes(cases))
+    words = {word[4] for page in pages for word in page.get_text("words")}
+    for case in cases:
+        for one in case.rows:
+            _, _, theirs, ours, bracket, *_ = row_words(one)
+            assert {theirs, ours, *bracket.split()} <= words
+
+
+def test_the_band_of_an_exact_value_is_its_bracket() -> None:
+    exact = row(Found(2.0, 1.9, 2.1))
+    assert row_words(exact)[6] == "bracket"
+    assert row_words(replace(exact, expected=replace(exact.expected, band=1e-3)))[6] == "bracket ± 0.001"
+    assert row_words(row(Found(2.0, 1.9, 2.1), "published", 0.2))[6] == "± 0.2"
+
+
 @pytest.mark.parametrize(
     ("words", "part"),
     [
