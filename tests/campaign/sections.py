@@ -21,6 +21,8 @@ from bridge2d.section_results import solve_section
 from tests.random_parameters import MATERIALS
 
 LENGTH = tuple[int, int]
+SLACK, FINE = 0.02, 1e-4
+"""How far corners may lie beyond the environments, and the bracket with which that has to hold at last."""
 TOLERANCE = 1e-2
 
 
@@ -174,7 +176,11 @@ def solved(text: str, mesher: str = "auto") -> SectionResult | None:
 
 
 def hold(result: SectionResult) -> None:
-    """Brackets are ordered, heat is balanced, and no corner of the mesh is warmer or colder than the environments."""
+    """Brackets are ordered, heat is balanced, and no corner of the mesh is warmer or colder than the environments.
+
+    Quadratic elements on a crude mesh may go beyond the environments while the bracket holds: where they do, that has
+    to vanish with a bracket of 0.01 %.
+    """
     for coupling in result.coupling:
         assert coupling.coefficient.lower <= coupling.coefficient.upper, coupling
     if result.l2d is not None:
@@ -183,11 +189,19 @@ def hold(result: SectionResult) -> None:
     for flow in result.heat_flows:
         assert flow.flow.lower <= flow.flow.upper, flow
     assert result.balance <= 1e-6, f"balance {result.balance}"
+    if beyond(result) > SLACK:
+        finer = solve_section(result.section, FINE, result.mesher)
+        overlap(result, finer)
+        assert beyond(finer) <= SLACK, f"{beyond(finer):.1%} beyond the environments"
+
+
+def beyond(result: SectionResult) -> float:
+    """How far the corners of the mesh are warmer or colder than the environments, as a share of their span."""
     given = [environment.temperature for environment in result.section.environments]
     corners = result.fields.temperature[np.unique(result.fields.triangles[:, :3])]
-    slack = 0.02 * (max(given) - min(given)) + 1e-9
-    assert corners.min() >= min(given) - slack, f"{corners.min()} below {min(given)}"
-    assert corners.max() <= max(given) + slack, f"{corners.max()} above {max(given)}"
+    excess = max(min(given) - corners.min(), corners.max() - max(given))
+    span = max(given) - min(given)
+    return float(excess / span) if span else float(excess > 1e-9)
 
 
 def overlap(one: SectionResult, other: SectionResult, factor: float = 1.0) -> None:
