@@ -10,6 +10,7 @@ from bridge2d.comparison.screen import limit_text, verdict_word
 
 if TYPE_CHECKING:
     from bridge2d.results import DetailResult
+    from bridge2d.shown_units import DisplayUnits
 
 WIDTH = 116.0
 """Of each drawing [mm]."""
@@ -22,6 +23,7 @@ def comparison_plain(comparison: Comparison, results: Sequence[DetailResult]) ->
         comparison: the options held against the first.
         results: their numbers.
     """
+    shown = comparison.shown
     return {
         "options": [{"name": one.name, "description": one.description, "file": one.file} for one in comparison.options],
         "inputs": [{"symbol": row.symbol, "label": row.label, "values": row.values} for row in comparison.inputs],
@@ -29,9 +31,9 @@ def comparison_plain(comparison: Comparison, results: Sequence[DetailResult]) ->
             {
                 "symbol": row.symbol,
                 "name": row.name,
-                "values": [amount.shown(row.quantity) if amount else "–" for amount in row.values],
+                "values": [amount.shown(row.quantity, shown) if amount else "–" for amount in row.values],
                 "differences": [
-                    {"text": one.amount.shown(row.difference_quantity, signed=True), "verdict": one.verdict}
+                    {"text": one.amount.shown(row.difference_quantity, shown, signed=True), "verdict": one.verdict}
                     if one
                     else None
                     for one in row.differences
@@ -43,29 +45,29 @@ def comparison_plain(comparison: Comparison, results: Sequence[DetailResult]) ->
         "limits": [
             {
                 "name": row.requirement.name,
-                "limit": limit_text(row),
+                "limit": limit_text(row, shown),
                 "verdicts": [{"word": verdict_word(one), "kept": one.met if one else None} for one in row.results],
             }
             for row in comparison.limits
         ],
         "remarks": comparison.remarks,
-        "pictures": _pictures(results),
+        "pictures": _pictures(results, shown),
     }
 
 
-def _pictures(results: Sequence[DetailResult]) -> list[dict[str, Any]]:
+def _pictures(results: Sequence[DetailResult], shown: DisplayUnits) -> list[dict[str, Any]]:
     """The first section of each option at a common scale, with a common scale of temperatures."""
     from bridge2d.drawing.isotherms import common_span, isotherm_picture
     from bridge2d.drawing.svg import scene_svg
 
     drawn = [result.sections[0] for result in results]
     span = common_span(drawn)
-    first = [isotherm_picture(one, WIDTH, 120.0, span=span, bare=True) for one in drawn]
+    first = [isotherm_picture(one, WIDTH, 120.0, span=span, shown=shown, bare=True) for one in drawn]
     scale = max(one.scale for one in first)
     found = []
     for one, result in zip(drawn, results, strict=True):
         limits = result.detail.requirements
-        picture = isotherm_picture(one, WIDTH, 120.0, limits, span=span, bare=True, at_least=scale)
+        picture = isotherm_picture(one, WIDTH, 120.0, limits, span=span, shown=shown, bare=True, at_least=scale)
         title = f"Isotherms and heat-flow lines: {one.section.title}, {result.detail.title}"
         found.append({"svg": scene_svg(picture.scene, title), "scale": picture.scale, "section": one.section.title})
     return found

@@ -14,7 +14,9 @@ from starlette.responses import Response
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.junctions.declaration import ParameterInfo, describe
 from bridge2d.shown_units import DisplayUnits
+from bridge2d.units import SI, SYSTEMS, UnitSystem
 from bridge2d.web.curves import chart
+from bridge2d.web.detail_pages import PAPERS
 from bridge2d.web.edits import groups
 from bridge2d.web.folder import fingerprint
 from bridge2d.web.site import Site, download, said
@@ -136,16 +138,16 @@ class OtherPages:
     def compare(self, request: Request) -> Response:
         """The choice of options, and those that were chosen side by side."""
         site = self.site
-        wanted = _options(request)
+        wanted, system = _options(request), _system(request)
         details = [one for one in site.folder.listed() if one.junction and not one.wrong]
         found, error = None, ""
         if len(wanted) >= 2:
             try:
-                found = site.done("comparison", self._texts(request, wanted), None, "page", seconds=LONG_SECONDS)
+                found = site.done("comparison", self._texts(request, wanted), system, "page", seconds=LONG_SECONDS)
             except Bridge2dError as wrong:
                 error = said(wrong)
         query = "&".join(f"d={quote(one, safe='')}" for one in wanted)
-        page = {"details": details, "wanted": wanted, "found": found, "error": error, "query": query}
+        page = {"details": details, "wanted": wanted, "found": found, "error": error, "query": query, "system": system}
         return site.page(request, "compare.html", 422 if error else 200, **page)
 
     def compare_pdf(self, request: Request) -> Response:
@@ -153,7 +155,7 @@ class OtherPages:
         texts = self._texts(request, _options(request))
         if len(texts) < 2:
             raise InputError("a comparison needs two details or more", right="choose a second one")
-        data = self.site.done("comparison", texts, None, "pdf", seconds=LONG_SECONDS)
+        data = self.site.done("comparison", texts, _system(request), "pdf", seconds=LONG_SECONDS)
         return download(data, "comparison.pdf", "application/pdf")
 
     def _texts(self, request: Request, wanted: list[str]) -> list[tuple[str, str]]:
@@ -171,13 +173,14 @@ class OtherPages:
         path = self._building(name)
         now = request.query_params.get("now") == "yes" or "hx-request" in request.headers
         title = next((one.title for one in site.folder.listed() if one.name == name), name)
+        system = _system(request)
         found, error = None, ""
         if now:
             try:
-                found = site.done("scheduled", path, "page", seconds=LONG_SECONDS)
+                found = site.done("scheduled", path, "page", system, seconds=LONG_SECONDS)
             except Bridge2dError as wrong:
                 error = said(wrong)
-        page = {"name": name, "title": title, "found": found, "error": error}
+        page = {"name": name, "title": title, "found": found, "error": error, "system": system}
         return site.page(
             request, "building.html", 422 if error and "hx-request" not in request.headers else 200, **page
         )
@@ -187,7 +190,9 @@ class OtherPages:
         name, kind = request.path_params["name"], request.path_params["kind"]
         if kind not in KINDS:
             raise InputError("there is no such file of a schedule", right="ask for pdf, csv or xlsx")
-        data = self.site.done("scheduled", self._building(name), kind, seconds=LONG_SECONDS)
+        paper = request.query_params.get("paper", "A4")
+        look = (_system(request), paper if paper in PAPERS else "A4")
+        data = self.site.done("scheduled", self._building(name), kind, *look, seconds=LONG_SECONDS)
         return download(data, f"{Path(name).stem}.{kind}", KINDS[kind])
 
     def _building(self, name: str) -> str:
@@ -206,6 +211,11 @@ class OtherPages:
 
 def _answer_arguments(site: Site, state: State) -> tuple[Any, ...]:
     return state.text, site.path(state.name), state.shown, state.section, state.layers
+
+
+def _system(request: Request) -> UnitSystem:
+    """Units of the page, SI unless the address names others."""
+    return next((one for one in SYSTEMS if one == request.query_params.get("units")), SI)
 
 
 def _options(request: Request) -> list[str]:

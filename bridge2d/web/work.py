@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from bridge2d.errors import SectionError
 from bridge2d.module_words import LIMITED
 from bridge2d.shown_units import DisplayUnits
+from bridge2d.units import SI
 
 if TYPE_CHECKING:
     from bridge2d.detail_file import LoadedDetail
@@ -369,7 +370,7 @@ def comparison(options: list[tuple[str, str]], system: UnitSystem | None, wanted
 
     Args:
         options: text and path of each.
-        system: in which the drawings are shown.
+        system: in which everything is shown; SI unless given.
         wanted: "page" for plain values, "pdf" for the sheet's bytes.
 
     Raises:
@@ -378,9 +379,9 @@ def comparison(options: list[tuple[str, str]], system: UnitSystem | None, wanted
     from bridge2d.comparison import compared
     from bridge2d.comparison.terms import gathered
 
-    pairs = [computed(text, Path(file), system)[:2] for text, file in options]
+    pairs = [computed(text, Path(file), system or SI)[:2] for text, file in options]
     loaded, results = [one for one, _ in pairs], [one for _, one in pairs]
-    done = compared(loaded, results, gathered(loaded, {}))
+    done = compared(loaded, results, gathered(loaded, {}), DisplayUnits(system or SI))
     if wanted == "pdf":
         from bridge2d.report.comparison_pages import comparison_bytes
 
@@ -393,17 +394,19 @@ def comparison(options: list[tuple[str, str]], system: UnitSystem | None, wanted
 # -- schedule ----------------------------------------------------------------------------------------------------------
 
 
-def scheduled(file: str, wanted: str) -> Any:
+def scheduled(file: str, wanted: str, system: UnitSystem | None = None, paper: str = "A4") -> Any:
     """A building, as `bridge2d schedule` computes it.
 
     Args:
         file: path of the building file.
+        system: in which page and volume are shown; SI unless given.
+        paper: of the volume.
         wanted: "page" for plain values; "pdf", "csv" or "xlsx" for a file's bytes.
 
     Raises:
         InputError: the building or a detail is wrong.
     """
-    from bridge2d.schedule.cache import cache_folder
+    from bridge2d.schedule.cache import Look, cache_folder
     from bridge2d.schedule.running import schedule, schedule_pdf
 
     try:
@@ -412,7 +415,8 @@ def scheduled(file: str, wanted: str) -> Any:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     except (OSError, RuntimeError):
         folder = None
-    found = schedule(Path(file), jobs=1, folder=folder)
+    look = Look(system or SI, paper)
+    found = schedule(Path(file), jobs=1, folder=folder, look=look)
     if wanted == "pdf":
         return schedule_pdf(found)
     if wanted in ("csv", "xlsx"):
@@ -421,4 +425,4 @@ def scheduled(file: str, wanted: str) -> Any:
         return (spreadsheets.schedule_csv if wanted == "csv" else spreadsheets.schedule_xlsx)(found.result)
     from bridge2d.web.scheduled import schedule_plain
 
-    return schedule_plain(found.result)
+    return schedule_plain(found.result, DisplayUnits(look.system))
