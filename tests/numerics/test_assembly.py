@@ -18,17 +18,22 @@ from bridge2d.heat_flow import (
     stiffness,
 )
 from bridge2d.mesh import SectionMesh
+from bridge2d.triangles import divided, triangles
 
 
 def distorted() -> SectionMesh:
     mesh = MeshTri.init_tensor(np.array([0, 0.01, 0.1, 0.35]), np.array([0, 0.02, 0.2])).refined(1)
     p = mesh.p.copy()
     p[0] += 0.02 * np.sin(20 * p[1])
-    mesh = MeshTri(p, mesh.t)
+    mesh = triangles(p, mesh.t)
     region = (np.arange(mesh.t.shape[1]) % 3).astype(np.int64)
     surface = np.full(mesh.facets.shape[1], -1, dtype=np.int64)
     surface[mesh.boundary_facets()] = 0
     return SectionMesh(mesh, region, surface, "grid")
+
+
+def of_scikit_fem(made: SectionMesh) -> MeshTri:
+    return MeshTri(made.mesh.p, made.mesh.t)
 
 
 TENSOR = np.array([[[1.0, 0.0], [0.0, 1.0]], [[0.13, 0.03], [0.03, 0.23]], [[230.0, 0.0], [0.0, 230.0]]])
@@ -37,7 +42,7 @@ TENSOR = np.array([[[1.0, 0.0], [0.0, 1.0]], [[0.13, 0.03], [0.03, 0.23]], [[230
 def test_stiffness_with_tensors() -> None:
     made = distorted()
     on = space(made)
-    basis = Basis(made.mesh, ElementTriP2())
+    basis = Basis(of_scikit_fem(made), ElementTriP2())
 
     @BilinearForm
     def weak_form(u, v, w):  # type: ignore[no-untyped-def]
@@ -55,8 +60,8 @@ def test_stiffness_with_tensors() -> None:
 def test_films() -> None:
     made = distorted()
     on = space(made)
-    facets = FacetBasis(made.mesh, ElementTriP2())
-    basis = Basis(made.mesh, ElementTriP2())
+    facets = FacetBasis(of_scikit_fem(made), ElementTriP2())
+    basis = Basis(of_scikit_fem(made), ElementTriP2())
     number = np.empty(len(on.points), dtype=int)
     number[on.triangles] = basis.element_dofs.T
 
@@ -101,3 +106,23 @@ def test_reference_weights() -> None:
     stiff, _, weights = reference()
     assert weights.sum() == pytest.approx(0.5)
     assert stiff.reshape(3, 6, 6).sum(axis=2) == pytest.approx(np.zeros((3, 6)), abs=1e-14)  # constants have no energy
+
+
+def test_division_is_that_of_scikit_fem() -> None:
+    random = np.random.default_rng(5)
+    theirs = MeshTri.init_tensor(np.sort(random.random(7)), np.sort(random.random(6)))
+    ours = triangles(theirs.p, theirs.t)
+    region = np.arange(ours.t.shape[1]) % 3
+    for _ in range(5):
+        count = ours.t.shape[1]
+        chosen = random.choice(count, size=count // 6 + 1, replace=False)
+        theirs = theirs.with_subdomains({str(k): np.flatnonzero(region == k) for k in range(3)}).refined(chosen)
+        ours, parent = divided(ours, chosen)
+        region = region[parent]
+        for name in ("p", "t", "facets", "t2f"):
+            assert np.array_equal(getattr(ours, name), getattr(theirs, name)), name
+        assert all(np.array_equal(theirs.subdomains[str(k)], np.flatnonzero(region == k)) for k in range(3))
+        sides, triangle, local = ours.rim
+        assert np.array_equal(sides, theirs.boundary_facets())
+        assert np.array_equal(triangle, theirs.f2t[0, sides])
+        assert np.array_equal(ours.t2f[local, triangle], sides)
