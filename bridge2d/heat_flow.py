@@ -17,13 +17,12 @@ from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.linalg import splu
 
 from bridge2d.detail import Section
 from bridge2d.mesh import SectionMesh
 from bridge2d.partition import ADIABATIC, Whole
 from bridge2d.revolution import Weights, side_weights, weights
+from bridge2d.sparse import Entries, solved
 
 FloatArray = NDArray[np.float64]
 ELIMINATED = -1
@@ -235,7 +234,7 @@ def side_integrals(on: Space, rim: Rim, factor: FloatArray) -> tuple[FloatArray,
     return np.einsum("ka,aij->kij", at_ends, mass), at_ends @ load
 
 
-def assemble(matrices: FloatArray, number: Whole, size: int) -> coo_array:
+def assemble(matrices: FloatArray, number: Whole, size: int) -> Entries:
     """The global matrix of element matrices.
 
     Args:
@@ -246,26 +245,7 @@ def assemble(matrices: FloatArray, number: Whole, size: int) -> coo_array:
     rows = np.broadcast_to(number[:, :, None], matrices.shape)
     columns = np.broadcast_to(number[:, None, :], matrices.shape)
     kept = (rows >= 0) & (columns >= 0)
-    return coo_array((matrices[kept], (rows[kept], columns[kept])), shape=(size, size))
-
-
-def solved(matrix: coo_array, right: FloatArray) -> FloatArray:
-    """The solution of a symmetric positive definite system, corrected once by its own residual.
-
-    Args:
-        matrix: shape (n, n).
-        right: shape (n, k).
-
-    Returns:
-        shape (n, k).
-    """
-    compressed = matrix.tocsc()
-    # Minimum degree on AᵀA + A and panels of one column are the quickest of SuperLU's choices at these sizes.
-    options = {"SymmetricMode": True}
-    factors = splu(compressed, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, panel_size=1, options=options)
-    right = np.ascontiguousarray(right)
-    first = factors.solve(right)
-    return np.asarray(first + factors.solve(np.ascontiguousarray(right - compressed @ first)))
+    return Entries(matrices[kept], rows[kept], columns[kept], size)
 
 
 @dataclass(frozen=True)

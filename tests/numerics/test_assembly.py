@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 from skfem import Basis, BilinearForm, ElementTriP2, FacetBasis, MeshTri
 from skfem.helpers import dot, grad, mul
 
+from bridge2d import sparse
 from bridge2d.heat_flow import (
     SIDE_MASS,
     SIDE_STIFFNESS,
@@ -18,6 +21,7 @@ from bridge2d.heat_flow import (
     stiffness,
 )
 from bridge2d.mesh import SectionMesh
+from bridge2d.sparse import Entries
 from bridge2d.triangles import divided, triangles
 
 
@@ -126,3 +130,31 @@ def test_division_is_that_of_scikit_fem() -> None:
         assert np.array_equal(sides, theirs.boundary_facets())
         assert np.array_equal(triangle, theirs.f2t[0, sides])
         assert np.array_equal(ours.t2f[local, triangle], sides)
+
+
+def test_scipys_public_functions_give_the_same_to_the_last_digit() -> None:
+    made = distorted()
+    on = space(made)
+    entries = assemble(stiffness(on, TENSOR), on.triangles, len(on.points))
+    at = np.arange(entries.size)
+    entries = Entries(
+        np.concatenate([entries.data, np.ones(entries.size)]),
+        np.concatenate([entries.row, at]),
+        np.concatenate([entries.col, at]),
+        entries.size,
+    )
+    right = np.stack([on.points[:, 0], np.cos(9 * on.points[:, 1])], axis=1)
+    assert sparse._compiled() is not None
+    found = sparse.solved(entries, right)
+    assert np.array_equal(found, sparse._solved_by_scipy(entries, right))
+    assert found == pytest.approx(np.linalg.solve(entries.toarray(), right), rel=1e-10)
+
+
+def test_connected_pieces_are_those_of_scipy() -> None:
+    random = np.random.default_rng(3)
+    for count, links in ((1, 0), (40, 20), (300, 290), (500, 700)):
+        start, end = random.integers(0, count, (2, links))
+        expected = connected_components(coo_array((np.ones(links), (start, end)), shape=(count, count)))[1]
+        assert np.array_equal(sparse.connected(count, start, end), expected)
+    chain = random.permutation(1000)
+    assert not sparse.connected(1000, chain[1:], chain[:-1]).any()
