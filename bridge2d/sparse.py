@@ -18,11 +18,25 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from bridge2d.errors import MissingLibraryError
+
 FloatArray = NDArray[np.float64]
 Whole = NDArray[np.int64]
 # Minimum degree on AᵀA + A and panels of one column are the quickest of SuperLU's choices at these sizes.
 ORDERING: Literal["MMD_AT_PLUS_A"] = "MMD_AT_PLUS_A"
 PIVOT, PANEL = 0.0, 1
+MULTIGRID_FROM = 130_000
+"""Systems of at least so many unknowns go to algebraic multigrid, whose time and memory grow less than SuperLU's.
+Ordinary computations stay below, see `closer_look.MOST_UNKNOWNS`."""
+RESIDUAL = 1e-8
+"""Share of the residual that its iterations leave, in the solution and again in its correction."""
+MOST_ITERATIONS = 200
+COARSEST = 500
+"""Unknowns of the coarsest grid, which is solved directly."""
+NO_PYAMG = (
+    "a system of {} unknowns needs the library pyamg, which is not installed: pip install 'bridge2d[large]'; "
+    "or ask for a wider bracket"
+)
 
 
 @dataclass(frozen=True)
@@ -154,6 +168,8 @@ def solved(entries: Entries, right: FloatArray) -> FloatArray:
         shape (n, k).
     """
     right = np.ascontiguousarray(right)
+    if entries.size >= MULTIGRID_FROM:
+        return _by_multigrid(entries, right)
     compiled = _compiled()
     if compiled is None:
         return _solved_by_scipy(entries, right)
@@ -181,6 +197,35 @@ def _solved_by_scipy(entries: Entries, right: FloatArray) -> FloatArray:
     )
     first = factors.solve(right)
     return np.asarray(first + factors.solve(np.ascontiguousarray(right - matrix @ first)))
+
+
+def _by_multigrid(entries: Entries, right: FloatArray) -> FloatArray:
+    """Conjugate gradients with smoothed aggregation, corrected once by the residual.
+
+    Raises:
+        MissingLibraryError: pyamg is not installed.
+    """
+    try:
+        from pyamg import smoothed_aggregation_solver
+    except ImportError as error:
+        raise MissingLibraryError(NO_PYAMG.format(entries.size)) from error
+    from scipy.sparse import csr_array
+
+    places = (entries.row.astype(np.int32), entries.col.astype(np.int32))
+    matrix = csr_array((entries.data, places), shape=(entries.size, entries.size))
+    # Its estimates of spectral radii begin with random vectors of numpy's old generator; two runs have to agree.
+    state = np.random.get_state()  # noqa: NPY002
+    np.random.seed(0)  # noqa: NPY002
+    try:
+        grids = smoothed_aggregation_solver(matrix, symmetry="symmetric", max_coarse=COARSEST)
+        solution = np.zeros_like(right)
+        for column in range(right.shape[1]):
+            for _ in range(2):
+                rest = right[:, column] - matrix @ solution[:, column]
+                solution[:, column] += grids.solve(rest, tol=RESIDUAL, accel="cg", maxiter=MOST_ITERATIONS)
+    finally:
+        np.random.set_state(state)  # noqa: NPY002
+    return solution
 
 
 def connected(count: int, start: Whole, end: Whole) -> Whole:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+
 import numpy as np
 import pytest
 from scipy.sparse import coo_array
@@ -10,6 +12,7 @@ from skfem import Basis, BilinearForm, ElementTriP2, FacetBasis, MeshTri
 from skfem.helpers import dot, grad, mul
 
 from bridge2d import sparse
+from bridge2d.errors import MissingLibraryError
 from bridge2d.heat_flow import (
     SIDE_MASS,
     SIDE_STIFFNESS,
@@ -21,8 +24,10 @@ from bridge2d.heat_flow import (
     stiffness,
 )
 from bridge2d.mesh import SectionMesh
+from bridge2d.refinement import start
 from bridge2d.sparse import Entries
 from bridge2d.triangles import divided, triangles
+from tests.shapes import iso_10211_case_2
 
 
 def distorted() -> SectionMesh:
@@ -158,3 +163,22 @@ def test_connected_pieces_are_those_of_scipy() -> None:
         assert np.array_equal(sparse.connected(count, start, end), expected)
     chain = random.permutation(1000)
     assert not sparse.connected(1000, chain[1:], chain[:-1]).any()
+
+
+def test_a_large_system_asks_for_multigrid(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sparse, "MULTIGRID_FROM", 2)
+    monkeypatch.setitem(sys.modules, "pyamg", None)
+    one = Entries(np.ones(2), np.arange(2), np.arange(2), 2)
+    with pytest.raises(MissingLibraryError, match=r"2 unknowns.*pyamg"):
+        sparse.solved(one, np.ones((2, 1)))
+
+
+def test_multigrid_agrees_with_the_direct_solution(monkeypatch: pytest.MonkeyPatch) -> None:
+    pytest.importorskip("pyamg")
+    of = iso_10211_case_2()
+    direct = start(of)
+    monkeypatch.setattr(sparse, "MULTIGRID_FROM", 2)
+    again = start(of)
+    assert again.warm.nodes == pytest.approx(direct.warm.nodes, abs=1e-11)
+    assert again.gap.matrix == pytest.approx(direct.gap.matrix, rel=1e-8)
+    assert np.array_equal(start(of).warm.nodes, again.warm.nodes)
