@@ -90,7 +90,10 @@ def ngsolve(of: Section, sizes: tuple[float, float, float]) -> float:
 
     from bridge2d.refinement import tensors
 
-    def face(polygon: tuple[tuple[float, float], ...]):  # type: ignore[no-untyped-def]
+    ends = {point for surface in of.surfaces for point in surface.edge}
+
+    def face(outline: tuple[tuple[float, float], ...]):  # type: ignore[no-untyped-def]
+        polygon = _with_points(outline, ends)
         plane = WorkPlane().MoveTo(*polygon[0])
         for point in polygon[1:]:
             plane.LineTo(*point)
@@ -142,6 +145,23 @@ def ngsolve(of: Section, sizes: tuple[float, float, float]) -> float:
     solution.vec.data += a.harmonic_extension * solution.vec
     copies = 2.0 if of.mirrored else 1.0
     return copies * float(ng.Integrate(warm * (1 - solution), mesh, ng.BND))
+
+
+def _with_points(
+    outline: tuple[tuple[float, float], ...], points: set[tuple[float, float]]
+) -> list[tuple[float, float]]:
+    """The outline with those of the points that lie within its sides."""
+    result = []
+    for (x0, y0), (x1, y1) in zip(outline, (*outline[1:], outline[0]), strict=True):
+        length = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5
+        inside = []
+        for x, y in points:
+            off = abs((x - x0) * (y1 - y0) - (y - y0) * (x1 - x0)) / length
+            along = ((x - x0) * (x1 - x0) + (y - y0) * (y1 - y0)) / length
+            if off < 1e-7 and 1e-6 < along < length - 1e-6:
+                inside.append((along, (x, y)))
+        result += [(x0, y0), *(point for _, point in sorted(inside))]
+    return result
 
 
 def _surface_at(of: Section, x: float, y: float) -> str:
@@ -208,7 +228,7 @@ def main() -> None:
 
 if __name__ == "__main__":
     if len(sys.argv) > 1:
-        import resource
+        from tests.benchmarks.memory import peak_megabytes
 
         at_hand = problem(sys.argv[1])
         if sys.argv[2] == "ours":
@@ -216,6 +236,6 @@ if __name__ == "__main__":
         else:
             longest, corner, grading = map(float, sys.argv[3:6])
             ngsolve(at_hand, (longest, corner, grading))
-        print(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
+        print(peak_megabytes())
     else:
         main()

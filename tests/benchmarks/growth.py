@@ -10,7 +10,6 @@ loading. The exponents are fitted to the sizes from 10 000 unknowns on. With a p
 from __future__ import annotations
 
 import json
-import resource
 import subprocess
 import sys
 import time
@@ -36,6 +35,7 @@ def one(times: int) -> dict[str, float]:
     from bridge2d.mesh import refine
     from bridge2d.refinement import narrow, refine_once, solve, start, tensors
     from tests.benchmarks.joist_wall import wall
+    from tests.benchmarks.memory import peak_megabytes
 
     section = wall()
     last = start(section)
@@ -54,7 +54,7 @@ def one(times: int) -> dict[str, float]:
     return {
         "unknowns": solution.warm.unknowns,
         "seconds": taken,
-        "megabytes": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
+        "megabytes": peak_megabytes(),
         "width": float(solution.gap.matrix[0, 0] / solution.warm.upper[0, 0]),
     }
 
