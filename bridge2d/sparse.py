@@ -26,7 +26,8 @@ Whole = NDArray[np.int64]
 ORDERING: Literal["MMD_AT_PLUS_A"] = "MMD_AT_PLUS_A"
 PIVOT, PANEL = 0.0, 1
 MULTIGRID_FROM = 130_000
-"""Systems of at least so many unknowns go to algebraic multigrid, whose memory grows less than SuperLU's. computations stay below, see `closer_look.MOST_UNKNOWNS`."""
+"""Systems of at least so many unknowns go to algebraic multigrid, whose memory grows less than SuperLU's. Ordinary
+computations stay below, see `closer_look.MOST_UNKNOWNS`."""
 RESIDUAL = 1e-10
 """Share of the residual that its iterations leave. Both bounds hold for whatever they find, only further apart."""
 MOST_ITERATIONS = 400
