@@ -12,8 +12,6 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from bridge2d.detail import AirtightPiece, Section
 from bridge2d.evaluation import at_points
@@ -21,6 +19,7 @@ from bridge2d.flanking import OFFSET, regions_at
 from bridge2d.heat_flow import Space
 from bridge2d.partition import ADIABATIC, MICROMETRES, VOID
 from bridge2d.results import AirtightChange, AirtightResult, Break
+from bridge2d.sparse import connected
 from bridge2d.standards import iso_13788
 
 FloatArray = NDArray[np.float64]
@@ -115,8 +114,7 @@ def _ends_on_cut_planes(on: Space, pieces: list[FloatArray]) -> list[_End]:
     corners = on.triangles[rim.triangle[adiabatic, None], rim.local[adiabatic, :2]]
     if not len(corners):
         return []
-    links = coo_array((np.ones(len(corners)), (corners[:, 0], corners[:, 1])), shape=(len(on.points),) * 2)
-    _, plane = connected_components(links, directed=False)
+    plane = connected(len(on.points), corners[:, 0], corners[:, 1])
     sides = on.points[corners]
     found = []
     for number, piece in enumerate(pieces):

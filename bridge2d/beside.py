@@ -18,9 +18,6 @@ if TYPE_CHECKING:
     from bridge2d.detail import Detail
     from bridge2d.results import DetailResult
 
-NEVER_USED = frozenset({"f2py", "testing", "ctypeslib", "test"})
-"""Public parts of numpy that scipy's numerics have no use for, and that take a tenth of a second to load."""
-
 
 class Computation:
     """A computation that is being got ready.
@@ -125,19 +122,7 @@ def _answered(detail: Detail, tolerance: float, mesher: str, input_hash: str) ->
 
 
 def _load_numerics() -> None:
-    """Import the numerics without what they never use.
+    import bridge2d.section_results
+    import bridge2d.sparse
 
-    scipy copies every public name of numpy once, and so loads parts of numpy that are otherwise loaded on demand. They
-    are hidden while it does; only this child, which computes one detail and ends, goes without them.
-    """
-    import numpy as np
-
-    shown = [name for name in np.__all__ if name not in NEVER_USED]
-    names = vars(np)
-    everything = {key: names[key] for key in ("__all__", "__dir__")}
-    names.update(__all__=shown, __dir__=lambda: shown)
-    try:
-        import scipy.sparse.linalg  # noqa: F401
-    finally:
-        names.update(everything)
-    import bridge2d.section_results  # noqa: F401
+    bridge2d.sparse.prepare()

@@ -13,8 +13,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from bridge2d.cuts import Cut, find_cuts
 from bridge2d.errors import SectionError
@@ -31,12 +29,12 @@ from bridge2d.heat_flow import (
     gradients,
     reference,
     side_integrals,
-    solved,
     stiffness,
     weighted_stiffness,
 )
 from bridge2d.partition import ADIABATIC, Whole
 from bridge2d.revolution import Weights, axis_ties, side_weights
+from bridge2d.sparse import Entries, connected, solved
 
 SIDE_SLOPE = np.array([[-3.0, -1.0, 4.0], [1.0, 3.0, -4.0], [-4.0, 4.0, 0.0]]) / 6.0
 """∫ φi φj' along a side, nodes: start, end, middle."""
@@ -46,7 +44,8 @@ NO_RINGS = (
     "a hole that faces an environment makes a ring in a solid of revolution, which the stream function does not cover; "
     "fill it with a material, or leave its outline without an environment"
 )
-GAUSS_POINTS, GAUSS_WEIGHTS = np.polynomial.legendre.leggauss(3)
+GAUSS_POINTS = np.sqrt(0.6) * np.array([-1.0, 0.0, 1.0])
+GAUSS_WEIGHTS = np.array([5.0, 8.0, 5.0]) / 9.0
 
 
 @dataclass(frozen=True)
@@ -151,19 +150,13 @@ def _numbering(on: Space) -> tuple[Whole, int]:
     rim = on.rim
     adiabatic = rim.surface == ADIABATIC
     sides = on.triangles[rim.triangle[adiabatic, None], rim.local[adiabatic]]
-    count = len(on.points)
-    links = (
-        np.ones(2 * len(sides)),
-        (np.concatenate([sides[:, 0], sides[:, 1]]), np.concatenate([sides[:, 2], sides[:, 2]])),
-    )
-    _, piece = connected_components(coo_array(links, shape=(count, count)), directed=False)
+    number = connected(len(on.points), sides[:, :2].T.ravel(), np.tile(sides[:, 2], 2))
     zero = sides[0, 0] if len(sides) else on.triangles[rim.triangle[0], rim.local[0, 0]]
-    number = np.asarray(piece, dtype=np.int64)
     number = np.where(number == number[zero], ELIMINATED, number - (number > number[zero]))
     return number, int(number.max()) + 1
 
 
-def _with_jumps(matrix: coo_array, matrices: FloatArray, number: Whole, size: int, cuts: tuple[Cut, ...]) -> coo_array:
+def _with_jumps(matrix: Entries, matrices: FloatArray, number: Whole, size: int, cuts: tuple[Cut, ...]) -> Entries:
     """The global matrix with one more unknown per cut: the heat that flows across it."""
     data, rows, columns = [matrix.data], [matrix.row], [matrix.col]
     jump = np.zeros((len(cuts), len(number), 6))
@@ -181,7 +174,7 @@ def _with_jumps(matrix: coo_array, matrices: FloatArray, number: Whole, size: in
             data.append(np.array([np.vdot(jump[m], force)]))
             rows.append(np.array([size + m]))
             columns.append(np.array([size + k]))
-    return coo_array((np.concatenate(data), (np.concatenate(rows), np.concatenate(columns))), shape=matrix.shape)
+    return Entries(np.concatenate(data), np.concatenate(rows), np.concatenate(columns), matrix.size)
 
 
 def gap(on: Space, tensor: FloatArray, given: Conditions, warm: Temperature, stream: Stream) -> Gap:

@@ -80,6 +80,20 @@ def look_closer(
     return Looked(mesh, now, np.nan_to_num(changes), complete=False)
 
 
+def coldest_places(on: Space, now: Temperatures) -> Whole:
+    """The triangles at the coldest points that are large enough to be divided.
+
+    Args:
+        on: the space.
+        now: temperatures of interest on it.
+
+    Returns:
+        their numbers; shape (k,).
+    """
+    points = np.array([c.point for c in now.coldest]).reshape(-1, 2)
+    return divisible(on, touching(on, np.unique(points, axis=0)))
+
+
 def _divided(mesh: SectionMesh, on: Space, close: Whole, worst: Whole | None) -> SectionMesh | None:
     """The mesh with close triangles divided twice, and doubled if asked; None where it cannot be made."""
     chosen = close

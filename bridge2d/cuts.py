@@ -11,12 +11,11 @@ from collections import defaultdict, deque
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components
 
 from bridge2d.errors import SectionError
 from bridge2d.heat_flow import SIDE_CORNERS, FloatArray, Space
 from bridge2d.partition import ADIABATIC, Whole
+from bridge2d.sparse import connected
 
 
 @dataclass(frozen=True)
@@ -44,8 +43,7 @@ def rim_loops(on: Space) -> tuple[Whole, int]:
     rim = on.rim
     start = on.triangles[rim.triangle, rim.local[:, 0]]
     end = on.triangles[rim.triangle, rim.local[:, 1]]
-    links = coo_array((np.ones(start.size), (start, end)), shape=(len(on.points), len(on.points)))
-    _, piece = connected_components(links, directed=False)
+    piece = connected(len(on.points), start, end)
     _, loop = np.unique(piece[start], return_inverse=True)
     leftmost = int(np.argmin(on.points[start, 0]))
     return loop.astype(np.int64), int(loop[leftmost])

@@ -6,8 +6,8 @@ the temperature u solves a(u, v) = b(v) for all v, with u = θj where Rj = 0; it
     J(u) = ∫ λ|∇u|² + Σj ∫Γj (u − θj)² / Rj
 is an upper bound of the true one. In a solid of revolution all integrals carry the circumference 2πr. All is done for
 unit temperatures, one environment warm at a time, so that J becomes a matrix over the environments. Triangles have
-straight sides and one conductivity each, so that the integrals are products of scikit-fem's reference element with a
-2 × 2 matrix per triangle, exactly.
+straight sides and one conductivity each, so that the integrals are products of the reference element with a 2 × 2
+matrix per triangle, exactly.
 """
 
 from __future__ import annotations
@@ -17,20 +17,17 @@ from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.sparse import coo_array
-from scipy.sparse.linalg import splu
-from skfem import ElementTriP2
-from skfem.quadrature import get_quadrature
 
 from bridge2d.detail import Section
 from bridge2d.mesh import SectionMesh
 from bridge2d.partition import ADIABATIC, Whole
 from bridge2d.revolution import Weights, side_weights, weights
+from bridge2d.sparse import Entries, solved
 
 FloatArray = NDArray[np.float64]
 ELIMINATED = -1
 SIDE_CORNERS = np.array([[0, 1, 3], [1, 2, 4], [0, 2, 5]])
-"""Local nodes of each side of a triangle in scikit-fem's order: its two ends and its middle."""
+"""Local nodes of each side of a triangle, 0–1, 1–2 and 0–2: its two ends and its middle."""
 SIDE_MASS = np.array([[4.0, -1.0, 2.0], [-1.0, 4.0, 2.0], [2.0, 2.0, 16.0]]) / 30.0
 """∫ φi φj along a side of length 1, nodes: start, end, middle."""
 SIDE_LOAD = np.array([1.0, 1.0, 4.0]) / 6.0
@@ -41,18 +38,33 @@ SIDE_STIFFNESS = np.array([[7.0, 1.0, -8.0], [1.0, 7.0, -8.0], [-8.0, -8.0, 16.0
 
 @cache
 def reference() -> tuple[FloatArray, FloatArray, FloatArray]:
-    """The reference element of scikit-fem.
+    """The quadratic reference triangle, with the three middles of its sides as quadrature points.
 
     Returns:
         stiffness for the three entries of a symmetric tensor, shape (3, 36); gradients of the six shape functions at
         the quadrature points, shape (6, q, 2); the points' weights, shape (q,).
     """
-    element = ElementTriP2()
-    points, weights = get_quadrature(element, 2)
-    gradients = np.stack([np.asarray(element.lbasis(points, i)[1]).T for i in range(6)])
+    gradients = _shape_gradients(np.array([[0.5, 0.5, 0.0], [0.0, 0.5, 0.5]]))
+    weights = np.full(3, 1.0 / 6.0)  # exact for squares, which products of gradients are
     products = np.einsum("iqa,jqb,q->abij", gradients, gradients, weights)
     stiffness = np.stack([products[0, 0], products[0, 1] + products[1, 0], products[1, 1]])
     return stiffness.reshape(3, 36), gradients, weights
+
+
+def _shape_gradients(points: FloatArray) -> FloatArray:
+    """Gradients of the shape functions of corners and of middles of sides 0–1, 1–2, 0–2.
+
+    Args:
+        points: of the reference triangle; shape (2, q).
+
+    Returns:
+        shape (6, q, 2).
+    """
+    x, y = points
+    z, zero = 1.0 - x - y, np.zeros_like(x)
+    along_x = [1 - 4 * z, 4 * x - 1, zero, 4 * (z - x), 4 * y, -4 * y]
+    along_y = [1 - 4 * z, zero, 4 * y - 1, -4 * x, 4 * x, 4 * (z - y)]
+    return np.stack([np.stack(along_x), np.stack(along_y)], axis=2)
 
 
 @cache
@@ -63,7 +75,7 @@ def corner_reference() -> FloatArray:
         ∂a φi at corner v times ∂b φj at corner w; rows (v, w, a, b), columns (i, j); shape (36, 36).
     """
     corners = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
-    gradients = np.stack([np.asarray(ElementTriP2().lbasis(corners, i)[1]).T for i in range(6)])
+    gradients = _shape_gradients(corners)
     return np.asarray(np.einsum("iva,jwb->vwabij", gradients, gradients)).reshape(36, 36)
 
 
@@ -133,7 +145,7 @@ class Space:
 def space(section_mesh: SectionMesh) -> Space:
     """Quadratic functions on a mesh, see `Space`."""
     mesh = section_mesh.mesh
-    p, t = mesh.p.T, mesh.t.T.astype(np.int64)
+    p, t = np.ascontiguousarray(mesh.p.T), np.ascontiguousarray(mesh.t.T)
     count = p.shape[0]
     triangles = np.concatenate([t, count + mesh.t2f.T], axis=1)
     points = np.concatenate([p, 0.5 * (p[mesh.facets[0]] + p[mesh.facets[1]])])
@@ -148,9 +160,7 @@ def space(section_mesh: SectionMesh) -> Space:
 
 def _rim(section_mesh: SectionMesh, determinant: FloatArray) -> Rim:
     mesh = section_mesh.mesh
-    sides = mesh.boundary_facets()
-    triangle = mesh.f2t[0, sides].astype(np.int64)
-    number = np.argmax(mesh.t2f[:, triangle] == sides, axis=0)
+    sides, triangle, number = mesh.rim
     local = SIDE_CORNERS[number]
     # The side 0–2 runs against the sense of the corners, and so do all sides of a clockwise triangle.
     backward = (number == 2) != (determinant[triangle] < 0)
@@ -224,7 +234,7 @@ def side_integrals(on: Space, rim: Rim, factor: FloatArray) -> tuple[FloatArray,
     return np.einsum("ka,aij->kij", at_ends, mass), at_ends @ load
 
 
-def assemble(matrices: FloatArray, number: Whole, size: int) -> coo_array:
+def assemble(matrices: FloatArray, number: Whole, size: int) -> Entries:
     """The global matrix of element matrices.
 
     Args:
@@ -235,26 +245,7 @@ def assemble(matrices: FloatArray, number: Whole, size: int) -> coo_array:
     rows = np.broadcast_to(number[:, :, None], matrices.shape)
     columns = np.broadcast_to(number[:, None, :], matrices.shape)
     kept = (rows >= 0) & (columns >= 0)
-    return coo_array((matrices[kept], (rows[kept], columns[kept])), shape=(size, size))
-
-
-def solved(matrix: coo_array, right: FloatArray) -> FloatArray:
-    """The solution of a symmetric positive definite system, corrected once by its own residual.
-
-    Args:
-        matrix: shape (n, n).
-        right: shape (n, k).
-
-    Returns:
-        shape (n, k).
-    """
-    compressed = matrix.tocsc()
-    # Minimum degree on AᵀA + A and panels of one column are the quickest of SuperLU's choices at these sizes.
-    options = {"SymmetricMode": True}
-    factors = splu(compressed, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, panel_size=1, options=options)
-    right = np.ascontiguousarray(right)
-    first = factors.solve(right)
-    return np.asarray(first + factors.solve(np.ascontiguousarray(right - compressed @ first)))
+    return Entries(matrices[kept], rows[kept], columns[kept], size)
 
 
 @dataclass(frozen=True)

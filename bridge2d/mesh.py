@@ -11,11 +11,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
-from skfem import MeshTri
 
 from bridge2d.detail import Section
 from bridge2d.errors import SectionError
 from bridge2d.partition import ADIABATIC, MICROMETRES, VOID, Grid, Overlay, Whole, partition
+from bridge2d.triangles import Triangles, divided, triangles
 
 FloatArray = NDArray[np.float64]
 GROWTH = 3.0
@@ -36,14 +36,14 @@ class SectionMesh:
     """Triangles of a section.
 
     Attributes:
-        mesh: scikit-fem's mesh: points (2, n) [m], triangles (3, m), sides (2, k).
+        mesh: points (2, n) [m], triangles (3, m), sides (2, k).
         region: index of each triangle's region; shape (m,).
         surface: surface index of each side of the mesh, ADIABATIC for all others; shape (k,).
         mesher: "grid" or "gmsh".
         revolution: whether x is the radius of a solid of revolution.
     """
 
-    mesh: MeshTri
+    mesh: Triangles
     region: Whole
     surface: Whole
     mesher: str
@@ -87,32 +87,31 @@ def _meshed(section: Section, mesher: str) -> SectionMesh:
 
 
 def labelled(
-    points: FloatArray, triangles: Whole, region: Whole, rim: Whole, rim_surface: Whole, mesher: str
+    points: FloatArray, corners: Whole, region: Whole, rim: Whole, rim_surface: Whole, mesher: str
 ) -> SectionMesh:
     """A mesh from plain arrays.
 
     Args:
         points: shape (n, 2) [m].
-        triangles: point numbers, shape (m, 3).
+        corners: point numbers of each triangle, shape (m, 3).
         region: shape (m,).
         rim: point numbers of sides with a surface, shape (k, 2).
         rim_surface: their surface index, shape (k,).
         mesher: "grid" or "gmsh".
     """
-    mesh = MeshTri(np.ascontiguousarray(points.T), np.ascontiguousarray(triangles.T))
+    mesh = triangles(points.T, corners.T)
     surface = np.full(mesh.facets.shape[1], ADIABATIC, dtype=np.int64)
     if len(rim):
         surface[_side_numbers(mesh, rim)] = rim_surface
     return SectionMesh(mesh, region, surface, mesher)
 
 
-def _side_numbers(mesh: MeshTri, pairs: Whole) -> Whole:
-    """Numbers of the sides between pairs of points; scikit-fem keeps each pair sorted."""
+def _side_numbers(mesh: Triangles, pairs: Whole) -> Whole:
+    """Numbers of the sides between pairs of points; sides are sorted by them."""
     count = mesh.p.shape[1]
-    sides = mesh.facets[0].astype(np.int64) * count + mesh.facets[1]
+    sides = mesh.facets[0] * count + mesh.facets[1]
     wanted = pairs.min(axis=1).astype(np.int64) * count + pairs.max(axis=1)
-    order = np.argsort(sides)
-    found = order[np.searchsorted(sides, wanted, sorter=order)]
+    found = np.minimum(np.searchsorted(sides, wanted), len(sides) - 1)
     if not np.array_equal(sides[found], wanted):
         raise SectionError("the mesh has lost a piece of a surface", ("section",))
     return np.asarray(found, dtype=np.int64)
@@ -126,20 +125,17 @@ def refine(coarse: SectionMesh, marked: Whole, twice: Whole | None = None) -> Se
         marked: numbers of the triangles to be divided.
         twice: numbers of the triangles whose parts are divided once more.
     """
-    old = coarse.mesh
-    bits = max(1, int(coarse.region.max()).bit_length())
-    carriers = {str(k): np.flatnonzero(coarse.region >> k & 1) for k in range(bits)}
-    if twice is not None:
-        carriers["twice"] = np.sort(twice)
-    new = old.with_subdomains(carriers).refined(np.asarray(marked, dtype=np.int64))
-    region = np.zeros(new.t.shape[1], dtype=np.int64)
-    for k in range(bits):
-        region[new.subdomains[str(k)]] |= 1 << k
+    new, parent = divided(coarse.mesh, np.asarray(marked, dtype=np.int64))
     surface = np.full(new.facets.shape[1], ADIABATIC, dtype=np.int64)
     rim = new.boundary_facets()
-    surface[rim] = coarse.surface[_side_numbers(old, _parents(new.facets[:, rim].T.astype(np.int64), old.p.shape[1]))]
-    finer = SectionMesh(new, region, surface, coarse.mesher, coarse.revolution)
-    return finer if twice is None or not twice.size else refine(finer, new.subdomains["twice"])
+    old_sides = _parents(new.facets[:, rim].T, coarse.mesh.p.shape[1])
+    surface[rim] = coarse.surface[_side_numbers(coarse.mesh, old_sides)]
+    finer = SectionMesh(new, coarse.region[parent], surface, coarse.mesher, coarse.revolution)
+    if twice is None or not twice.size:
+        return finer
+    again = np.zeros(coarse.mesh.t.shape[1], dtype=bool)
+    again[twice] = True
+    return refine(finer, np.flatnonzero(again[parent]))
 
 
 def _parents(rim: Whole, old_points: int) -> Whole:
@@ -176,7 +172,7 @@ def grid_mesh(grid: Grid, growth: float = GROWTH) -> SectionMesh:
     rising = (i + j) % 2 == 0
     first = np.where(rising[:, None], np.stack([a, b, c], axis=1), np.stack([a, b, d], axis=1))
     second = np.where(rising[:, None], np.stack([a, c, d], axis=1), np.stack([b, c, d], axis=1))
-    triangles = np.concatenate([first, second])
+    corners = np.concatenate([first, second])
     region = np.tile(owner[i, j], 2)
     upright = grid.upright[:, from_y]
     level = grid.level[from_x]
@@ -193,9 +189,9 @@ def grid_mesh(grid: Grid, growth: float = GROWTH) -> SectionMesh:
     rim_surface = np.concatenate([upright[k, m], level[u, v]])
     points = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(nx * ny, 2) / MICROMETRES
     used = np.zeros(nx * ny, dtype=bool)
-    used[triangles] = True
+    used[corners] = True
     number = np.cumsum(used) - 1
-    return labelled(points[used], number[triangles], region, number[rim], rim_surface, "grid")
+    return labelled(points[used], number[corners], region, number[rim], rim_surface, "grid")
 
 
 def _shortest(lines: Whole) -> float:

@@ -12,7 +12,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bridge2d.bounds import Gap, Stream, gap, stream_functions
-from bridge2d.closer_look import AGREEMENT, MOST_UNKNOWNS, Looked, divisible, look_closer, unknowns
+from bridge2d.closer_look import (
+    AGREEMENT,
+    MOST_UNKNOWNS,
+    Looked,
+    coldest_places,
+    divisible,
+    look_closer,
+    unknowns,
+)
 from bridge2d.cuts import too_coarse_to_cut
 from bridge2d.detail import Section
 from bridge2d.errors import SectionError
@@ -28,6 +36,9 @@ LEAST_OF_WORST = 0.05
 """A triangle whose gap is smaller than this share of the worst one's is left as it is."""
 TWICE = 200.0
 """A triangle whose gap is more than this many times its fair share of the bracket is divided twice at once."""
+NEARLY = 3.0
+"""A bracket at most this many times as wide as asked is expected to become narrow with the next pass, in which the
+triangles at the coldest points are then divided too: what they change by is known without a pass of its own."""
 MOST_PASSES = 80
 MOST_CUT_ROUNDS = 3
 """How often the rims of holes are divided so that the stream function can be cut there."""
@@ -170,19 +181,52 @@ def settle(section: Section, tolerance: float, mesher: str = "auto", most_passes
     if passes[0].warm.singular:
         return _settle_prescribed(section, passes)
     half_width = section.psi_half_width / (2.0 if section.mirrored else 1.0)
+    before: Temperatures | None = None
     while True:
         last = passes[-1]
         if narrow(last, tolerance, half_width):
+            settled = None if before is None else _settled_already(section, passes, before)
+            if settled is not None:
+                return settled
             looked = _looked_closer(section, passes)
             passes.append(solve(looked.mesh, tensors(section), conditions(section)))
             earlier = _half_as_fine(passes) or 0
             kept = _doubling_kept(passes[earlier], passes[-1])
             if kept or not looked.complete or len(passes) >= most_passes:
                 return _settled(section, passes, looked, complete=kept and looked.complete)
-        finer = refine_once(section, passes[-1], tolerance, half_width) if len(passes) < most_passes else None
+        if len(passes) >= most_passes:
+            return _unsettled(section, passes)
+        before, also = None, None
+        if narrow(last, NEARLY * tolerance, NEARLY * half_width):
+            before = _stood_in(section, last, tensors(section))
+            also = Also(coldest_places(last.on, before), 2 * len(passes[0].on.triangles))
+        finer = refine_once(section, last, tolerance, half_width, also)
         if finer is None:
             return _unsettled(section, passes)
         passes.append(finer)
+
+
+def _settled_already(section: Section, passes: list[Solution], before: Temperatures) -> Settled | None:
+    """The end of the loop if nothing is left to look at; None if there is.
+
+    Args:
+        section: the section.
+        passes: all solutions; in the last one the triangles at the coldest points have been divided into sixteen.
+        before: temperatures of interest of the pass before it.
+    """
+    number = _half_as_fine(passes)
+    if number is None or not _doubling_kept(passes[number], passes[-1]):
+        return None
+    tensor, last = tensors(section), passes[-1]
+    now = interesting(section, last.on, last.warm, tensor)
+    changes = np.abs(now.values - before.values)
+    coldest = len(now.coldest)
+    if len(changes) > coldest:
+        earlier = _stood_in(section, passes[number], tensor)
+        changes[coldest:] = np.abs(now.values - earlier.values)[coldest:]
+    if np.any(changes > AGREEMENT * now.span):
+        return None
+    return Settled(tuple(passes), passes[number], now, changes, complete=True)
 
 
 def _looked_closer(section: Section, passes: list[Solution]) -> Looked:
@@ -253,7 +297,22 @@ def start(section: Section, mesher: str = "auto") -> Solution:
     return solve(mesh, tensors(section), conditions(section))
 
 
-def refine_once(section: Section, last: Solution, tolerance: float, half_width: float) -> Solution | None:
+@dataclass(frozen=True)
+class Also:
+    """What a pass divides beside the triangles that carry most of the gap.
+
+    Attributes:
+        close: triangles to be divided twice whatever their gap; shape (k,).
+        least: number of triangles that the finer mesh should have.
+    """
+
+    close: Whole
+    least: int
+
+
+def refine_once(
+    section: Section, last: Solution, tolerance: float, half_width: float, also: Also | None = None
+) -> Solution | None:
     """Both fields on the next mesh; None where it is too large, rounding spoils it, or no triangle can be divided.
 
     Args:
@@ -261,6 +320,7 @@ def refine_once(section: Section, last: Solution, tolerance: float, half_width: 
         last: both fields on the mesh so far.
         tolerance: widest relative bracket [-].
         half_width: widest half of the bracket [W/(m·K)].
+        also: what is to be divided beside the triangles that carry most of the gap.
     """
     if last.warm.singular:
         chosen, twice = divisible(last.on, np.arange(len(last.on.triangles))), None
@@ -269,6 +329,11 @@ def refine_once(section: Section, last: Solution, tolerance: float, half_width: 
         twice = chosen[last.gap.triangle[chosen] > TWICE * _fair(last, tolerance, half_width)]
     if not chosen.size:
         return None
+    if also is not None and twice is not None:
+        count = max(len(chosen), -(-(also.least - len(last.on.triangles) - 12 * len(also.close)) // 3))
+        worst = np.argsort(last.gap.triangle)[::-1][:count].astype(np.int64)
+        chosen = np.union1d(np.union1d(chosen, divisible(last.on, worst)), also.close)
+        twice = np.union1d(twice, also.close)
     finer = refine(last.mesh, chosen, twice)
     if unknowns(finer) > MOST_UNKNOWNS:
         return None

@@ -1,6 +1,6 @@
 """How long a cold call takes, beside a process that does nothing but import scikit-fem, in one run.
 
-Run: python -m tests.benchmarks.cold DETAIL.toml
+Run: python -m tests.benchmarks.cold DETAIL.toml            (needs the extra `benchmarks`: pip install '.[benchmarks]')
 
 Times are medians of whole processes, taken in turn; machines differ and drift, so the ratio is what to compare.
 """

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import sys
+
 import numpy as np
 import pytest
+from scipy.sparse import coo_array
+from scipy.sparse.csgraph import connected_components
 from skfem import Basis, BilinearForm, ElementTriP2, FacetBasis, MeshTri
 from skfem.helpers import dot, grad, mul
 
+from bridge2d import sparse
+from bridge2d.errors import MissingLibraryError
 from bridge2d.heat_flow import (
     SIDE_MASS,
     SIDE_STIFFNESS,
@@ -18,17 +24,25 @@ from bridge2d.heat_flow import (
     stiffness,
 )
 from bridge2d.mesh import SectionMesh
+from bridge2d.refinement import start
+from bridge2d.sparse import Entries
+from bridge2d.triangles import divided, triangles
+from tests.shapes import iso_10211_case_2
 
 
 def distorted() -> SectionMesh:
     mesh = MeshTri.init_tensor(np.array([0, 0.01, 0.1, 0.35]), np.array([0, 0.02, 0.2])).refined(1)
     p = mesh.p.copy()
     p[0] += 0.02 * np.sin(20 * p[1])
-    mesh = MeshTri(p, mesh.t)
+    mesh = triangles(p, mesh.t)
     region = (np.arange(mesh.t.shape[1]) % 3).astype(np.int64)
     surface = np.full(mesh.facets.shape[1], -1, dtype=np.int64)
     surface[mesh.boundary_facets()] = 0
     return SectionMesh(mesh, region, surface, "grid")
+
+
+def of_scikit_fem(made: SectionMesh) -> MeshTri:
+    return MeshTri(made.mesh.p, made.mesh.t)
 
 
 TENSOR = np.array([[[1.0, 0.0], [0.0, 1.0]], [[0.13, 0.03], [0.03, 0.23]], [[230.0, 0.0], [0.0, 230.0]]])
@@ -37,7 +51,7 @@ TENSOR = np.array([[[1.0, 0.0], [0.0, 1.0]], [[0.13, 0.03], [0.03, 0.23]], [[230
 def test_stiffness_with_tensors() -> None:
     made = distorted()
     on = space(made)
-    basis = Basis(made.mesh, ElementTriP2())
+    basis = Basis(of_scikit_fem(made), ElementTriP2())
 
     @BilinearForm
     def weak_form(u, v, w):  # type: ignore[no-untyped-def]
@@ -55,8 +69,8 @@ def test_stiffness_with_tensors() -> None:
 def test_films() -> None:
     made = distorted()
     on = space(made)
-    facets = FacetBasis(made.mesh, ElementTriP2())
-    basis = Basis(made.mesh, ElementTriP2())
+    facets = FacetBasis(of_scikit_fem(made), ElementTriP2())
+    basis = Basis(of_scikit_fem(made), ElementTriP2())
     number = np.empty(len(on.points), dtype=int)
     number[on.triangles] = basis.element_dofs.T
 
@@ -101,3 +115,70 @@ def test_reference_weights() -> None:
     stiff, _, weights = reference()
     assert weights.sum() == pytest.approx(0.5)
     assert stiff.reshape(3, 6, 6).sum(axis=2) == pytest.approx(np.zeros((3, 6)), abs=1e-14)  # constants have no energy
+
+
+def test_division_is_that_of_scikit_fem() -> None:
+    random = np.random.default_rng(5)
+    theirs = MeshTri.init_tensor(np.sort(random.random(7)), np.sort(random.random(6)))
+    ours = triangles(theirs.p, theirs.t)
+    region = np.arange(ours.t.shape[1]) % 3
+    for _ in range(5):
+        count = ours.t.shape[1]
+        chosen = random.choice(count, size=count // 6 + 1, replace=False)
+        theirs = theirs.with_subdomains({str(k): np.flatnonzero(region == k) for k in range(3)}).refined(chosen)
+        ours, parent = divided(ours, chosen)
+        region = region[parent]
+        for name in ("p", "t", "facets", "t2f"):
+            assert np.array_equal(getattr(ours, name), getattr(theirs, name)), name
+        assert all(np.array_equal(theirs.subdomains[str(k)], np.flatnonzero(region == k)) for k in range(3))
+        sides, triangle, local = ours.rim
+        assert np.array_equal(sides, theirs.boundary_facets())
+        assert np.array_equal(triangle, theirs.f2t[0, sides])
+        assert np.array_equal(ours.t2f[local, triangle], sides)
+
+
+def test_scipys_public_functions_give_the_same_to_the_last_digit() -> None:
+    made = distorted()
+    on = space(made)
+    entries = assemble(stiffness(on, TENSOR), on.triangles, len(on.points))
+    at = np.arange(entries.size)
+    entries = Entries(
+        np.concatenate([entries.data, np.ones(entries.size)]),
+        np.concatenate([entries.row, at]),
+        np.concatenate([entries.col, at]),
+        entries.size,
+    )
+    right = np.stack([on.points[:, 0], np.cos(9 * on.points[:, 1])], axis=1)
+    assert sparse._compiled() is not None
+    found = sparse.solved(entries, right)
+    assert np.array_equal(found, sparse._solved_by_scipy(entries, right))
+    assert found == pytest.approx(np.linalg.solve(entries.toarray(), right), rel=1e-10)
+
+
+def test_connected_pieces_are_those_of_scipy() -> None:
+    random = np.random.default_rng(3)
+    for count, links in ((1, 0), (40, 20), (300, 290), (500, 700)):
+        start, end = random.integers(0, count, (2, links))
+        expected = connected_components(coo_array((np.ones(links), (start, end)), shape=(count, count)))[1]
+        assert np.array_equal(sparse.connected(count, start, end), expected)
+    chain = random.permutation(1000)
+    assert not sparse.connected(1000, chain[1:], chain[:-1]).any()
+
+
+def test_a_large_system_asks_for_multigrid(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sparse, "MULTIGRID_FROM", 2)
+    monkeypatch.setitem(sys.modules, "pyamg", None)
+    one = Entries(np.ones(2), np.arange(2), np.arange(2), 2)
+    with pytest.raises(MissingLibraryError, match=r"2 unknowns.*pyamg"):
+        sparse.solved(one, np.ones((2, 1)))
+
+
+def test_multigrid_agrees_with_the_direct_solution(monkeypatch: pytest.MonkeyPatch) -> None:
+    pytest.importorskip("pyamg")
+    of = iso_10211_case_2()
+    direct = start(of)
+    monkeypatch.setattr(sparse, "MULTIGRID_FROM", 2)
+    again = start(of)
+    assert again.warm.nodes == pytest.approx(direct.warm.nodes, abs=1e-11)
+    assert again.gap.matrix == pytest.approx(direct.gap.matrix, rel=1e-8)
+    assert np.array_equal(start(of).warm.nodes, again.warm.nodes)

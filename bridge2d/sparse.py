@@ -1,0 +1,251 @@
+"""Sparse linear systems: factorised by SuperLU, or above a measured size by what is quicker there.
+
+The two compiled modules of scipy that a solution needs are loaded from their files. Importing `scipy.sparse.linalg`
+would run 600 modules first, which takes ten times as long as solving a section; where the files are not found, or do
+not answer as expected, that is done all the same, and the numbers are the same to the last digit.
+"""
+
+from __future__ import annotations
+
+import importlib.machinery
+import importlib.util
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from types import ModuleType
+from typing import Any, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bridge2d.errors import MissingLibraryError
+
+FloatArray = NDArray[np.float64]
+Whole = NDArray[np.int64]
+# Minimum degree on AᵀA + A and panels of one column are the quickest of SuperLU's choices at these sizes.
+ORDERING: Literal["MMD_AT_PLUS_A"] = "MMD_AT_PLUS_A"
+PIVOT, PANEL = 0.0, 1
+MULTIGRID_FROM = 500_000
+"""Systems of at least so many unknowns go to algebraic multigrid, whose memory grows less than SuperLU's; at 415 000
+SuperLU is still quicker. Ordinary computations stay far below, see `closer_look.MOST_UNKNOWNS`."""
+RESIDUAL = 1e-10
+"""Share of the residual that its iterations leave. Both bounds hold for whatever they find, only further apart."""
+MOST_ITERATIONS = 400
+COARSEST = 500
+"""Unknowns of the coarsest grid, which is solved directly."""
+NO_PYAMG = (
+    "a system of {} unknowns needs the library pyamg, which is not installed: pip install 'bridge2d[large]'; "
+    "or ask for a wider bracket"
+)
+
+
+@dataclass(frozen=True)
+class Entries:
+    """A symmetric matrix as the sum of its entries.
+
+    Attributes:
+        data: shape (k,).
+        row, col: where they stand; shape (k,).
+        size: number of rows and of columns.
+    """
+
+    data: FloatArray
+    row: Whole
+    col: Whole
+    size: int
+
+    def toarray(self) -> FloatArray:
+        """The matrix in full; shape (size, size)."""
+        full = np.zeros((self.size, self.size))
+        np.add.at(full, (self.row, self.col), self.data)
+        return full
+
+
+@dataclass(frozen=True)
+class Compressed:
+    """A matrix by columns, rows rising within each.
+
+    Attributes:
+        pointers: first entry of each column; shape (size + 1,).
+        rows: shape (k,).
+        data: shape (k,).
+    """
+
+    pointers: NDArray[np.int32]
+    rows: NDArray[np.int32]
+    data: FloatArray
+
+
+@cache
+def _compiled() -> tuple[ModuleType, ModuleType] | None:
+    """The modules `_sparsetools` and `_superlu` of scipy without its rest; None where they cannot be had so."""
+    try:
+        found = importlib.util.find_spec("scipy")
+        root = Path(next(iter((found and found.submodule_search_locations) or [""])))
+        tools = _from_file(root / "sparse", "_sparsetools")
+        factors = _from_file(root / "sparse" / "linalg" / "_dsolve", "_superlu")
+        return (tools, factors) if _answers(tools, factors) else None
+    except (ImportError, OSError, AttributeError, TypeError, ValueError, IndexError, RuntimeError):
+        return None
+
+
+def prepare() -> None:
+    """Load what `solved` needs, so that the first call does not have to."""
+    _compiled()
+
+
+def _from_file(folder: Path, name: str) -> ModuleType:
+    suffixes = importlib.machinery.EXTENSION_SUFFIXES
+    finder = importlib.machinery.FileFinder(str(folder), (importlib.machinery.ExtensionFileLoader, suffixes))
+    spec = finder.find_spec(name)
+    if spec is None or spec.loader is None:
+        raise ImportError(name)
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def _answers(tools: ModuleType, factors: ModuleType) -> bool:
+    """Whether both modules take what is given to them here and answer right, by a system of two equations."""
+    row, column = np.array([0, 0, 1, 1, 1]), np.array([0, 1, 0, 1, 1])
+    matrix = _by_columns(tools, Entries(np.array([2.0, 1.0, 1.0, 2.0, 1.0]), row, column, 2))
+    right = np.array([[4.0], [7.0]])
+    answer = _factorised(factors, matrix).solve(right)
+    return bool(np.allclose(answer, [[1.0], [2.0]]) and np.allclose(_times(tools, matrix, answer), right))
+
+
+def _by_columns(tools: ModuleType, entries: Entries) -> Compressed:
+    """The entries sorted by columns and rows, those in one place added."""
+    row, col = entries.row.astype(np.int32), entries.col.astype(np.int32)
+    size, count = entries.size, len(entries.data)
+    pointers = np.empty(size + 1, dtype=np.int32)
+    rows, data = np.empty(count, dtype=np.int32), np.empty(count)
+    tools.coo_tocsr(size, size, count, col, row, entries.data, pointers, rows, data)
+    tools.csr_sort_indices(size, pointers, rows, data)
+    tools.csr_sum_duplicates(size, size, pointers, rows, data)
+    kept = int(pointers[-1])
+    return Compressed(pointers, rows[:kept].copy(), data[:kept].copy())
+
+
+def _factorised(factors: ModuleType, matrix: Compressed) -> Any:
+    """SuperLU's object, whose only use here is `solve`."""
+    options = {
+        "DiagPivotThresh": PIVOT,
+        "ColPerm": ORDERING,
+        "PanelSize": PANEL,
+        "Relax": None,
+        "SymmetricMode": True,
+    }
+    return factors.gstrf(
+        len(matrix.pointers) - 1,
+        len(matrix.data),
+        matrix.data,
+        matrix.rows,
+        matrix.pointers,
+        csc_construct_func=None,
+        ilu=False,
+        options=options,
+    )
+
+
+def _times(tools: ModuleType, matrix: Compressed, vectors: FloatArray) -> FloatArray:
+    size, count = vectors.shape
+    product = np.zeros_like(vectors)
+    tools.csc_matvecs(
+        size, size, count, matrix.pointers, matrix.rows, matrix.data, vectors.ravel(), product.reshape(-1)
+    )
+    return product
+
+
+def solved(entries: Entries, right: FloatArray) -> FloatArray:
+    """The solution of a symmetric positive definite system, corrected once by its own residual.
+
+    Args:
+        entries: the matrix.
+        right: shape (n, k).
+
+    Returns:
+        shape (n, k).
+    """
+    right = np.ascontiguousarray(right)
+    if entries.size >= MULTIGRID_FROM:
+        return _by_multigrid(entries, right)
+    compiled = _compiled()
+    if compiled is None:
+        return _solved_by_scipy(entries, right)
+    tools, factors = compiled
+    matrix = _by_columns(tools, entries)
+    factorised = _factorised(factors, matrix)
+    first = np.ascontiguousarray(factorised.solve(right))
+    residual = right - _times(tools, matrix, first)
+    return np.asarray(first + factorised.solve(residual))
+
+
+def _solved_by_scipy(entries: Entries, right: FloatArray) -> FloatArray:
+    """The same by scipy's public functions."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.linalg import splu
+
+    places = (entries.row, entries.col)
+    matrix = coo_array((entries.data, places), shape=(entries.size, entries.size)).tocsc()
+    factors = splu(
+        matrix,
+        permc_spec=ORDERING,
+        diag_pivot_thresh=PIVOT,
+        panel_size=PANEL,
+        options={"SymmetricMode": True},
+    )
+    first = factors.solve(right)
+    return np.asarray(first + factors.solve(np.ascontiguousarray(right - matrix @ first)))
+
+
+def _by_multigrid(entries: Entries, right: FloatArray) -> FloatArray:
+    """Conjugate gradients with smoothed aggregation.
+
+    Raises:
+        MissingLibraryError: pyamg is not installed.
+    """
+    try:
+        from pyamg import smoothed_aggregation_solver
+    except ImportError as error:
+        raise MissingLibraryError(NO_PYAMG.format(entries.size)) from error
+    from scipy.sparse import csr_array
+
+    places = (entries.row.astype(np.int32), entries.col.astype(np.int32))
+    matrix = csr_array((entries.data, places), shape=(entries.size, entries.size))
+    # Its estimates of spectral radii begin with random vectors of numpy's old generator; two runs have to agree.
+    state = np.random.get_state()  # noqa: NPY002
+    np.random.seed(0)  # noqa: NPY002
+    try:
+        grids = smoothed_aggregation_solver(matrix, symmetry="symmetric", max_coarse=COARSEST)
+        solution = np.zeros_like(right)
+        for column in range(right.shape[1]):
+            solution[:, column] = grids.solve(right[:, column], tol=RESIDUAL, accel="cg", maxiter=MOST_ITERATIONS)
+    finally:
+        np.random.set_state(state)  # noqa: NPY002
+    return solution
+
+
+def connected(count: int, start: Whole, end: Whole) -> Whole:
+    """The connected piece that each of some points belongs to, numbered in the order of their first points.
+
+    Args:
+        count: number of points.
+        start: one end of each link; shape (k,).
+        end: the other; shape (k,).
+
+    Returns:
+        shape (count,).
+    """
+    least = np.arange(count)
+    while True:
+        before = least.copy()
+        lower = np.minimum(least[start], least[end])
+        # The heads of both trees learn of the lower number, then every point asks its head's head.
+        np.minimum.at(least, least[start], lower)
+        np.minimum.at(least, least[end], lower)
+        least = least[least]
+        if np.array_equal(least, before):
+            break
+    first = least == np.arange(count)
+    return np.asarray((np.cumsum(first) - 1)[least], dtype=np.int64)
