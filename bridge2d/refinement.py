@@ -171,7 +171,8 @@ def settle(section: Section, tolerance: float, mesher: str = "auto", most_passes
         section: the section.
         tolerance: widest relative bracket around each environment's total coupling [-].
         mesher: see `mesh.mesh_section`.
-        most_passes: it ends after so many in any case; the bracket holds then too, only wider.
+        most_passes: it ends after so many in any case; the bracket holds then too, only wider. After 1, a first look,
+            nothing is settled.
 
     Raises:
         SectionError: the section cannot be meshed, or rounding spoils the solution.
@@ -180,6 +181,8 @@ def settle(section: Section, tolerance: float, mesher: str = "auto", most_passes
     passes = [start(section, mesher)]
     if passes[0].warm.singular:
         return _settle_prescribed(section, passes)
+    if most_passes == 1:
+        return _unsettled(section, passes)
     half_width = section.psi_half_width / (2.0 if section.mirrored else 1.0)
     before: Temperatures | None = None
     while True:
@@ -259,7 +262,8 @@ def _settled(section: Section, passes: list[Solution], looked: Looked, complete:
 def _unsettled(section: Section, passes: list[Solution]) -> Settled:
     """The end of a loop whose bracket cannot become as narrow as asked."""
     tensor, earlier = tensors(section), passes[_half_as_fine(passes) or 0]
-    now, before = (interesting(section, one.on, one.warm, tensor) for one in (passes[-1], earlier))
+    now = interesting(section, passes[-1].on, passes[-1].warm, tensor)
+    before = now if earlier is passes[-1] else interesting(section, earlier.on, earlier.warm, tensor)
     return Settled(tuple(passes), earlier, now, np.abs(now.values - before.values), complete=False)
 
 
