@@ -19,10 +19,6 @@ TEMPERATURE_DIFFERENCE = 10.0
 """Difference of temperature across a cavity where none is known [K]."""
 MEAN_TEMPERATURE = 10.0
 """Mean temperature of a cavity where none is known [°C] (283 K)."""
-UNVENTILATED_SLIT = 0.002
-"""Widest slit to the air with which a cavity still counts as unventilated [m]."""
-SLIGHTLY_VENTILATED_SLIT = 0.010
-"""Widest slit with which it counts as slightly ventilated [m]; behind a wider one its faces are outside surfaces."""
 
 
 def convective_coefficient(depth: float, width: float, difference: float = TEMPERATURE_DIFFERENCE) -> float:
@@ -133,8 +129,6 @@ CORNER_LENGTH = 0.030
 """Greatest length from a corner for which that holds, on both faces [m] (annex B, figure B.1, remembered)."""
 PANEL_CONDUCTIVITY = 0.035
 """Conductivity of the panel that stands in for the glazing [W/(m·K)] (annex C, remembered)."""
-PANEL_LENGTH = 0.190
-"""Least visible length of that panel [m] (annex C, remembered)."""
 TEMPERATURES = (20.0, 0.0)
 """Inside and outside [°C] (annex B, remembered)."""
 
