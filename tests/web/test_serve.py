@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 import signal
 import socket
 import subprocess
 import sys
+import threading
 import urllib.error
 import urllib.request
 from collections.abc import Iterator
+from html import unescape
 from pathlib import Path
 
+import httpx2
 import pytest
 
 from bridge2d.cli import main
+from tests.web.conftest import FREE_SECTION
 
 
 @pytest.fixture
@@ -64,6 +69,58 @@ def test_its_processes_end_with_it(running: tuple[subprocess.Popen[str], str]) -
             return
         signal.sigtimedwait([], 0.1)
     pytest.fail(f"still there: {left}")
+
+
+REVISIONS = ("first", "second")
+
+
+def versions(text: str) -> tuple[str, str]:
+    """A detail with either of two revisions, long enough that writing takes a while."""
+    filler = "".join(f"# line {number} of a long file\n" for number in range(20_000))
+    first, second = (f'revision = "{one}"\n{text}{filler}' for one in REVISIONS)
+    return first, second
+
+
+def saves(address: str, stop: threading.Event) -> None:
+    """Save one revision after the other for as long as there is an answer."""
+    home, _, token = address.partition("/?token=")
+    with (
+        contextlib.suppress(httpx2.HTTPError),
+        httpx2.Client(base_url=home, timeout=60, follow_redirects=True) as visitor,
+    ):
+        visitor.get(f"/?token={token}")
+        number = 0
+        while not stop.is_set():
+            number += 1
+            page = visitor.get(f"/detail/two_layers.toml?h.revision={REVISIONS[number % 2]}").text
+            found = dict(re.findall(r'<input type="hidden" name="(token|query|seen)" value="([^"]*)"', page))
+            visitor.post("/detail/two_layers.toml/save", data={key: unescape(value) for key, value in found.items()})
+
+
+@pytest.mark.parametrize("wait", [0.0, 0.11, 0.23, 0.42])
+def test_killed_in_the_middle_of_saves_it_loses_nothing(folder: Path, wait: float) -> None:
+    file = folder / "two_layers.toml"
+    both = versions(FREE_SECTION)
+    file.write_text(both[0], encoding="utf-8")
+    call = [sys.executable, "-m", "bridge2d", "serve", str(folder)]
+    stop = threading.Event()
+    with subprocess.Popen(call, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True) as process:
+        assert process.stdout is not None
+        address = next(found[0] for line in process.stdout if (found := re.search(r"http://\S+", line)))
+        thread = threading.Thread(target=saves, args=(address, stop))
+        thread.start()
+        kept = folder / "two_layers.toml~"
+        for _ in range(600):
+            if kept.exists():
+                break
+            stop.wait(0.05)
+        assert kept.exists(), "nothing was saved"
+        stop.wait(wait)
+        process.kill()
+        stop.set()
+        thread.join(60)
+    for one in (file, kept):
+        assert one.read_text(encoding="utf-8") in both
 
 
 def _runs(number: int) -> bool:
