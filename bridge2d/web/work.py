@@ -66,8 +66,10 @@ def computed(
         _results[loaded.input_hash, passes] = known
         while len(_results) > KEPT:
             _results.popitem(last=False)
-    # What only stands in the head of the sheet is no part of the fingerprint.
-    return loaded, replace(known, detail=loaded.detail), rough
+    # Author, date and the units of what is said are no part of the fingerprint; what was computed stays, such as U of a
+    # window whose frame is given by polygons.
+    detail = replace(loaded.detail, window=known.detail.window, sections=known.detail.sections)
+    return loaded, replace(known, detail=detail), rough
 
 
 def prepare() -> bool:

@@ -1,0 +1,193 @@
+"""What the page's processes compute, called here directly: the same numbers as the command line's, in either units."""
+
+from __future__ import annotations
+
+import re
+from itertools import combinations
+from pathlib import Path
+
+import ezdxf
+import pymupdf
+import pytest
+
+from bridge2d.calculate import calculate
+from bridge2d.detail_file import load
+from bridge2d.errors import InputError
+from bridge2d.results import DetailResult
+from bridge2d.shown_units import DisplayUnits
+from bridge2d.tables import detail_rows
+from bridge2d.units import INCH_POUND, SI
+from bridge2d.web import work
+from bridge2d.web.curves import chart
+from bridge2d.web.pointed import value_at
+from bridge2d.web.states import LAYERS
+from tests.small_building import building
+from tests.web.conftest import DETAILS, FREE_SECTION
+
+JOIST = DETAILS / "tollhouse_joist.toml"
+WALL = str(DETAILS / "wall.toml")
+NAMES = ("joist", "party_wall", "hatch_b", "window_frame", "fixing")
+
+
+def detail(name: str) -> tuple[str, str]:
+    path = DETAILS / f"tollhouse_{name}.toml"
+    return path.read_text(encoding="utf-8"), str(path)
+
+
+def solved(text: str) -> DetailResult:
+    return work.computed(text, Path(WALL), None)[1]
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_numbers_are_those_of_the_command_line(name: str) -> None:
+    text, file = detail(name)
+    found = work.answer(text, file, None, "", LAYERS, False)
+    loaded = load(file)
+    assert found["rows"] == detail_rows(calculate(loaded.detail), loaded.units)
+    assert not found["coarse"]
+    assert found["hash"] == loaded.input_hash
+    assert found["svg"].count("<svg") == 1
+    assert [name for name, _ in found["sections"]] == [one.name for one in loaded.detail.sections]
+
+
+def test_layers_stand_in_the_picture_when_they_are_asked_for() -> None:
+    text, file = detail("party_wall")
+    for count in (0, 1, 2, 6):
+        for layers in list(combinations(LAYERS, count))[:6]:
+            svg = work.answer(text, file, None, "", layers, False)["svg"]
+            for layer, mark in (("heat", "heat"), ("isotherms", "isotherms"), ("materials", "numbers")):
+                assert (f'data-layer="{mark}"' in svg) == (layer in layers), (layer, layers)
+            assert ('data-parameter="' in svg) == ("dimensions" in layers)
+
+
+def test_a_section_is_chosen_by_its_name_and_else_the_first_is_drawn() -> None:
+    text, file = detail("joist")
+    first, second, *_ = (name for name, _ in work.answer(text, file, None, "", LAYERS, False)["sections"])
+    assert work.answer(text, file, None, second, LAYERS, False)["section"] == second
+    assert work.answer(text, file, None, "none of that name", LAYERS, False)["section"] == first
+
+
+def test_a_first_look_has_wider_brackets_and_says_so() -> None:
+    text, file = detail("window_frame")
+    text = text.replace("outside_temperature = -5", "outside_temperature = -6")  # nobody has computed it before
+    rough = work.answer(text, file, None, "", LAYERS, True)
+    assert rough["coarse"]
+    fine = work.answer(text, file, None, "", LAYERS, False)
+    assert not fine["coarse"]
+    again = work.answer(text, file, None, "", LAYERS, True)
+    assert not again["coarse"]
+
+
+def test_inch_pound_shows_no_si() -> None:
+    text, file = detail("hatch_b")
+    found = work.answer(text, file, INCH_POUND, "", LAYERS, False)
+    shown = " ".join(str(row) for row in (*found["rows"], *(one["found"] for one in found["verdicts"])))
+    assert "Btu" in shown
+    assert not re.search(r"W/\(m|m²·K| mm\b", shown)
+    assert found["box"]["unit"] == "in"
+
+
+def test_a_place_has_the_temperature_of_its_layer() -> None:
+    # A plane wall: the temperature falls by the share of resistance passed, exact
+    text = FREE_SECTION
+    result = solved(text)
+    section = result.sections[0]
+    r_all = 0.04 + 0.3 / 0.77 + 0.1 / 0.04 + 0.13
+    found = value_at(section, (0.3, 0.2))
+    assert found is not None
+    assert found[0] == pytest.approx(20 * (0.04 + 0.3 / 0.77) / r_all, abs=1e-6)
+    assert value_at(section, (0.15, 0.2))[1].name == "brick"  # type: ignore[index]
+    assert value_at(section, (0.35, 0.2))[1].name == "board"  # type: ignore[index]
+    assert value_at(section, (0.5, 0.2)) is None
+    said = work.pointed(text, WALL, None, "", (0.35, 0.1))
+    assert said["region"] == "board"
+    assert not said["outside"]
+    assert work.pointed(text, WALL, None, "", (9.0, 9.0))["outside"]
+
+
+def test_a_half_section_is_pointed_at_on_both_sides() -> None:
+    section = next(one for one in calculate(load(JOIST).detail, 1e-2).sections if one.section.half)
+    one, other = value_at(section, (0.02, 0.3)), value_at(section, (-0.02, 0.3))
+    assert one is not None
+    assert other is not None
+    assert one[0] == other[0]
+
+
+def test_the_list_s_card() -> None:
+    text, file = detail("joist")
+    card = work.small(text, file)
+    assert card["svg"].startswith("<svg")
+    assert len(card["few"]) == 3
+    assert card["hash"] == work.input_hash(text, file)
+
+
+def test_files_are_those_of_the_command_line(tmp_path: Path) -> None:
+    text, file = detail("fixing")
+    with pymupdf.open(stream=work.report(text, file, INCH_POUND, "Letter")) as pages:
+        assert tuple(round(x) for x in pages[0].rect)[2:] == (612, 792)
+    target = tmp_path / "section.dxf"
+    target.write_bytes(work.drawing(text, file, None, "", "dxf"))
+    assert len(ezdxf.readfile(target).modelspace()) > 10
+    assert work.drawing(text, file, None, "", "svg").decode().startswith("<svg")
+    assert work.drawing_layers(target.read_bytes(), "section.dxf")
+
+
+def test_a_report_is_rechecked(tmp_path: Path) -> None:
+    text, file = detail("fixing")
+    target = tmp_path / "report.pdf"
+    target.write_bytes(work.report(text, file, None, "A4"))
+    done = work.rechecked(str(target))
+    assert "AGREES" in done["text"]
+    with pytest.raises(InputError):
+        work.rechecked(file)
+
+
+def test_a_point_of_a_curve() -> None:
+    text, file = detail("party_wall")
+    found = work.curve_point(text, file)
+    assert found["psi"][0] <= found["psi"][1]
+    assert 0 < found["f_rsi"][0] < 1
+    assert {quantity for quantity, _, _ in found["limits"]} <= {"psi", "f_rsi"}
+    gap = {"psi": None, "f_rsi": None, "limits": ()}
+    drawn = chart([(0.1, found), (0.2, None), (0.3, gap)], (0.1, 0.3), 0.2, "psi", "length [mm]", DisplayUnits(SI))
+    assert "polyline" in drawn or "path" in drawn
+
+
+def test_options_side_by_side_in_either_units() -> None:
+    options = [detail("hatch_a"), detail("hatch_b")]
+    page = work.comparison(options, None, "page")
+    assert len(page["options"]) == len(page["pictures"]) == 2
+    assert page["pictures"][0]["scale"] == page["pictures"][1]["scale"]
+    other = work.comparison(options, INCH_POUND, "page")
+    assert [row["symbol"] for row in other["rows"]] == [row["symbol"] for row in page["rows"]]
+    words = " ".join(str(row["values"]) for row in other["rows"])
+    assert "Btu" in words
+    assert "W/" not in words
+    assert work.comparison(options, None, "pdf").startswith(b"%PDF")
+
+
+def test_a_building_in_either_units(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path / "cache"))
+    file = str(building(tmp_path, 2))
+    page = work.scheduled(file, "page")
+    assert [entry["ref"] for entry in page["entries"]] == ["J0", "J1"]
+    assert page["entries"][1]["lines"][0]["amount"] == "4.0000 m"
+    other = work.scheduled(file, "page", INCH_POUND)
+    assert other["entries"][1]["lines"][0]["amount"].endswith("ft")
+    assert "Btu" in str(other["totals"])
+    assert work.scheduled(file, "csv")
+    assert work.scheduled(file, "xlsx").startswith(b"PK")
+    assert work.scheduled(file, "pdf", INCH_POUND, "Letter").startswith(b"%PDF")
+
+
+def test_what_was_computed_is_shown_under_the_head_that_was_typed() -> None:
+    text, file = detail("window_frame")
+    one, before, _ = work.computed(text, Path(file), None)
+    two, after, _ = work.computed(text.replace("title = ", 'author = "somebody"\ntitle = ', 1), Path(file), INCH_POUND)
+    assert one.input_hash == two.input_hash
+    assert (before.detail.author, after.detail.author) == ("", "somebody")
+    assert "in" in str(after.detail.parameters)
+    # U of the frame is computed from its polygons, and U of the window from it.
+    assert after.detail.window is not None
+    assert after.u_frame is not None
+    assert after.detail.window.u_frame == after.u_frame.value
