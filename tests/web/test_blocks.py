@@ -9,8 +9,10 @@ import pytest
 from bridge2d.detail import Detail
 from bridge2d.detail_file import read
 from bridge2d.errors import InputError
+from bridge2d.units import INCH_POUND, SI, UnitSystem
 from bridge2d.web.blocks import field_at_fault
 from bridge2d.web.edits import document, edited, groups
+from bridge2d.web.fields import Field
 
 DETAILS = Path(__file__).parents[2] / "details"
 HATCH = (DETAILS / "tollhouse_hatch_b.toml").read_text(encoding="utf-8")
@@ -107,3 +109,76 @@ def test_what_is_wrong_is_told_at_its_field(typed: dict[str, str], field: str) -
 def test_there_is_no_field_beyond_the_blank_one(key: str) -> None:
     with pytest.raises(InputError, match="no field"):
         edited(document(HATCH), {key: "1"}, "SI")
+
+
+# -- parameters in other units -----------------------------------------------------------------------------------------
+
+CORNER = """\
+junction = "wall_corner"
+title = "Corner"
+
+[parameters]
+masonry_thickness = 240
+masonry_material = { conductivity = 0.5, basis = "measured" }
+insulation_material = "mineral wool 0.035"
+"""
+
+
+def fields(text: str, shown: UnitSystem) -> dict[str, Field]:
+    return {one.key: one for group in groups(document(text), shown) for one in group.fields}
+
+
+def test_fields_show_what_was_typed_in_the_units_that_are_shown() -> None:
+    si, feet = fields(CORNER, SI), fields(CORNER, INCH_POUND)
+    assert si["p.masonry_thickness"].value == "240"
+    assert feet["p.masonry_thickness"].value.startswith("9.44")
+    assert feet["p.masonry_thickness"].unit == "in"
+    assert si["p.masonry_material"].own == ("0.5", "measured")
+    assert feet["p.masonry_material"].own == ("0.5 W/(m·K)", "measured")
+    assert "Btu" in feet["p.insulation_material"].source
+    # A file in inches shows millimetres, and what cannot be read stands as it was typed.
+    inches = CORNER.replace("title", 'units = "inch-pound"\ntitle').replace("240", "10").replace("0.5", "0.3")
+    assert fields(inches, SI)["p.masonry_thickness"].value == "254"
+    assert fields(CORNER.replace("240", '"wide"'), INCH_POUND)["p.masonry_thickness"].value == "wide"
+    assert fields(CORNER.replace("240", "true"), SI)["p.masonry_thickness"].value == "True"
+
+
+def test_a_bare_number_has_the_units_that_were_shown() -> None:
+    def thickness(words: str, shown: UnitSystem) -> float:
+        changed = edited(document(CORNER), {"p.masonry_thickness": words}, shown)
+        [dimension] = [d for d in detail(changed).sections[0].dimensions if d.parameter == "masonry_thickness"][:1]
+        return abs(dimension.end[0] - dimension.start[0]) + abs(dimension.end[1] - dimension.start[1])
+
+    assert thickness("300", SI) == pytest.approx(0.3)
+    assert thickness("12", INCH_POUND) == pytest.approx(0.3048)
+    assert thickness("12 1/2", INCH_POUND) == pytest.approx(0.3175)
+    assert thickness("300 mm", INCH_POUND) == pytest.approx(0.3)
+    assert "masonry_thickness" not in edited(document(CORNER), {"p.masonry_thickness": ""}, SI)
+
+
+def test_a_material_takes_its_own_value_or_leaves_it() -> None:
+    text = edited(document(CORNER), {"p.insulation_material.conductivity": "0.03"}, SI)
+    with pytest.raises(InputError, match="basis"):
+        detail(text)
+    text = edited(document(text), {"p.insulation_material.basis": "declared"}, SI)
+    found = [region.material for region in detail(text).sections[0].regions if region.basis == "declared"]
+    assert {one.conductivity for one in found} == {0.03}
+    other = edited(document(text), {"p.insulation_material": "hemp fibre"}, SI)
+    assert 'insulation_material = "hemp fibre"' in other
+    btu = edited(document(CORNER), {"p.masonry_material.conductivity": "0.3"}, INCH_POUND)
+    assert '"0.3 Btu/(h·ft·°F)"' in btu
+    grained = edited(document(CORNER), {"p.masonry_material.conductivity": "[0.3, 0.13]"}, SI)
+    assert "[0.3, 0.13]" in grained
+    assert 'conductivity = "[0.3"' in edited(document(CORNER), {"p.masonry_material.conductivity": "[0.3"}, SI)
+
+
+def test_what_is_no_toml_has_no_fields_and_cannot_be_edited() -> None:
+    broken = document("junction = ")
+    assert broken.blocks
+    assert edited(broken, {}, SI) == "junction = "
+    with pytest.raises(InputError, match="not TOML"):
+        edited(broken, {"h.title": "x"}, SI)
+    with pytest.raises(InputError, match="no field"):
+        edited(document(CORNER), {"p.nothing": "1"}, SI)
+    with pytest.raises(InputError, match="no field"):
+        edited(document(CORNER), {"x.title": "1"}, SI)
