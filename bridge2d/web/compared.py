@@ -61,7 +61,7 @@ def _pictures(results: Sequence[DetailResult], shown: DisplayUnits) -> list[dict
     from bridge2d.drawing.svg import scene_svg
 
     drawn = [result.sections[0] for result in results]
-    span = common_span(drawn)
+    span = common_span(drawn, shown)
     first = [isotherm_picture(one, WIDTH, 120.0, span=span, shown=shown, bare=True) for one in drawn]
     scale = max(one.scale for one in first)
     found = []
