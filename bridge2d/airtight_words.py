@@ -41,7 +41,7 @@ def airtight_lines(found: AirtightResult, shown: DisplayUnits = IN_SI) -> list[s
     if not found.breaks:
         course = ", ".join(found.pieces)
         lines.append(f"unbroken from cut plane to cut plane: {course}")
-    lines.extend(f"tape or sealant from {c.start} to {c.end} at {place(c.point, shown)}" for c in found.changes)
+    lines.extend(f"tape, sealant or gasket from {c.start} to {c.end} at {place(c.point, shown)}" for c in found.changes)
     coldest = shown.estimate(n.TEMPERATURE, found.temperature, found.tolerance)
     lines.append(f"lowest temperature along it {coldest} at {place(found.point, shown)}")
     if found.dew_point is not None:

@@ -34,7 +34,10 @@ NOTES = (
         "thickness (common practice)."
     ),
     "Joints and a hole around the fixing that is not filled are not modelled.",
-    walls.AS_GIVEN,
+    (
+        "Battens and mortar joints are not modelled apart; the materials' conductivities cover them. A service cavity "
+        "with air counts as an unventilated air layer of its thickness (ISO 6946, annex D)."
+    ),
 )
 STRUCTURE = (
     "Whether the fixing holds is for a licensed engineer and the fixing's approval to say; old masonry needs pull-out "

@@ -292,6 +292,7 @@ def _upright(p: FloorSlab, f: _Floor) -> Section:
         _flanking(f),
         airtight=_airtight(f),
         dimensions=_dimensions(f),
+        axes="x inward from the outside face, y upward from the slab's underside",
     )
 
 

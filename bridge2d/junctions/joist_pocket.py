@@ -35,16 +35,14 @@ NOTES = (
         "between the joists gives Ψ of the floor's edge, to which χ/s is added."
     ),
     (
-        "What the reduction is worth: for one joist (330 mm brick, 60 mm insulation, 50 × 200 mm timber at 400 mm, "
-        "100 mm bearing) a three-dimensional calculation of our own, not part of this program, gave χ = 0.0044 W/K and "
-        "3.11 °C at the end face, the plan section 0.0041 W/K and 3.36 °C, the upright section through the joist "
-        "3.08 °C. That is one comparison, an indication and no bound. The lower of both sections' end temperatures is "
-        "the one to use."
+        "What the reduction to two dimensions is worth is not bounded: the ± of χ and Ψ is that of the sections alone. "
+        "Where χ/s decides whether a limit is kept, a three-dimensional calculation is called for. The lower of both "
+        "sections' end temperatures is the one to use."
     ),
     (
         "The air between subfloor and ceiling is taken to be as warm as the room. Where both are tight it is colder "
-        "near the wall, and so are the surfaces in it; the bay's surface resistance is there to allow for that. The "
-        "temperature factor of the plan is that of a surface in the bay."
+        "near the wall, and so are the surfaces in it; a higher surface resistance of the bay allows for that where "
+        "it is given. The temperature factor of the plan is that of a surface in the bay."
     ),
     (
         "Air gaps round the joist and the service cavity count as unventilated air layers of their own thickness "

@@ -110,6 +110,7 @@ def _plan(p: PartitionEnd) -> Section:
         airtight=cross_walls.airtight(side),
         dimensions=cross_walls.dimensions(side, "partition"),
         mirrored=True,
+        axes="x along the façade from the partition's axis, y inward from the outside face",
     )
 
 

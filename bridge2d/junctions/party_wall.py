@@ -142,6 +142,7 @@ def _insulated_too(p: PartyWall) -> Section:
         airtight=cross_walls.airtight(side),
         dimensions=cross_walls.dimensions(side, "party"),
         mirrored=True,
+        axes="x along the façade from the party wall's axis, y inward from the outside face",
     )
 
 
@@ -163,6 +164,7 @@ def _not_insulated(p: PartyWall) -> Section:
             *cross_walls.dimensions(own, "party"),
             *walls.chain(other.wall.finish, "left", -other.end, other.wall.face),
         ),
+        axes="x along the façade from the party wall's axis, y inward from the outside face",
     )
 
 

@@ -273,6 +273,7 @@ def _upright(p: RoofEdge, r: _Roof) -> Section:
         airtight=_airtight(r),
         dimensions=_dimensions(r),
         large=True,
+        axes="x inward from the outside face, y upward from the deck's underside",
     )
 
 

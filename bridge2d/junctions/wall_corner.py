@@ -86,6 +86,7 @@ def _plan(p: WallCorner, wall: Wall) -> Section:
         ),
         airtight=() if wall.airtight == "none" else (AirtightPiece(wall.airtight, airtight),),
         dimensions=(*walls.chain(wall.layers, "right" if outer else "left", end),),
+        axes="x and y along the outside faces from where they meet",
     )
 
 

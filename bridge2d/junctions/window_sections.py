@@ -21,6 +21,16 @@ TITLES = {
     WITH_PANEL: "Frame with a panel in place of the glazing, for Uf",
 }
 
+_PLAN = "x from the masonry's edge into the opening, y inward from the outside face"
+AXES = {
+    JAMB: _PLAN,
+    HEAD: "x inward from the outside face, y upward from the masonry's edge over the opening",
+    SILL: "x inward from the outside face, y upward from the masonry's edge under the opening",
+    ALONE: _PLAN,
+    WITH_PANEL: _PLAN,
+}
+"""Where x and y begin and run."""
+
 Regions = tuple[Region, ...]
 
 
@@ -105,6 +115,7 @@ def _without_wall(m: Measures, name: str) -> Section:
         surfaces,
         dimensions=dimensions,
         psi_half_width=SHARE,
+        axes=AXES[name],
     )
 
 
@@ -141,6 +152,7 @@ def _section(view: View, regions: Regions, outer: tuple[Local, ...], inner: tupl
         airtight=_airtight(view),
         dimensions=_dimensions(view),
         psi_half_width=SHARE,
+        axes=AXES[view.name],
     )
 
 

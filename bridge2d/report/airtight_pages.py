@@ -13,7 +13,8 @@ LINE = 152.0
 """Width of the sentences, which take two lines at most then [mm]."""
 MEANING = (
     "The layer that keeps room air out of the construction has to run unbroken from one cut plane to the other. Where "
-    "it changes from one piece to the next, a tape or sealant is needed. Temperatures are estimates, with the surface "
+    "it changes from one piece to the next, it has to be joined: by tape or sealant, or by a gasket where a part "
+    "opens. Temperatures are estimates, with the surface "
     "resistances of the temperature factor; the dew point is that of the room air at the humidity given (ISO 13788)."
 )
 

@@ -55,7 +55,8 @@ def trace(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
 
 DECIMALS = (
     "More decimals are printed here than are meant, so that the sum can be followed by hand. The coupling "
-    "coefficient is the middle of its bracket; U, lengths and areas have none."
+    "coefficient is the middle of its bracket; U, lengths and areas have none. The last digit of a sum may differ by "
+    "one."
 )
 
 
@@ -194,7 +195,8 @@ def bracket(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     words = (
         "A number with ± is the middle of a bracket: the true solution of the stated model lies within it for certain, "
         "because the temperature field gives an upper bound and the stream function a lower one (Prager and Synge, "
-        "1947). The model is the section with its corners on whole micrometres. The bracket does not cover what the "
+        "1947). ± is half the bracket and what rounding the middle takes away from it, rounded up. The model is the "
+        "section with its corners on whole micrometres. The bracket does not cover what the "
         "model leaves out: materials that differ from the table, dimensions on "
         "site, surface resistances, air leakage, moisture, and the third dimension. Temperatures and temperature "
         "factors have no bracket, only a tolerance."

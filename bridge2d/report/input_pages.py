@@ -162,7 +162,10 @@ def _u_value() -> tuple[Run, ...]:
     """How U comes about."""
     surface = runs(Run("R", "italic"), Run("s", subscript=True))
     layers = runs("Σ", Run("d", "italic"), "/", Run("λ", "italic"))
-    words = ") of the layers that the cut plane runs through (ISO 6946); exact, so it adds nothing to the bracket."
+    words = (
+        ") of the layers that the cut plane runs through (ISO 6946), by formula, so it adds nothing to the bracket. "
+    )
+    words += "A layer that stands for joists and fill is that of the combined method, whose error is in no bracket."
     return runs(Run("U", "italic"), " = 1/(", surface, " + ", layers, " + ", surface, words)
 
 

@@ -132,7 +132,7 @@ def _part(
 ) -> tuple[Words, ...]:
     """A row of the sum that makes U_w: the product of a U and an area, or of a Ψ and a length."""
     name = runs(symbol(quantity, index), "·", symbol(by, index), f"  {what}")
-    return name, f"{value(quantity, number, shown)} × {exact(by, size, shown)}", _watts(number * size, shown)
+    return name, f"{exact(quantity, number, shown)} × {exact(by, size, shown)}", _watts(number * size, shown)
 
 
 def _watts(loss: float, shown: DisplayUnits) -> str:

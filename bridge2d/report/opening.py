@@ -22,6 +22,7 @@ from bridge2d.report.words import (
 )
 from bridge2d.results import DetailResult, SectionResult, TemperatureFactor
 from bridge2d.shown_units import IN_SI, DisplayUnits
+from bridge2d.standards import iso_13788
 
 INSIDE = 158.0
 """Width within the box of results [mm]."""
@@ -120,7 +121,7 @@ def _hatch(result: DetailResult, shown: DisplayUnits) -> list[Row]:
     if found is None:
         return []
     of_lid = f"{n.U_VALUE.spoken} of the lid"
-    exact = (symbol(n.U_VALUE), of_lid, value(n.U_VALUE, found.u_lid.value, shown), "exact")
+    exact = (symbol(n.U_VALUE), of_lid, value(n.U_VALUE, found.u_lid.value, shown), "formula")
     rows: list[Row] = [
         (symbol(n.U_VALUE), of_lid, bounded(n.U_VALUE, found.u_lid, shown), "bracket") if result.u_frame else exact,
         (
@@ -155,10 +156,12 @@ def _flows(section: SectionResult, shown: DisplayUnits) -> list[Row]:
 
 def _factors(result: DetailResult, shown: DisplayUnits) -> list[Row]:
     """The lowest temperature factor of each environment."""
+    glazed = bool(result.installations) or (result.detail.hatch is not None and result.detail.hatch.edge is not None)
+    without = ", without the spacer at the glazing's edge" if glazed else ""
     return [
         (
             symbol(n.F_RSI),
-            f"{n.F_RSI.spoken} of {factor.environment}, lowest, in {factor.section}",
+            f"{n.F_RSI.spoken} of {factor.environment}, lowest, in {factor.section}{without}",
             estimate(n.F_RSI, factor.value, factor.tolerance, shown),
             "estimate",
         )
@@ -173,9 +176,9 @@ def _watched(result: DetailResult, shown: DisplayUnits) -> list[Row]:
         return rows
     for name in dict.fromkeys(line.name for section in result.sections for line in section.watched):
         lines = [line for section in result.sections for line in section.watched if line.name == name]
-        coldest = min(lines, key=lambda line: line.temperature)
-        what = f"lowest temperature along {name}, in {coldest.section}"
-        lowest = estimate(n.TEMPERATURE, coldest.temperature, coldest.tolerance, shown)
+        coldest = min(lines, key=lambda line: line.temperature_f_rsi)
+        what = f"lowest temperature along {name}, in {coldest.section}, as for {n.F_RSI.plain_symbol}"
+        lowest = estimate(n.TEMPERATURE, coldest.temperature_f_rsi, coldest.tolerance, shown)
         rows.append((symbol(n.TEMPERATURE), what, lowest, "estimate"))
     return rows
 
@@ -186,13 +189,37 @@ def lowest_factors(result: DetailResult) -> list[TemperatureFactor]:
     return [min((f for f in result.f_rsi if f.environment == name), key=lambda f: f.value) for name in names]
 
 
+def dew_words(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[str]:
+    """A sentence for every environment whose air condenses on its coldest surface; the place may lie in any section.
+
+    Args:
+        result: all numbers of the detail.
+        shown: units of everything that is written.
+    """
+    found = []
+    for factor in lowest_factors(result):
+        section = next(one.section for one in result.sections if one.section.name == factor.section)
+        humidity = next((e.humidity for e in section.environments if e.name == factor.environment), None)
+        air = next(e.temperature for e in section.environments if e.name == factor.environment)
+        if humidity is None:
+            continue
+        dew = iso_13788.dew_point(air, humidity)
+        if factor.temperature < dew:
+            coldest, limit = (value(n.SURFACE_TEMPERATURE, one, shown) for one in (factor.temperature, dew))
+            found.append(
+                f"Condensation: the coldest surface, {coldest}, is below the dew point of the air there, {limit}; in "
+                "these conditions water stands on it."
+            )
+    return found
+
+
 def _notes(result: DetailResult, shown: DisplayUnits) -> list[Block]:
     found: list[Block] = []
     if result.requirements:
         found.append(paragraph(OF_VERDICTS, size=7.5, width=WIDTH, colour=GREY))
     return found + [
         paragraph(runs(Run("Note  ", "bold", colour=ACCENT), shown.sentence(warning)), width=WIDTH)
-        for warning in _warnings(result)
+        for warning in (*dew_words(result, shown), *_warnings(result))
     ]
 
 

@@ -24,6 +24,7 @@ from bridge2d.report.layout import (
     Space,
     paragraph,
 )
+from bridge2d.report.opening import dew_words
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
 from bridge2d.report.words import FIRM, estimate, firm, symbol, value
@@ -146,6 +147,7 @@ def temperatures(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Bloc
     found += [paragraph(f"Places in {title}: {words}, in {shown.length_units}.") for title, words in axes]
     if result.f_rsi:
         found.append(_factors(result, shown))
+        found += [paragraph(shown.sentence(words)) for words in dew_words(result, shown)]
     watched = [probe for section in result.sections for probe in section.watched]
     probes = [probe for section in result.sections for probe in section.probes]
     if watched:
