@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 
-from bridge2d.standards import _limits, iso_10077_1, iso_10077_2, iso_10211, iso_13788
+from bridge2d.standards import _limits, iso_6946, iso_10077_1, iso_10077_2, iso_10211, iso_13788
 
 HEATED = [(-5.0, 0.85), (20.0, 0.7)]
 """A cold month and one that is as warm as the room."""
@@ -52,6 +52,20 @@ def test_pressure_and_temperature_of_saturation_meet_at_freezing() -> None:
     assert iso_13788.saturation_temperature(over_ice) == pytest.approx(-0.5, abs=1e-9)
 
 
+def test_the_combined_method_holds_up_to_a_ratio_of_one_and_a_half() -> None:
+    # Two layers in halves, out of step: R' = a + b + Rsi + Rse, R'' = 4ab/(a + b) + Rsi + Rse; ISO 6946, 6.7.2
+    near = iso_6946.combined_method([0.5, 0.5], [[1.0, 0.4], [0.4, 1.0]], 0.13, 0.04)
+    assert (near.upper, near.lower) == pytest.approx((1.57, 1.6 / 1.4 + 0.17), rel=1e-12)
+    with pytest.raises(ValueError, match=r"R'/R'' is 2\.379.*holds up to 1\.5"):
+        iso_6946.combined_method([0.5, 0.5], [[1.0, 0.1], [0.1, 1.0]], 0.13, 0.04)
+
+
+def test_up_to_five_kelvin_the_difference_across_a_layer_makes_no_odds() -> None:
+    # ISO 6946, table D.1, remembered: 1.25 up to 5 K, then 0.73 ΔT^(1/3)
+    found = [iso_6946.convective_coefficient(0.1, "horizontal", kelvin) for kelvin in (0.0, 5.0, 5.5)]
+    assert found == pytest.approx([1.25, 1.25, 0.73 * 5.5 ** (1 / 3)], rel=1e-12)
+
+
 ALLOWED: list[Callable[[], object]] = [
     lambda: _limits.require_not_negative("x", 0.0, "m"),
     lambda: iso_13788.vapour_pressure(20.0, 0.0),
@@ -63,6 +77,11 @@ ALLOWED: list[Callable[[], object]] = [
     lambda: iso_10077_2.radiative_coefficient(0.02, 0.02, mean_temperature=-100.0),
     lambda: iso_10077_2.radiative_coefficient(0.02, 0.02, mean_temperature=200.0),
     lambda: iso_10077_2.equivalent_rectangle(0.03 * 0.02, 0.03, 0.02),
+    lambda: iso_6946.convective_coefficient(0.02, "up", 100.0),
+    lambda: iso_6946.black_body_coefficient(-100.0),
+    lambda: iso_6946.black_body_coefficient(200.0),
+    lambda: iso_6946.intersurface_emittance(1.0, 1.0),
+    lambda: iso_6946.parallel_resistance([0.0, 1.0], [1.0, 2.0]),
 ]
 REFUSED: list[tuple[Callable[[], object], str]] = [
     (lambda: _limits.require_not_negative("x", -0.1, "m"), "x is -0.1 m; it has to be 0 m or above"),
@@ -78,6 +97,11 @@ REFUSED: list[tuple[Callable[[], object], str]] = [
     (lambda: iso_10077_2.radiative_coefficient(0.02, 0.02, mean_temperature=-100.5), "from -100.0 to 200.0 °C"),
     (lambda: iso_10077_2.radiative_coefficient(0.02, 0.02, mean_temperature=200.5), "from -100.0 to 200.0 °C"),
     (lambda: iso_10077_2.equivalent_rectangle(-1e-6, 0.03, 0.02), "area of the cavity"),
+    (lambda: iso_6946.convective_coefficient(0.02, "up", 100.5), "from 0.0 to 100.0 K"),
+    (lambda: iso_6946.black_body_coefficient(-100.5), "from -100.0 to 200.0 °C"),
+    (lambda: iso_6946.black_body_coefficient(200.5), "from -100.0 to 200.0 °C"),
+    (lambda: iso_6946.intersurface_emittance(0.0, 0.9), "above 0"),
+    (lambda: iso_6946.parallel_resistance([-0.5, 1.5], [1.0, 2.0]), "from 0.0 to 1.0"),
     (lambda: iso_10077_1.block_conductivity(5.89, 0.07), r"below 5\.88 W/\(m²·K\)"),
 ]
 
