@@ -29,12 +29,10 @@ local gap between both bounds steers it, so that singular corners cost no order 
 """
 CAMPAIGN = """\
 Random sections and junctions, and detail files, drawings and reports damaged at random. Of each section the
-bracket is ordered, heat is balanced, no corner of the mesh is warmer or colder than its environments by more than
-2 % of their span, and the bracket of one relative, drawn at random, overlaps with its own: the mirror image, a
-quarter turn, scaled conductivities, or the other mesher. Where a crude mesh went beyond the environments, which
-quadratic elements may while their bracket holds, the section is computed again with a bracket of 0.01 % and has to
-hold then; what the table counts as failed are such meshes, from before that repetition belonged to the check. A
-damaged file is read or refused in one message.
+bracket is ordered, heat is balanced, no corner of the mesh lies beyond its environments by more than 2 % of their
+span (on a crude mesh it may, and must not with a bracket of 0.01 %; what is counted as failed are such meshes,
+from before that was looked at), and the bracket of one relative overlaps with its own: mirror image, quarter turn,
+scaled conductivities, or the other mesher. A damaged file is read or refused in one message.
 """
 LIMITS = """\
 Steady heat conduction in a plane section or in a solid of revolution. What runs in three directions is reduced to
