@@ -1,0 +1,279 @@
+"""How the points of a mesh move with the corners of a section's regions.
+
+A parameter moves corners. Where two edges of different direction meet on the visible border of regions, a point's
+movement follows from the movement of both edges across themselves; along the straight pieces between it is spread
+evenly, and inside the regions as a harmonic function. So the mesh stays a mesh of the changed section, and its
+solution's derivative is that of the section. Where edges that lie on one line part, no such movement exists.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from bridge2d.heat_flow import ELIMINATED, assemble, solved
+
+if TYPE_CHECKING:
+    from bridge2d.detail import Section
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+ON_EDGE = 2.5e-6
+"""How far a point may lie off the edge that it belongs to: the mesh counts in whole micrometres [m]."""
+PARALLEL = 1e-3
+"""Sine of the angle below which two edges run in one direction."""
+AGREE = 1e-4
+"""Largest disagreement of two edges' movements at a point, as a share of the greatest movement."""
+
+
+class NoMotionError(Exception):
+    """The mesh cannot follow: corners come or go, or edges on one line part."""
+
+
+@dataclass(frozen=True)
+class Corners:
+    """All edges of a section's rings.
+
+    Attributes:
+        start, end: shape (n, 2) [m].
+        region: index of the region; shape (n,).
+    """
+
+    start: FloatArray
+    end: FloatArray
+    region: IntArray
+
+
+def corners(section: Section) -> Corners:
+    """The edges of all rings of a section."""
+    starts, ends, owners = [], [], []
+    for number, region in enumerate(section.regions):
+        for ring in (region.polygon, *region.holes):
+            p = np.asarray(ring, dtype=np.float64)
+            starts.append(p)
+            ends.append(np.roll(p, -1, axis=0))
+            owners.append(np.full(len(p), number, dtype=np.int64))
+    return Corners(np.concatenate(starts), np.concatenate(ends), np.concatenate(owners))
+
+
+def alike(one: Section, other: Section) -> bool:
+    """Whether two sections have the same regions, corners and surfaces, whatever their places."""
+    return (
+        [(r.name, len(r.polygon), [len(h) for h in r.holes]) for r in one.regions]
+        == [(r.name, len(r.polygon), [len(h) for h in r.holes]) for r in other.regions]
+        and [(s.environment, len(s.edge)) for s in one.surfaces] == [(s.environment, len(s.edge)) for s in other.surfaces]
+        and len(one.environments) == len(other.environments)
+    )
+
+
+@dataclass(frozen=True)
+class Border:
+    """The visible borders of a mesh.
+
+    Attributes:
+        sides: point numbers of each side of a triangle on a border; shape (k, 2).
+        edge: index of the edge of the section's rings that it lies on; shape (k,).
+        share: where on that edge its two ends lie, 0 to 1; shape (k, 2).
+        normal: of the edge; shape (k, 2).
+        marks: points where a surface begins or ends within a straight piece, with surface and number of its point.
+    """
+
+    sides: IntArray
+    edge: IntArray
+    share: FloatArray
+    normal: FloatArray
+    marks: tuple[tuple[int, int, int], ...]
+
+
+class Mover:
+    """Movements of one mesh of one section; what all movements share is found once."""
+
+    def __init__(
+        self, section: Section, points: FloatArray, triangles: IntArray, region: IntArray, rim_surface: dict[int, set[int]]
+    ) -> None:
+        """Find the borders.
+
+        Args:
+            section: the section.
+            points: corners of the triangles; shape (n, 2) [m].
+            triangles: shape (M, 3).
+            region: of each triangle; shape (M,).
+            rim_surface: for points of the outline the surfaces that meet there.
+
+        Raises:
+            NoMotionError: a border lies on no edge of its region.
+        """
+        self.section, self.points, self.triangles = section, points, triangles
+        self.corners = corners(section)
+        self.border = _border(section, self.corners, points, triangles, region, rim_surface)
+        self.on_border = np.unique(self.border.sides)
+
+    def velocity(self, before: Section, after: Section, step: float) -> FloatArray:
+        """Velocity of every corner of the mesh; shape (n, 2) [m per unit of the parameter].
+
+        Args:
+            before, after: the section on both sides of the parameter's value.
+            step: by how much the parameter differs.
+
+        Raises:
+            NoMotionError: the mesh cannot follow.
+        """
+        if not (alike(before, self.section) and alike(after, self.section)):
+            raise NoMotionError
+        low, high = corners(before), corners(after)
+        at_corner = (high.start - low.start) / step, (high.end - low.end) / step
+        greatest = max(float(np.abs(at_corner[0]).max()), self._marks_speed(before, after, step))
+        if greatest == 0.0:
+            return np.zeros_like(self.points)
+        border = self.border
+        ends = [
+            at_corner[0][border.edge] * (1 - border.share[:, [k]]) + at_corner[1][border.edge] * border.share[:, [k]]
+            for k in (0, 1)
+        ]
+        fixed, normal, moved = self._at_points(ends, before, after, step, greatest)
+        moved = self._along_borders(fixed, normal, moved)
+        return self._inside(moved)
+
+    def _marks_speed(self, before: Section, after: Section, step: float) -> float:
+        speeds = [
+            np.abs(np.subtract(b.edge, a.edge)).max() / abs(step)
+            for a, b in zip(before.surfaces, after.surfaces, strict=True)
+        ]
+        return float(max(speeds, default=0.0))
+
+    def _at_points(
+        self, ends: list[FloatArray], before: Section, after: Section, step: float, greatest: float
+    ) -> tuple[NDArray[np.bool_], FloatArray, FloatArray]:
+        """Which border points are fixed by two directions, the one direction of the others, and the movement found."""
+        count = len(self.points)
+        matrix, right, size = np.zeros((count, 2, 2)), np.zeros((count, 2)), np.zeros(count)
+        normals = self.border.normal
+        for k in (0, 1):
+            at, across = self.border.sides[:, k], (normals * ends[k]).sum(axis=1)
+            np.add.at(matrix, at, normals[:, :, None] * normals[:, None, :])
+            np.add.at(right, at, normals * across[:, None])
+            np.add.at(size, at, across**2)
+        for point, surface, number in self.border.marks:
+            speed = np.subtract(after.surfaces[surface].edge[number], before.surfaces[surface].edge[number]) / step
+            eigen, vectors = np.linalg.eigh(matrix[point])
+            if eigen[0] > PARALLEL**2 * eigen[1]:
+                continue
+            along = vectors[:, 0]
+            matrix[point] += np.outer(along, along)
+            right[point] += along * (along @ speed)
+            size[point] += (along @ speed) ** 2
+        here = self.on_border
+        eigen, vectors = np.linalg.eigh(matrix[here])
+        both = eigen[:, 0] > PARALLEL**2 * eigen[:, 1]
+        moved = np.zeros((count, 2))
+        share = np.einsum("kab,kb->ka", vectors.transpose(0, 2, 1), right[here])
+        share = np.where(np.stack([both, np.ones_like(both)], axis=1), share / np.where(eigen > 1e-12, eigen, 1.0), 0.0)
+        moved[here] = np.einsum("kab,kb->ka", vectors, share)
+        rest = size[here] - (right[here] * moved[here]).sum(axis=1)
+        if np.any(rest > (AGREE * greatest) ** 2):
+            raise NoMotionError
+        fixed, normal = np.zeros(count, dtype=bool), np.zeros((count, 2))
+        fixed[here] = both
+        normal[here] = vectors[:, :, 1]
+        return fixed, normal, moved
+
+    def _along_borders(self, fixed: NDArray[np.bool_], normal: FloatArray, moved: FloatArray) -> FloatArray:
+        """Movement along straight pieces spread evenly between the points that are fixed."""
+        free = np.zeros(len(self.points), dtype=bool)
+        free[self.on_border] = ~fixed[self.on_border]
+        if not free.any():
+            return moved
+        sides = self.border.sides
+        length = np.hypot(*(self.points[sides[:, 1]] - self.points[sides[:, 0]]).T)
+        element = np.array([[1.0, -1.0], [-1.0, 1.0]]) / length[:, None, None]
+        spread = _harmonic(element, sides, free, np.where(free[:, None], 0.0, moved))
+        tangent = np.stack([-normal[:, 1], normal[:, 0]], axis=1)
+        across = (moved * normal).sum(axis=1, keepdims=True) * normal
+        along = (spread * tangent).sum(axis=1, keepdims=True) * tangent
+        return np.where(free[:, None], across + along, moved)
+
+    def _inside(self, moved: FloatArray) -> FloatArray:
+        free = np.ones(len(self.points), dtype=bool)
+        free[self.on_border] = False
+        if not free.any():
+            return moved
+        p = self.points[self.triangles]
+        sides = p[:, [2, 0, 1]] - p[:, [1, 2, 0]]
+        area = np.abs(sides[:, 0, 0] * sides[:, 1, 1] - sides[:, 0, 1] * sides[:, 1, 0])
+        element = np.einsum("mia,mja->mij", sides, sides) / (2.0 * area[:, None, None])
+        return _harmonic(element, self.triangles, free, moved)
+
+
+def _harmonic(element: FloatArray, nodes: IntArray, free: NDArray[np.bool_], given: FloatArray) -> FloatArray:
+    """Values that are given at some points and harmonic at the free ones; shape (n, 2)."""
+    number = np.where(free, np.cumsum(free) - 1, ELIMINATED)
+    right = np.zeros_like(given)
+    np.subtract.at(right, nodes, element @ given[nodes])
+    result = given.copy()
+    result[free] = solved(assemble(element, number[nodes], int(free.sum())), right[free])
+    return result
+
+
+# -- the borders -------------------------------------------------------------------------------------------------------
+
+
+def _border(
+    section: Section,
+    edges: Corners,
+    points: FloatArray,
+    triangles: IntArray,
+    region: IntArray,
+    rim_surface: dict[int, set[int]],
+) -> Border:
+    sides, owner = _border_sides(triangles, region)
+    edge = np.full(len(sides), -1, dtype=np.int64)
+    share = np.zeros((len(sides), 2))
+    for number in np.unique(owner).tolist():
+        mine, theirs = np.flatnonzero(owner == number), np.flatnonzero(edges.region == number)
+        found, places = _on_edges(points[sides[mine]], edges.start[theirs], edges.end[theirs])
+        if np.any(found < 0):
+            raise NoMotionError
+        edge[mine], share[mine] = theirs[found], places
+    along = edges.end[edge] - edges.start[edge]
+    along /= np.hypot(along[:, 0], along[:, 1])[:, None]
+    normal = np.stack([-along[:, 1], along[:, 0]], axis=1)
+    marks = []
+    for point, here in rim_surface.items():
+        for surface in here:
+            for number, end in enumerate(section.surfaces[surface].edge):
+                if np.hypot(*(points[point] - end)) < 4 * ON_EDGE:
+                    marks.append((point, surface, number))
+    return Border(sides, edge, share, normal, tuple(marks))
+
+
+def _border_sides(triangles: IntArray, region: IntArray) -> tuple[IntArray, IntArray]:
+    """Sides of triangles between two regions or on the outline, and the region whose edge they lie on: the later one."""
+    pairs = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
+    owner = np.repeat(region, 3)
+    order = np.lexsort((pairs[:, 1], pairs[:, 0]))
+    pairs, owner = pairs[order], owner[order]
+    same = np.flatnonzero((pairs[1:] == pairs[:-1]).all(axis=1))
+    alone = np.ones(len(pairs), dtype=bool)
+    alone[same] = alone[same + 1] = False
+    between = same[owner[same] != owner[same + 1]]
+    sides = np.concatenate([pairs[alone], pairs[between]])
+    return sides, np.concatenate([owner[alone], np.maximum(owner[between], owner[between + 1])])
+
+
+def _on_edges(ends: FloatArray, start: FloatArray, end: FloatArray) -> tuple[IntArray, FloatArray]:
+    """Which edge holds both ends of each side (−1 for none), and where on it they lie; shapes (k,) and (k, 2)."""
+    along = end - start
+    length = np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-12)
+    offset = ends[:, :, None, :] - start
+    off = np.abs(offset[..., 0] * along[:, 1] - offset[..., 1] * along[:, 0]) / length
+    share = (offset * along).sum(axis=-1) / length**2
+    slack = ON_EDGE / length
+    holds = (off <= ON_EDGE) & (share >= -slack) & (share <= 1 + slack)
+    distance = np.where(holds.all(axis=1), off.max(axis=1), np.inf)
+    found = np.argmin(distance, axis=1)
+    rows = np.arange(len(ends))
+    places = share[rows, :, found]
+    return np.where(np.isfinite(distance[rows, found]), found, -1), places
