@@ -3,7 +3,8 @@
 A parameter moves corners. Where two edges of different direction meet on the visible border of regions, a point's
 movement follows from the movement of both edges across themselves; along the straight pieces between it is spread
 evenly, and inside the regions as a harmonic function. So the mesh stays a mesh of the changed section, and its
-solution's derivative is that of the section. Where edges that lie on one line part, no such movement exists.
+solution's derivative is that of the section. Where of two edges on one line only one moves, their common point takes
+the mean, and what either movement would make of it is a doubt. Where a gap opens between regions, nothing follows.
 """
 
 from __future__ import annotations
@@ -27,10 +28,25 @@ PARALLEL = 1e-3
 """Sine of the angle below which two edges run in one direction."""
 AGREE = 1e-4
 """Largest disagreement of two edges' movements at a point, as a share of the greatest movement."""
+MOST_SPLITS = 24
+"""More points at which edges on one line part are no step in a layer."""
 
 
 class NoMotionError(Exception):
-    """The mesh cannot follow: corners come or go, or edges on one line part."""
+    """The mesh cannot follow: corners come or go, or a gap opens."""
+
+
+@dataclass(frozen=True)
+class Motion:
+    """How the corners of a mesh move.
+
+    Attributes:
+        velocity: shape (n, 2) [m per unit of the parameter].
+        doubt: half of what two movements differ by at points where edges part; None where there are none.
+    """
+
+    velocity: FloatArray
+    doubt: FloatArray | None
 
 
 @dataclass(frozen=True)
@@ -76,14 +92,17 @@ class Border:
     Attributes:
         sides: point numbers of each side of a triangle on a border; shape (k, 2).
         edge: index of the edge of the section's rings that it lies on; shape (k,).
-        share: where on that edge its two ends lie, 0 to 1; shape (k, 2).
+        other: index of the edge of the region on its other side, where that one has one there, −1 elsewhere; shape (k,).
+        share, other_share: where on these edges its two ends lie, 0 to 1; shape (k, 2).
         normal: of the edge; shape (k, 2).
         marks: points where a surface begins or ends within a straight piece, with surface and number of its point.
     """
 
     sides: IntArray
     edge: IntArray
+    other: IntArray
     share: FloatArray
+    other_share: FloatArray
     normal: FloatArray
     marks: tuple[tuple[int, int, int], ...]
 
@@ -111,8 +130,8 @@ class Mover:
         self.border = _border(section, self.corners, points, triangles, region, rim_surface)
         self.on_border = np.unique(self.border.sides)
 
-    def velocity(self, before: Section, after: Section, step: float) -> FloatArray:
-        """Velocity of every corner of the mesh; shape (n, 2) [m per unit of the parameter].
+    def motion(self, before: Section, after: Section, step: float) -> Motion | None:
+        """Velocity of every corner of the mesh; None where nothing moves.
 
         Args:
             before, after: the section on both sides of the parameter's value.
@@ -127,15 +146,33 @@ class Mover:
         at_corner = (high.start - low.start) / step, (high.end - low.end) / step
         greatest = max(float(np.abs(at_corner[0]).max()), self._marks_speed(before, after, step))
         if greatest == 0.0:
-            return np.zeros_like(self.points)
+            return None
+        middle = 0.5 * (high.start + low.start) - self.corners.start
+        if float(np.abs(middle).max()) > AGREE * greatest * abs(step):
+            raise NoMotionError  # the corners do not move evenly through the parameter's value
         border = self.border
-        ends = [
-            at_corner[0][border.edge] * (1 - border.share[:, [k]]) + at_corner[1][border.edge] * border.share[:, [k]]
-            for k in (0, 1)
-        ]
-        fixed, normal, moved = self._at_points(ends, before, after, step, greatest)
+        ends = self._ends(border.edge, border.share, at_corner)
+        self._refuse_gaps(ends, at_corner, greatest)
+        fixed, normal, moved, doubt = self._at_points(ends, before, after, step, greatest)
         moved = self._along_borders(fixed, normal, moved)
-        return self._inside(moved)
+        return Motion(self._inside(moved), self._inside(doubt) if doubt.any() else None)
+
+    @staticmethod
+    def _ends(edge: IntArray, share: FloatArray, at_corner: tuple[FloatArray, FloatArray]) -> list[FloatArray]:
+        """Movement of both ends of sides with the edge that they lie on."""
+        start, end = at_corner[0][edge], at_corner[1][edge]
+        return [start * (1 - share[:, [k]]) + end * share[:, [k]] for k in (0, 1)]
+
+    def _refuse_gaps(
+        self, ends: list[FloatArray], at_corner: tuple[FloatArray, FloatArray], greatest: float
+    ) -> None:
+        border = self.border
+        both = border.other >= 0
+        others = self._ends(border.other[both], border.other_share[both], at_corner)
+        for one, other in zip(ends, others, strict=True):
+            apart = ((one[both] - other) * border.normal[both]).sum(axis=1)
+            if np.any(np.abs(apart) > AGREE * greatest):
+                raise NoMotionError
 
     def _marks_speed(self, before: Section, after: Section, step: float) -> float:
         speeds = [
@@ -146,8 +183,8 @@ class Mover:
 
     def _at_points(
         self, ends: list[FloatArray], before: Section, after: Section, step: float, greatest: float
-    ) -> tuple[NDArray[np.bool_], FloatArray, FloatArray]:
-        """Which border points are fixed by two directions, the one direction of the others, and the movement found."""
+    ) -> tuple[NDArray[np.bool_], FloatArray, FloatArray, FloatArray]:
+        """Which border points are fixed by two directions, the one direction of the others, movement and doubt."""
         count = len(self.points)
         matrix, right, size = np.zeros((count, 2, 2)), np.zeros((count, 2)), np.zeros(count)
         normals = self.border.normal
@@ -173,12 +210,28 @@ class Mover:
         share = np.where(np.stack([both, np.ones_like(both)], axis=1), share / np.where(eigen > 1e-12, eigen, 1.0), 0.0)
         moved[here] = np.einsum("kab,kb->ka", vectors, share)
         rest = size[here] - (right[here] * moved[here]).sum(axis=1)
-        if np.any(rest > (AGREE * greatest) ** 2):
-            raise NoMotionError
+        split = here[rest > (AGREE * greatest) ** 2]
+        doubt = self._doubt(split, ends, moved)
         fixed, normal = np.zeros(count, dtype=bool), np.zeros((count, 2))
         fixed[here] = both
         normal[here] = vectors[:, :, 1]
-        return fixed, normal, moved
+        fixed[split] = True
+        return fixed, normal, moved, doubt
+
+    def _doubt(self, split: IntArray, ends: list[FloatArray], moved: FloatArray) -> FloatArray:
+        """What the worst of the edges' movements differs from the mean at points where edges part; shape (n, 2)."""
+        if len(split) > MOST_SPLITS:
+            raise NoMotionError
+        doubt = np.zeros_like(moved)
+        for point in split.tolist():
+            found = []
+            for k in (0, 1):
+                at = np.flatnonzero(self.border.sides[:, k] == point)
+                normals = self.border.normal[at]
+                off = (normals * (ends[k][at] - moved[point])).sum(axis=1)
+                found += [normal * size for normal, size in zip(normals, off.tolist(), strict=True)]
+            doubt[point] = max(found, key=lambda one: float(np.hypot(*one)))
+        return doubt
 
     def _along_borders(self, fixed: NDArray[np.bool_], normal: FloatArray, moved: FloatArray) -> FloatArray:
         """Movement along straight pieces spread evenly between the points that are fixed."""
@@ -228,15 +281,11 @@ def _border(
     region: IntArray,
     rim_surface: dict[int, set[int]],
 ) -> Border:
-    sides, owner = _border_sides(triangles, region)
-    edge = np.full(len(sides), -1, dtype=np.int64)
-    share = np.zeros((len(sides), 2))
-    for number in np.unique(owner).tolist():
-        mine, theirs = np.flatnonzero(owner == number), np.flatnonzero(edges.region == number)
-        found, places = _on_edges(points[sides[mine]], edges.start[theirs], edges.end[theirs])
-        if np.any(found < 0):
-            raise NoMotionError
-        edge[mine], share[mine] = theirs[found], places
+    sides, owner, behind = _border_sides(triangles, region)
+    edge, share = _matched(points[sides], owner, edges)
+    if np.any(edge < 0):
+        raise NoMotionError
+    other, other_share = _matched(points[sides], behind, edges)
     along = edges.end[edge] - edges.start[edge]
     along /= np.hypot(along[:, 0], along[:, 1])[:, None]
     normal = np.stack([-along[:, 1], along[:, 0]], axis=1)
@@ -246,11 +295,21 @@ def _border(
             for number, end in enumerate(section.surfaces[surface].edge):
                 if np.hypot(*(points[point] - end)) < 4 * ON_EDGE:
                     marks.append((point, surface, number))
-    return Border(sides, edge, share, normal, tuple(marks))
+    return Border(sides, edge, other, share, other_share, normal, tuple(marks))
 
 
-def _border_sides(triangles: IntArray, region: IntArray) -> tuple[IntArray, IntArray]:
-    """Sides of triangles between two regions or on the outline, and the region whose edge they lie on: the later one."""
+def _matched(ends: FloatArray, owner: IntArray, edges: Corners) -> tuple[IntArray, FloatArray]:
+    """The edge of its owner that each side lies on, −1 for none, and where its ends lie on it."""
+    edge, share = np.full(len(ends), -1, dtype=np.int64), np.zeros((len(ends), 2))
+    for number in np.unique(owner[owner >= 0]).tolist():
+        mine, theirs = np.flatnonzero(owner == number), np.flatnonzero(edges.region == number)
+        found, places = _on_edges(ends[mine], edges.start[theirs], edges.end[theirs])
+        edge[mine], share[mine] = np.where(found < 0, -1, theirs[found]), places
+    return edge, share
+
+
+def _border_sides(triangles: IntArray, region: IntArray) -> tuple[IntArray, IntArray, IntArray]:
+    """Sides of triangles between two regions or on the outline, and the later and the earlier region (−1: none)."""
     pairs = np.sort(triangles[:, [[0, 1], [1, 2], [2, 0]]].reshape(-1, 2), axis=1)
     owner = np.repeat(region, 3)
     order = np.lexsort((pairs[:, 1], pairs[:, 0]))
@@ -260,7 +319,10 @@ def _border_sides(triangles: IntArray, region: IntArray) -> tuple[IntArray, IntA
     alone[same] = alone[same + 1] = False
     between = same[owner[same] != owner[same + 1]]
     sides = np.concatenate([pairs[alone], pairs[between]])
-    return sides, np.concatenate([owner[alone], np.maximum(owner[between], owner[between + 1])])
+    pair = owner[between], owner[between + 1]
+    nothing = np.full(int(alone.sum()), -1, dtype=np.int64)
+    later = np.concatenate([owner[alone], np.maximum(*pair)])
+    return sides, later, np.concatenate([nothing, np.minimum(*pair)])
 
 
 def _on_edges(ends: FloatArray, start: FloatArray, end: FloatArray) -> tuple[IntArray, FloatArray]:

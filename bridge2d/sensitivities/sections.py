@@ -23,7 +23,7 @@ from bridge2d.sensitivities.forms import (
     triangles,
     turned_inverse,
 )
-from bridge2d.sensitivities.motion import Mover
+from bridge2d.sensitivities.motion import Motion, Mover
 from bridge2d.sensitivity_records import Effect
 
 if TYPE_CHECKING:
@@ -41,12 +41,12 @@ class Change:
     Attributes:
         tensor: of each region's conductivity; shape (R, 2, 2).
         resistance: of each surface, for the heat flow and for the temperature factor; shape (S, 2).
-        velocity: of the corners of the mesh; shape (n, 2). None where nothing moves.
+        motion: of the corners of the mesh; None where nothing moves.
     """
 
     tensor: FloatArray
     resistance: FloatArray
-    velocity: FloatArray | None = None
+    motion: Motion | None = None
 
 
 def nothing(section: Section) -> Change:
@@ -65,7 +65,7 @@ def between(before: Section, after: Section, step: float, mover: Mover) -> Chang
     Raises:
         NoMotionError: its mesh cannot follow.
     """
-    velocity = mover.velocity(before, after, step)
+    motion = mover.motion(before, after, step)
     tensor = (tensors(after) - tensors(before)) / step
     tensor[[region.cavity is not None for region in before.regions]] = 0.0
     resistance = np.array(
@@ -74,7 +74,7 @@ def between(before: Section, after: Section, step: float, mover: Mover) -> Chang
             for a, b in zip(before.surfaces, after.surfaces, strict=True)
         ]
     )
-    return Change(tensor, resistance / step, velocity if np.any(velocity) else None)
+    return Change(tensor, resistance / step, motion)
 
 
 def with_middles(fields: Fields, velocity: FloatArray) -> FloatArray:
@@ -220,9 +220,12 @@ class SectionForms:
         of_upper, of_lower = self._surfaces
         upper += float(of_upper @ change.resistance[:, 0])
         lower += float(of_lower @ change.resistance[:, 0])
-        if change.velocity is not None:
-            high, low, local = self._moved(change.velocity)
+        if change.motion is not None:
+            high, low, local = self._moved(change.motion.velocity)
             upper, lower, doubt = upper + high, lower + low, doubt + local
+            if change.motion.doubt is not None:
+                high, low, _ = self._moved(change.motion.doubt)
+                doubt += max(abs(high), abs(low))
         value, tolerance = 0.5 * (upper + lower), abs(upper - lower) + doubt
         return Effect(self.copies * value, self.copies * tolerance)
 
