@@ -130,12 +130,13 @@ class Mover:
         self.border = _border(section, self.corners, points, triangles, region, rim_surface)
         self.on_border = np.unique(self.border.sides)
 
-    def motion(self, before: Section, after: Section, step: float) -> Motion | None:
+    def motion(self, before: Section, after: Section, step: float, *, even: bool = True) -> Motion | None:
         """Velocity of every corner of the mesh; None where nothing moves.
 
         Args:
             before, after: the section on both sides of the parameter's value.
             step: by how much the parameter differs.
+            even: whether the section itself lies in the middle of both; else it is one of them.
 
         Raises:
             NoMotionError: the mesh cannot follow.
@@ -148,7 +149,7 @@ class Mover:
         if greatest == 0.0:
             return None
         middle = 0.5 * (high.start + low.start) - self.corners.start
-        if float(np.abs(middle).max()) > AGREE * greatest * abs(step):
+        if even and float(np.abs(middle).max()) > AGREE * greatest * abs(step):
             raise NoMotionError  # the corners do not move evenly through the parameter's value
         border = self.border
         ends = self._ends(border.edge, border.share, at_corner)

@@ -54,18 +54,19 @@ def nothing(section: Section) -> Change:
     return Change(np.zeros((len(section.regions), 2, 2)), np.zeros((len(section.surfaces), 2)))
 
 
-def between(before: Section, after: Section, step: float, mover: Mover) -> Change:
+def between(before: Section, after: Section, step: float, mover: Mover, *, even: bool = True) -> Change:
     """How a section changes while a parameter moves it.
 
     Args:
         before, after: on both sides of the parameter's value.
         step: by how much it differs.
         mover: of the section's mesh.
+        even: whether the section itself lies in the middle of both; else it is one of them.
 
     Raises:
         NoMotionError: its mesh cannot follow.
     """
-    motion = mover.motion(before, after, step)
+    motion = mover.motion(before, after, step, even=even)
     tensor = (tensors(after) - tensors(before)) / step
     tensor[[region.cavity is not None for region in before.regions]] = 0.0
     resistance = np.array(
