@@ -31,8 +31,8 @@ from bridge2d.junctions.material_choice import chosen
 from bridge2d.junctions.quantities import read_line_of_text, units_context
 from bridge2d.materials import Material, catalogue
 from bridge2d.shown_units import IN_SI, DisplayUnits
-from bridge2d.toml_lines import Path as KeyPath
 from bridge2d.tolerances_block import Tolerances, chosen_tolerances
+from bridge2d.toml_lines import Path as KeyPath
 from bridge2d.units import SI, SYSTEMS, UnitSystem
 
 if TYPE_CHECKING:

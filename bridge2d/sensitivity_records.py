@@ -1,4 +1,4 @@
-"""Sensitivities as plain records: what a change of an input does to a result, and what the inputs' tolerances make of it.
+"""Sensitivities as plain records: what a change of an input does to a result, and what tolerances of inputs make of it.
 
 Part of the results. Every derivative is an estimate with a tolerance; none of it enters a bracket.
 """

@@ -71,9 +71,7 @@ class Tolerances:
     given: frozenset[str] = frozenset()
 
 
-def chosen_tolerances(
-    block: TolerancesBlock, parameters: Parameters, detail: Detail, system: UnitSystem
-) -> Tolerances:
+def chosen_tolerances(block: TolerancesBlock, parameters: Parameters, detail: Detail, system: UnitSystem) -> Tolerances:
     """The tolerances of a block, its single names checked.
 
     Args:

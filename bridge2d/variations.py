@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 NEAR_LENGTH, NEAR_SHARE = 1e-4, 1e-3
 """How far beside its value a length [m] or another number [its share] is varied for a derivative."""
-FAR_LENGTH, FAR_SHARE = 1e-3, 0.02
+FAR_LENGTH, FAR_SHARE = 2e-3, 0.02
 """The same for a difference of two solutions."""
 UNVARIED = (units.TEMPERATURE, units.COUNT)
 """Kinds that change no coupling, or not by a little."""
@@ -39,6 +39,7 @@ class Variation:
         near: the details close by, and by how much the parameter differs between them.
         far: the same further apart.
         even: whether both of `near` lie equally far from the value; else one of them is the detail itself.
+        middle: the detail itself, without title and limits.
     """
 
     name: str
@@ -49,6 +50,7 @@ class Variation:
     near: tuple[Detail, Detail, float]
     far: tuple[Detail, Detail, float]
     even: bool
+    middle: Detail
 
 
 def variations(loaded: LoadedDetail) -> Iterator[Variation | tuple[str, str]]:
@@ -75,22 +77,17 @@ def _varied(junction: Junction, parameters: Parameters, info: ParameterInfo, val
     length = info.kind is units.LENGTH
     near = min(NEAR_LENGTH, 0.05 * abs(value)) if length else NEAR_SHARE * abs(value)
     far = min(FAR_LENGTH, 0.1 * abs(value)) if length else FAR_SHARE * abs(value)
-    pairs = [_pair(junction, parameters, info.name, value, step) for step in (near, far)]
-    if pairs[0] is None or pairs[1] is None or info.kind is None:
+    middle = _built(junction, parameters, info.name, value)
+    if middle is None or info.kind is None:
         return None
-    even = abs(pairs[0][2]) > 1.5 * near
-    return Variation(info.name, info.symbol, info.label, info.kind.name, value, pairs[0], pairs[1], even)
-
-
-def _pair(
-    junction: Junction, parameters: Parameters, name: str, value: float, step: float
-) -> tuple[Detail, Detail, float] | None:
-    """Details on both sides of a value, or of one side and the value itself."""
-    made = [_built(junction, parameters, name, value + k * step) for k in (-1, 0, 1)]
-    low, high = made[0] or made[1], made[2] or made[1]
-    if low is None or high is None or low is high:
-        return None
-    return low, high, step * ((low is made[0]) + (high is made[2]))
+    pairs = []
+    for step in (near, far):
+        low, high = (_built(junction, parameters, info.name, value + k * step) for k in (-1, 1))
+        if low is None and high is None:
+            return None
+        pairs.append((low or middle, high or middle, step * ((low is not None) + (high is not None))))
+    even = pairs[0][2] > 1.5 * near
+    return Variation(info.name, info.symbol, info.label, info.kind.name, value, pairs[0], pairs[1], even, middle)
 
 
 def _built(junction: Junction, parameters: Parameters, name: str, value: float) -> Detail | None:

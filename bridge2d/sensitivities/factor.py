@@ -34,7 +34,7 @@ from bridge2d.sensitivity_records import Effect
 
 if TYPE_CHECKING:
     from bridge2d.mesh import SectionMesh
-    from bridge2d.results import Fields, SectionResult, TemperatureFactor
+    from bridge2d.results import SectionResult, TemperatureFactor
 
 QUARTERS = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])
 """Corners of the four parts of a triangle, by its nodes."""

@@ -28,6 +28,8 @@ PARALLEL = 1e-3
 """Sine of the angle below which two edges run in one direction."""
 AGREE = 1e-4
 """Largest disagreement of two edges' movements at a point, as a share of the greatest movement."""
+JUMP = 2e-3
+"""A corner that moves further between both sides of a value jumps, as the end of what is drawn does [m]."""
 MOST_SPLITS = 24
 """More points at which edges on one line part are no step in a layer."""
 
@@ -80,7 +82,8 @@ def alike(one: Section, other: Section) -> bool:
     return (
         [(r.name, len(r.polygon), [len(h) for h in r.holes]) for r in one.regions]
         == [(r.name, len(r.polygon), [len(h) for h in r.holes]) for r in other.regions]
-        and [(s.environment, len(s.edge)) for s in one.surfaces] == [(s.environment, len(s.edge)) for s in other.surfaces]
+        and [(s.environment, len(s.edge)) for s in one.surfaces]
+        == [(s.environment, len(s.edge)) for s in other.surfaces]
         and len(one.environments) == len(other.environments)
     )
 
@@ -111,7 +114,12 @@ class Mover:
     """Movements of one mesh of one section; what all movements share is found once."""
 
     def __init__(
-        self, section: Section, points: FloatArray, triangles: IntArray, region: IntArray, rim_surface: dict[int, set[int]]
+        self,
+        section: Section,
+        points: FloatArray,
+        triangles: IntArray,
+        region: IntArray,
+        rim_surface: dict[int, set[int]],
     ) -> None:
         """Find the borders.
 
@@ -148,6 +156,8 @@ class Mover:
         greatest = max(float(np.abs(at_corner[0]).max()), self._marks_speed(before, after, step))
         if greatest == 0.0:
             return None
+        if greatest * abs(step) > JUMP:
+            raise NoMotionError
         middle = 0.5 * (high.start + low.start) - self.corners.start
         if even and float(np.abs(middle).max()) > AGREE * greatest * abs(step):
             raise NoMotionError  # the corners do not move evenly through the parameter's value
@@ -164,9 +174,7 @@ class Mover:
         start, end = at_corner[0][edge], at_corner[1][edge]
         return [start * (1 - share[:, [k]]) + end * share[:, [k]] for k in (0, 1)]
 
-    def _refuse_gaps(
-        self, ends: list[FloatArray], at_corner: tuple[FloatArray, FloatArray], greatest: float
-    ) -> None:
+    def _refuse_gaps(self, ends: list[FloatArray], at_corner: tuple[FloatArray, FloatArray], greatest: float) -> None:
         border = self.border
         both = border.other >= 0
         others = self._ends(border.other[both], border.other_share[both], at_corner)

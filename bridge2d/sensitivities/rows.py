@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from bridge2d.calculate import calculate
 from bridge2d.errors import Bridge2dError, SectionError
+from bridge2d.sensitivities.differences import Differences
 from bridge2d.sensitivities.factor import FactorForms
 from bridge2d.sensitivities.inputs import MaterialInput, SurfaceInput, material_inputs, surface_inputs
 from bridge2d.sensitivities.motion import NoMotionError
@@ -31,8 +31,6 @@ NEAR = 1e-4
 """How far a conductivity or resistance is varied in the closed formulas, as a share of it."""
 NO_EFFECT = 1e-9
 """An effect below this share of what is looked at is none."""
-DIFFERENCE_TOLERANCE = 1e-4
-"""Relative bracket of both solutions of a difference."""
 Sections = tuple["Section", ...]
 
 
@@ -186,7 +184,7 @@ class _Study:
             by = "moved mesh"
         except (NoMotionError, SectionError):
             try:
-                effect, factor = self._by_difference(varied)
+                effect, factor = self._differences.effects(varied)
                 by = "difference"
             except Bridge2dError:
                 return varied.label, "the sections on both sides of its value cannot be compared"
@@ -214,7 +212,19 @@ class _Study:
         return abs(effect.value) * step <= size and (factor is None or abs(factor.value) * step <= NO_EFFECT)
 
     def _by_moving(self, varied: Variation) -> tuple[Effect, Effect | None]:
+        """Both effects by moving the mesh: evenly through the value, else on one side of it."""
         before, after, step = varied.near
+        pairs = [(before, after, step, varied.even)]
+        if varied.even:
+            pairs += [(before, varied.middle, 0.5 * step, False), (varied.middle, after, 0.5 * step, False)]
+        for pair in pairs:
+            try:
+                return self._moved(*pair)
+            except NoMotionError:
+                continue
+        raise NoMotionError
+
+    def _moved(self, before: Detail, after: Detail, step: float, even: bool) -> tuple[Effect, Effect | None]:
         if not len(before.sections) == len(after.sections) == len(self.sections):
             raise NoMotionError
         changes = []
@@ -223,30 +233,14 @@ class _Study:
             changes.append(
                 nothing(self.sections[number])
                 if moved is None
-                else between(before.sections[number], after.sections[number], step, moved.mover, even=varied.even)
+                else between(before.sections[number], after.sections[number], step, moved.mover, even=even)
             )
         pair = (before, before.sections), (after, after.sections)
         return self._total(changes, pair, step), self._of_factor(changes)
 
-    def _by_difference(self, varied: Variation) -> tuple[Effect, Effect | None]:
-        """Both effects from two solutions; their tolerance is that of both, over the step."""
-        before, after, step = varied.far
-        ends = [calculate(replace(d, climate=None, requirements=()), DIFFERENCE_TOLERANCE) for d in (before, after)]
-        low, high = (self.combination.target.of(one) for one in ends)
-        if low is None or high is None:
-            raise SectionError("has no such number")
-        effect = Effect((high.value - low.value) / step, (high.half_width + low.half_width) / step)
-        if self.lowest is None:
-            return effect, None
-        lowest = self.lowest
-        found = [
-            next((f for f in one.f_rsi if (f.section, f.environment) == (lowest.section, lowest.environment)), None)
-            for one in ends
-        ]
-        if found[0] is None or found[1] is None:
-            return effect, None
-        both = found[0].tolerance + found[1].tolerance
-        return effect, Effect((found[1].value - found[0].value) / step, both / step)
+    @cached_property
+    def _differences(self) -> Differences:
+        return Differences(self.combination.target, self.lowest)
 
 
 def _times(effect: Effect, factor: float) -> Effect:

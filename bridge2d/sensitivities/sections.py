@@ -68,7 +68,8 @@ def between(before: Section, after: Section, step: float, mover: Mover, *, even:
     """
     motion = mover.motion(before, after, step, even=even)
     tensor = (tensors(after) - tensors(before)) / step
-    tensor[[region.cavity is not None for region in before.regions]] = 0.0
+    cavities = [one.cavity or other.cavity for one, other in zip(before.regions, after.regions, strict=True)]
+    tensor[[cavity is not None for cavity in cavities]] = 0.0
     resistance = np.array(
         [
             (b.resistance - a.resistance, b.f_rsi_resistance - a.f_rsi_resistance)
