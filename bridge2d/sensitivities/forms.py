@@ -98,7 +98,8 @@ def triangles(points: FloatArray, nodes: IntArray, revolution: bool) -> Triangle
     area = np.abs(np.linalg.det(jacobian))[:, None] * weight
     shares = np.stack([1 - places.sum(axis=1), places[:, 0], places[:, 1]], axis=1)
     radius = p[:, :, 0] @ shares.T if revolution else None
-    return Triangles(points, nodes, np.linalg.inv(jacobian), area, radius)
+    inverse = np.asarray(np.linalg.inv(jacobian), dtype=np.float64)
+    return Triangles(points, nodes, inverse, area, radius)
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ import numpy as np
 from bridge2d.sensitivities.sections import Change, nothing
 
 if TYPE_CHECKING:
-    from bridge2d.detail import Region, Section
+    from bridge2d.detail import Region, Section, Surface
     from bridge2d.materials import Material
     from bridge2d.sensitivities.forms import FloatArray
 
@@ -73,8 +73,11 @@ class MaterialInput:
 
     def varied(self, section: Section, amount: float) -> Section:
         """The section with the conductivity changed by an amount [W/(m·K)]."""
-        key = "conductivity_along" if self.axis == "along" else "conductivity"
-        other = replace(self.material, **{key: self.value + amount})
+        value = self.value + amount
+        along = self.axis == "along"
+        other = (
+            replace(self.material, conductivity_along=value) if along else replace(self.material, conductivity=value)
+        )
         regions = tuple(replace(r, material=other) if self._has(r) else r for r in section.regions)
         return replace(section, regions=regions)
 
@@ -100,8 +103,8 @@ class SurfaceInput:
         made.resistance[[self._has(surface) for surface in section.surfaces], 0] = 1.0
         return made
 
-    def _has(self, surface: object) -> bool:
-        return (getattr(surface, "environment", None), getattr(surface, "resistance", None)) == (self.name, self.value)
+    def _has(self, surface: Surface) -> bool:
+        return (surface.environment, surface.resistance) == (self.name, self.value)
 
     def varied(self, section: Section, amount: float) -> Section:
         """The section with the resistance changed by an amount [m²·K/W]."""

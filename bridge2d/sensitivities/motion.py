@@ -79,13 +79,12 @@ def corners(section: Section) -> Corners:
 
 def alike(one: Section, other: Section) -> bool:
     """Whether two sections have the same regions, corners and surfaces, whatever their places."""
-    return (
-        [(r.name, len(r.polygon), [len(h) for h in r.holes]) for r in one.regions]
-        == [(r.name, len(r.polygon), [len(h) for h in r.holes]) for r in other.regions]
-        and [(s.environment, len(s.edge)) for s in one.surfaces]
-        == [(s.environment, len(s.edge)) for s in other.surfaces]
-        and len(one.environments) == len(other.environments)
-    )
+    return _counts(one) == _counts(other)
+
+
+def _counts(section: Section) -> tuple[object, ...]:
+    rings = tuple((r.name, len(r.polygon), tuple(len(hole) for hole in r.holes)) for r in section.regions)
+    return rings, tuple((s.environment, len(s.edge)) for s in section.surfaces), len(section.environments)
 
 
 @dataclass(frozen=True)
@@ -95,7 +94,7 @@ class Border:
     Attributes:
         sides: point numbers of each side of a triangle on a border; shape (k, 2).
         edge: index of the edge of the section's rings that it lies on; shape (k,).
-        other: index of the edge of the region on its other side, where that one has one there, −1 elsewhere; shape (k,).
+        other: the same of the region on its other side, −1 where that one has no edge there; shape (k,).
         share, other_share: where on these edges its two ends lie, 0 to 1; shape (k, 2).
         normal: of the edge; shape (k, 2).
         marks: points where a surface begins or ends within a straight piece, with surface and number of its point.
@@ -142,7 +141,8 @@ class Mover:
         """Velocity of every corner of the mesh; None where nothing moves.
 
         Args:
-            before, after: the section on both sides of the parameter's value.
+            before: the section on one side of the parameter's value.
+            after: the section on the other side.
             step: by how much the parameter differs.
             even: whether the section itself lies in the middle of both; else it is one of them.
 

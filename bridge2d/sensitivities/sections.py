@@ -58,7 +58,8 @@ def between(before: Section, after: Section, step: float, mover: Mover, *, even:
     """How a section changes while a parameter moves it.
 
     Args:
-        before, after: on both sides of the parameter's value.
+        before: on one side of the parameter's value.
+        after: on the other side.
         step: by how much it differs.
         mover: of the section's mesh.
         even: whether the section itself lies in the middle of both; else it is one of them.
@@ -184,7 +185,7 @@ class SectionForms:
         return Sides(*ends, off, off, *places), Sides(*ends, stream, stream, *places)
 
     def _by_surface(self, values: FloatArray) -> FloatArray:
-        return np.bincount(self._rim[2], values, minlength=len(self.section.surfaces))
+        return np.bincount(self._rim[2], values, minlength=len(self.section.surfaces)).astype(np.float64)
 
     # -- derivatives ---------------------------------------------------------------------------------------------------
 
@@ -197,7 +198,8 @@ class SectionForms:
             total = np.zeros((count, 2, 2))
             np.add.at(total, self.fields.region, form.products())
             sums.append(total)
-        return sums[0], sums[1], np.bincount(self.fields.region, self.gap, minlength=count)
+        gap = np.bincount(self.fields.region, self.gap, minlength=count).astype(np.float64)
+        return sums[0], sums[1], gap
 
     @cached_property
     def _surfaces(self) -> tuple[FloatArray, FloatArray]:

@@ -117,7 +117,8 @@ class Combination:
         """By how much the target differs between two sets of sections, every section's L2D being held.
 
         Args:
-            before, after: detail and sections on both sides.
+            before: detail and sections on one side.
+            after: on the other side.
 
         Raises:
             SectionError: a flanking element cannot be read, or sections come or go.
