@@ -103,7 +103,12 @@ def computed_again(loaded: LoadedDetail, old: Results) -> tuple[DetailResult, tu
             raise locate(error, loaded) from None
         sections.append(result)
         meshes.append(mesh)
-    return combined(detail, tuple(sections), begun, loaded.input_hash), tuple(meshes)
+    result = combined(detail, tuple(sections), begun, loaded.input_hash)
+    if old.sensitivities is not None:
+        from bridge2d.sensitivities.rows import with_sensitivities
+
+        result = with_sensitivities(result, loaded, old.sensitivities.place)
+    return result, tuple(meshes)
 
 
 def _alike(sections: tuple[Section, ...], name: str) -> tuple[Section, ...]:

@@ -17,6 +17,7 @@ from bridge2d.errors import InputError
 from bridge2d.materials import Material, read_rows
 from bridge2d.module_words import U
 from bridge2d.recheck.by_month import ClimateRecord, MarginRecord, month_numbers
+from bridge2d.recheck.sensitivity import SensitivitiesRecord, sensitivity_numbers
 from bridge2d.recheck.stated import MANY, Bracket, Line, Number, Record, bracket, estimate, exact
 from bridge2d.report.enclosures import MATERIALS, PAGES, RESULTS
 from bridge2d.shown_units import DisplayUnits
@@ -167,6 +168,7 @@ class Results(Record):
     u_section: ModuleRecord | None = None
     hatch: HatchRecord | None = None
     climate: ClimateRecord | None = None
+    sensitivities: SensitivitiesRecord | None = None
     shown_units: UnitSystem = SI
     requirements: Annotated[list[RequirementRecord], Field(max_length=MANY)]
     sections: Annotated[list[SectionRecord], Field(min_length=1, max_length=MANY)]
@@ -288,6 +290,8 @@ def numbers(found: Results) -> Iterator[Number]:
         yield from _of_section(section)
     if found.climate:
         yield from month_numbers(found.climate)
+    if found.sensitivities:
+        yield from sensitivity_numbers(found.sensitivities)
 
 
 def _of_window(found: Results) -> Iterator[Number]:

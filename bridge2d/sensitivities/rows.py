@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -34,17 +34,33 @@ NO_EFFECT = 1e-9
 Sections = tuple["Section", ...]
 
 
-def sensitivities(result: DetailResult, loaded: LoadedDetail) -> Sensitivities | None:
+def with_sensitivities(
+    result: DetailResult, loaded: LoadedDetail, looked_at: tuple[str, str] | None = None
+) -> DetailResult:
+    """The same result with what every input does to it.
+
+    Args:
+        result: all numbers of the detail.
+        loaded: the detail file that they come from.
+        looked_at: section and environment of the temperature factor; the lowest one's unless given.
+    """
+    return replace(result, sensitivities=sensitivities(result, loaded, looked_at))
+
+
+def sensitivities(
+    result: DetailResult, loaded: LoadedDetail, looked_at: tuple[str, str] | None = None
+) -> Sensitivities | None:
     """What every input does; None where the detail has no number with a bracket.
 
     Args:
         result: all numbers of the detail.
         loaded: the detail file that they come from.
+        looked_at: section and environment of the temperature factor; the lowest one's unless given.
     """
     target = target_of(result)
     if target is None:
         return None
-    study = _Study(result, Combination(target, result), loaded.tolerances or Tolerances())
+    study = _Study(result, Combination(target, result), loaded.tolerances or Tolerances(), looked_at)
     inputs = [*study.materials_and_surfaces()]
     left_out = []
     for found in variations(loaded):
@@ -75,6 +91,7 @@ class _Study:
     result: DetailResult
     combination: Combination
     tolerances: Tolerances
+    wanted: tuple[str, str] | None
 
     # -- what is at hand -----------------------------------------------------------------------------------------------
 
@@ -92,6 +109,7 @@ class _Study:
         alone = {side.reference for side in self.result.detail.installations}
         alone |= {self.result.detail.frame.section} if self.result.detail.frame else set()
         found = [factor for factor in self.result.f_rsi if factor.section not in alone]
+        found = [factor for factor in found if (factor.section, factor.environment) == self.wanted] or found
         return min(found, key=lambda factor: factor.value, default=None)
 
     @property
