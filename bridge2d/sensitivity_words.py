@@ -88,6 +88,8 @@ def value_words(one: InputEffect, shown: DisplayUnits = IN_SI) -> str:
         one: the input.
         shown: units of everything that is written.
     """
+    if one.measure == "conductivity":
+        return shown.value(n.CONDUCTIVITY, one.value)
     return KINDS[one.measure].show(one.value, shown.system)
 
 

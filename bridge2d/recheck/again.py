@@ -97,11 +97,11 @@ def computed_again(loaded: LoadedDetail, old: Results) -> tuple[DetailResult, tu
             width = abs(whole.upper - whole.lower) / abs(whole.value)
             tolerance = min(max(0.5 * width, FINEST), TOLERANCE)
         try:
-            result, mesh = _solved(section, mesher, tolerance)
+            solved, mesh = _solved(section, mesher, tolerance)
         except SectionError as error:
             error.section = section.name
             raise locate(error, loaded) from None
-        sections.append(result)
+        sections.append(solved)
         meshes.append(mesh)
     result = combined(detail, tuple(sections), begun, loaded.input_hash)
     if old.sensitivities is not None:

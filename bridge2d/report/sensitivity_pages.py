@@ -32,8 +32,8 @@ from bridge2d.shown_units import IN_SI, DisplayUnits
 
 TITLE = "What the result depends on"
 ESTIMATED = (
-    "All numbers of this chapter are estimates (≈), each with its tolerance beside it; the recheck computes them again. "
-    "They explain the result and say nothing of the bracket."
+    "All numbers of this chapter are estimates (≈), each with its tolerance beside it; the recheck computes them "
+    "again. They explain the result and say nothing of the bracket."
 )
 MOST_BARS = 12
 Row = tuple[Words, ...]

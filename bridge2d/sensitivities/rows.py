@@ -31,6 +31,8 @@ NEAR = 1e-4
 """How far a conductivity or resistance is varied in the closed formulas, as a share of it."""
 NO_EFFECT = 1e-9
 """An effect below this share of what is looked at is none."""
+ROUNDING = 1e-13
+"""Of sums of U·l, as a share of what is added."""
 Sections = tuple["Section", ...]
 
 
@@ -174,12 +176,22 @@ class _Study:
         pair: tuple[tuple[Detail, Sections], tuple[Detail, Sections]],
         step: float,
     ) -> Effect:
-        value, tolerance = self.combination.between(*pair) / step, 0.0
+        held = self.combination.between(*pair)
+        value, tolerance = held.value / step, held.tolerance / step + self._rounding(step)
         for forms, weight, change in zip(self.forms, self.combination.weights, changes, strict=True):
             if forms is not None:
                 one = forms.effect(change)
                 value, tolerance = value + weight * one.value, tolerance + abs(weight) * one.tolerance
         return Effect(value, tolerance)
+
+    def _rounding(self, step: float) -> float:
+        """What rounding may do to a difference of closed formulas over a step."""
+        size = sum(
+            abs(w * one.l2d.value)
+            for w, one in zip(self.combination.weights, self.result.sections, strict=True)
+            if one.l2d
+        )
+        return ROUNDING * size / abs(step)
 
     def _of_factor(self, changes: list[Change]) -> Effect | None:
         if self._factor is None:

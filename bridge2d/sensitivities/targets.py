@@ -14,10 +14,15 @@ from bridge2d.calculate import combined
 from bridge2d.errors import SectionError
 from bridge2d.flanking import flanking_result
 from bridge2d.results import Bounded
+from bridge2d.sensitivity_records import Effect
 
 if TYPE_CHECKING:
     from bridge2d.detail import Detail, Section
     from bridge2d.results import DetailResult, SectionResult
+
+
+Side = tuple["Detail", tuple["Section", ...]]
+"""How sections are combined, and the sections that flanking elements are read from."""
 
 
 @dataclass(frozen=True)
@@ -97,24 +102,8 @@ class Combination:
         weight = (self._value(self.detail, tuple(others)) - self.value) / size
         return 0.0 if abs(weight) < 1e-9 else weight
 
-    def with_l2d_held(self, detail: Detail, sections: tuple[Section, ...]) -> float:
-        """The target with other flanking elements, lengths and spacings, every section's L2D being held.
-
-        Args:
-            detail: how its sections' numbers are combined.
-            sections: that its flanking elements are read from.
-
-        Raises:
-            SectionError: a flanking element cannot be read.
-        """
-        changed = tuple(
-            replace(old, section=new, flanking=tuple(flanking_result(new, k) for k in range(len(new.flanking))))
-            for old, new in zip(self.sections, sections, strict=True)
-        )
-        return self._value(replace(detail, climate=None, requirements=(), sections=sections), changed)
-
-    def between(self, before: tuple[Detail, tuple[Section, ...]], after: tuple[Detail, tuple[Section, ...]]) -> float:
-        """By how much the target differs between two sets of sections, every section's L2D being held.
+    def between(self, before: Side, after: Side) -> Effect:
+        """By how much the target differs between two sides, every section's L2D being held within its bracket.
 
         Args:
             before: detail and sections on one side.
@@ -123,6 +112,29 @@ class Combination:
         Raises:
             SectionError: a flanking element cannot be read, or sections come or go.
         """
-        if len(before[1]) != len(self.sections) or len(after[1]) != len(self.sections):
+        sides = [self._held(*side) for side in (before, after)]
+        value = self._difference(sides, None)
+        doubts = (abs(self._difference(sides, k) - value) for k, one in enumerate(self.sections) if one.l2d is not None)
+        return Effect(value, sum(doubts))
+
+    def _held(self, detail: Detail, sections: tuple[Section, ...]) -> tuple[Detail, tuple[SectionResult, ...]]:
+        """A side with its flanking elements, lengths and spacings, and the L2D of the solution."""
+        if len(sections) != len(self.sections):
             raise SectionError("comes or goes")
-        return self.with_l2d_held(*after) - self.with_l2d_held(*before)
+        changed = tuple(
+            replace(old, section=new, flanking=tuple(flanking_result(new, k) for k in range(len(new.flanking))))
+            for old, new in zip(self.sections, sections, strict=True)
+        )
+        return replace(detail, climate=None, requirements=(), sections=sections), changed
+
+    def _difference(self, sides: list[tuple[Detail, tuple[SectionResult, ...]]], number: int | None) -> float:
+        """Target on the later side less that on the earlier one; L2D of one section at the end of its bracket."""
+        values = []
+        for detail, held in sides:
+            sections = list(held)
+            if number is not None:
+                l2d = held[number].l2d
+                assert l2d is not None
+                sections[number] = replace(held[number], l2d=l2d.plus(l2d.half_width))
+            values.append(self._value(detail, tuple(sections)))
+        return values[1] - values[0]
