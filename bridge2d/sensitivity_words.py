@@ -40,7 +40,8 @@ METHOD = (
 FROZEN = "Conductivities of cavities are held as they were frozen; what an input does to them is left out."
 BESIDE = (
     "To first order, and beside the bracket, which says how well the section was computed and nothing of its inputs. "
-    "Root sum square takes the inputs' errors for independent, the worst case adds all of them."
+    "Root sum square takes the inputs' errors for independent, the worst case adds all of them; both count inputs too "
+    "whose own effect rounds to nothing. A given U, Ψ or surface resistance counts as right unless [tolerances] names it."
 )
 
 
@@ -118,13 +119,15 @@ def plain_estimate(quantity: n.Quantity, effect: Effect, shown: DisplayUnits = I
     return value, rest.rstrip(")")
 
 
-def by_effect(inputs: tuple[InputEffect, ...]) -> list[InputEffect]:
-    """Inputs that may be off, those that count most first.
+def by_effect(inputs: tuple[InputEffect, ...], of: n.Quantity) -> list[InputEffect]:
+    """Inputs whose being off is seen in the decimals of the result or the factor, those that count most first.
 
     Args:
         inputs: all of them.
+        of: the result.
     """
-    off = [one for one in inputs if one.spread is not None and (one.off(one.effect) or one.off(one.f_rsi))]
+    least = [0.5 * 10.0 ** -off_quantity(quantity).decimals for quantity in (of, FACTOR)]
+    off = [one for one in inputs if one.off(one.effect) >= least[0] or one.off(one.f_rsi) >= least[1]]
     return sorted(off, key=lambda one: -one.off(one.effect))
 
 
@@ -261,7 +264,7 @@ def off_quantity(of: n.Quantity) -> n.Quantity:
 
 
 def off_words(of: n.Quantity, amount: float, shown: DisplayUnits = IN_SI, *, unit: bool = True) -> str:
-    """How far a result may be off; "by up to" keeps it apart from a bracket's ±.
+    """How far a result may be off, without the ± of a bracket.
 
     Args:
         of: what it is of.
@@ -270,13 +273,12 @@ def off_words(of: n.Quantity, amount: float, shown: DisplayUnits = IN_SI, *, uni
         unit: whether the unit follows.
     """
     places = off_quantity(of)
-    return f"by up to {n.format_value(shown.quantity(places), shown.difference(places, amount), unit=unit)}"
+    return n.format_value(shown.quantity(places), shown.difference(places, amount), unit=unit)
 
 
 def _off_lines(found: Sensitivities, shown: DisplayUnits) -> list[str]:
     lines = [f"How far {named(found)} and fRsi are off where the inputs are: {BESIDE}"]
-    lines += [
-        f"  {name}: {value}" + (f"; fRsi {factor}" if factor else "") for name, value, factor in off_rows(found, shown)
-    ]
+    for name, value, factor in off_rows(found, shown):
+        lines.append(f"  {name}: by up to {value}" + (f"; fRsi by up to {factor}" if factor else ""))
     lines += [f"  left out: {name}: {reason}" for name, reason in found.left_out]
     return lines

@@ -36,10 +36,12 @@ class Variation:
         name, symbol, label: of the parameter.
         measure: kind of its quantity ("length", "transmittance", …).
         value: of the parameter [SI].
-        near: the details close by, and by how much the parameter differs between them.
-        far: the same further apart.
-        even: whether both of `near` lie equally far from the value; else one of them is the detail itself.
+        step: between the details close by [SI].
         middle: the detail itself, without title and limits.
+        below: with the parameter one and two steps smaller; None where that cannot be built.
+        above: with it one and two steps larger.
+        far: two details further apart, and by how much the parameter differs between them.
+        even: whether both of `far` lie equally far from the value; else one of them is the detail itself.
     """
 
     name: str
@@ -47,10 +49,12 @@ class Variation:
     label: str
     measure: str
     value: float
-    near: tuple[Detail, Detail, float]
+    step: float
+    middle: Detail
+    below: tuple[Detail | None, Detail | None]
+    above: tuple[Detail | None, Detail | None]
     far: tuple[Detail, Detail, float]
     even: bool
-    middle: Detail
 
 
 def variations(loaded: LoadedDetail) -> Iterator[Variation | tuple[str, str]]:
@@ -77,17 +81,27 @@ def _varied(junction: Junction, parameters: Parameters, info: ParameterInfo, val
     length = info.kind is units.LENGTH
     near = min(NEAR_LENGTH, 0.05 * abs(value)) if length else NEAR_SHARE * abs(value)
     far = min(FAR_LENGTH, 0.1 * abs(value)) if length else FAR_SHARE * abs(value)
-    middle = _built(junction, parameters, info.name, value)
-    if middle is None or info.kind is None:
+    built = {
+        amount: _built(junction, parameters, info.name, value + amount)
+        for amount in (0.0, -near, -2 * near, near, 2 * near, -far, far)
+    }
+    middle = built[0.0]
+    if middle is None or info.kind is None or (built[-far] is None and built[far] is None):
         return None
-    pairs = []
-    for step in (near, far):
-        low, high = (_built(junction, parameters, info.name, value + k * step) for k in (-1, 1))
-        if low is None and high is None:
-            return None
-        pairs.append((low or middle, high or middle, step * ((low is not None) + (high is not None))))
-    even = pairs[0][2] > 1.5 * near
-    return Variation(info.name, info.symbol, info.label, info.kind.name, value, pairs[0], pairs[1], even, middle)
+    apart = far * ((built[-far] is not None) + (built[far] is not None))
+    return Variation(
+        info.name,
+        info.symbol,
+        info.label,
+        info.kind.name,
+        value,
+        near,
+        middle,
+        (built[-near], built[-2 * near]),
+        (built[near], built[2 * near]),
+        (built[-far] or middle, built[far] or middle, apart),
+        apart > 1.5 * far,
+    )
 
 
 def _built(junction: Junction, parameters: Parameters, name: str, value: float) -> Detail | None:

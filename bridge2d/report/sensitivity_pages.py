@@ -133,7 +133,8 @@ def _changes(found: Sensitivities, shown: DisplayUnits) -> list[Block]:
     of = quantity_of(found)
     rows: list[Row] = []
     for one in found.inputs:
-        factor = plain_estimate(FACTOR, one.f_rsi, shown) if one.f_rsi else ("", "")
+        touched = one.f_rsi is not None and (one.f_rsi.value or one.f_rsi.tolerance)
+        factor = plain_estimate(FACTOR, one.f_rsi, shown) if one.f_rsi and touched else ("–", "")
         name = _name(one, shown) + (", by difference" if one.by == "difference" else "")
         value = firm(value_words(one, shown))
         rows.append((name, value, firm(step_words(one, shown)), *plain_estimate(of, one.effect, shown), *factor))
@@ -151,17 +152,17 @@ def _changes(found: Sensitivities, shown: DisplayUnits) -> list[Block]:
 
 def _off(found: Sensitivities, shown: DisplayUnits) -> list[Block]:
     """How far the result is off where the inputs are."""
-    counting = by_effect(found.inputs)
+    of = quantity_of(found)
+    counting = by_effect(found.inputs, of)
     if not counting:
         return []
-    of = quantity_of(found)
     rows: list[Row] = [
         (
             _name(one, shown),
             firm(spread_words(one, shown)),
             one.spread.basis if one.spread else "",
             firm(off_words(of, one.off(one.effect), shown, unit=False)),
-            firm(off_words(FACTOR, one.off(one.f_rsi), shown)) if one.f_rsi else "",
+            firm(off_words(FACTOR, one.off(one.f_rsi), shown)) if one.f_rsi else "–",
         )
         for one in counting
     ]
@@ -169,9 +170,9 @@ def _off(found: Sensitivities, shown: DisplayUnits) -> list[Block]:
     columns = [
         ("input", 46),
         ("may be off", 28, "end"),
-        ("because", 42),
-        (runs(*_result_symbol(found), f" off, {shown.unit(of)}"), 30, "end"),
-        (runs(*symbol(n.F_RSI), " off"), 26, "end"),
+        ("because", 46),
+        (runs(*_result_symbol(found), f" off by up to, {shown.unit(of)}"), 34, "end"),
+        (runs(*symbol(n.F_RSI), " off by up to"), 20, "end"),
     ]
     heading = _heading("How far the result is off where the inputs are")
     return [

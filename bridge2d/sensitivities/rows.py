@@ -31,6 +31,8 @@ NEAR = 1e-4
 """How far a conductivity or resistance is varied in the closed formulas, as a share of it."""
 NO_EFFECT = 1e-9
 """An effect below this share of what is looked at is none."""
+BENT = 0.1
+"""Two steps of a closed formula that differ by more than this share of their sum are not those of a smooth one."""
 ROUNDING = 1e-13
 """Of sums of U·l, as a share of what is added."""
 Sections = tuple["Section", ...]
@@ -151,7 +153,8 @@ class _Study:
         low, high = (tuple(one.varied(section, k * step) for section in self.sections) for k in (-1, 1))
         changes = [one.change(section) for section in self.sections]
         detail = self.combination.detail
-        effect = self._total(changes, ((detail, low), (detail, high)), 2 * step)
+        held = self.combination.between((detail, low), (detail, high))
+        effect = self._total(changes, held, 2 * step)
         factor = self._of_factor(changes) if one.kind == "material" else None
         tenth = TENTH * one.value
         return InputEffect(
@@ -170,13 +173,8 @@ class _Study:
             spread,
         )
 
-    def _total(
-        self,
-        changes: list[Change],
-        pair: tuple[tuple[Detail, Sections], tuple[Detail, Sections]],
-        step: float,
-    ) -> Effect:
-        held = self.combination.between(*pair)
+    def _total(self, changes: list[Change], held: Effect, step: float) -> Effect:
+        """Change of the target per unit of an input, from the sections' changes and what changes with L2D held."""
         value, tolerance = held.value / step, held.tolerance / step + self._rounding(step)
         for forms, weight, change in zip(self.forms, self.combination.weights, changes, strict=True):
             if forms is not None:
@@ -243,30 +241,52 @@ class _Study:
 
     def _by_moving(self, varied: Variation) -> tuple[Effect, Effect | None]:
         """Both effects by moving the mesh: evenly through the value, else on one side of it."""
-        before, after, step = varied.near
-        pairs = [(before, after, step, varied.even)]
-        if varied.even:
-            pairs += [(before, varied.middle, 0.5 * step, False), (varied.middle, after, 0.5 * step, False)]
-        for pair in pairs:
+        middle, step = varied.middle, varied.step
+        (low, lower), (high, higher) = varied.below, varied.above
+        ways: list[tuple[Detail | None, Detail | None, float, tuple[Detail | None, Detail | None] | None]] = [
+            (low, high, 2 * step, None),
+            (low, middle, step, (lower, low)),
+            (middle, high, step, (high, higher)),
+        ]
+        for before, after, apart, beyond in ways:
+            if before is None or after is None:
+                continue
             try:
-                return self._moved(*pair)
+                return self._moved(before, after, apart, beyond)
             except NoMotionError:
                 continue
         raise NoMotionError
 
-    def _moved(self, before: Detail, after: Detail, step: float, even: bool) -> tuple[Effect, Effect | None]:
+    def _moved(
+        self, before: Detail, after: Detail, step: float, beyond: tuple[Detail | None, Detail | None] | None
+    ) -> tuple[Effect, Effect | None]:
+        """Both effects by one movement; on one side of the value with the step beyond it, for the closed formulas."""
         if not len(before.sections) == len(after.sections) == len(self.sections):
             raise NoMotionError
         changes = []
         for number, forms in enumerate(self.forms):
             moved = self._factor[2] if forms is None and self._factor and self._factor[0] == number else forms
+            pair = before.sections[number], after.sections[number]
             changes.append(
                 nothing(self.sections[number])
                 if moved is None
-                else between(before.sections[number], after.sections[number], step, moved.mover, even=even)
+                else between(*pair, step, moved.mover, even=beyond is None)
             )
-        pair = (before, before.sections), (after, after.sections)
-        return self._total(changes, pair, step), self._of_factor(changes)
+        held = self.combination.between((before, before.sections), (after, after.sections))
+        if beyond is not None:
+            held = self._straightened(held, beyond)
+        return self._total(changes, held, step), self._of_factor(changes)
+
+    def _straightened(self, held: Effect, beyond: tuple[Detail | None, Detail | None]) -> Effect:
+        """A difference on one side of the value without what its step hides to first order, by the step beyond it."""
+        first, second = beyond
+        if first is None or second is None:
+            raise NoMotionError
+        other = self.combination.between((first, first.sections), (second, second.sections))
+        bent = held.value - other.value
+        if abs(bent) > BENT * (abs(held.value) + abs(other.value)) + self._rounding(1.0):
+            raise NoMotionError  # a length jumps between both steps
+        return Effect(held.value + 0.5 * bent, held.tolerance + 0.5 * other.tolerance)
 
     @cached_property
     def _differences(self) -> Differences:
