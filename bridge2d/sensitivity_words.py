@@ -41,7 +41,8 @@ FROZEN = "Conductivities of cavities are held as they were frozen; what an input
 BESIDE = (
     "To first order, and beside the bracket, which says how well the section was computed and nothing of its inputs. "
     "Root sum square takes the inputs' errors for independent, the worst case adds all of them; both count inputs too "
-    "whose own effect rounds to nothing. A given U, Ψ or surface resistance counts as right unless [tolerances] names it."
+    "whose own effect rounds to nothing. A given U, Ψ or surface resistance counts as right unless [tolerances] names "
+    "it."
 )
 
 

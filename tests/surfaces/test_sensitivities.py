@@ -21,13 +21,12 @@ DETAILS = Path(__file__).parents[2] / "details"
 CORNER = """junction = "wall_corner"
 title = "Corner"
 [parameters]
-insulation_thickness = 80
 """
 
 
-def corner(more: str = "", **parameters: float):
-    text = CORNER + "".join(f"{key} = {value}\n" for key, value in parameters.items()) + more
-    return read(text, Path("corner.toml"))
+def corner(more: str = "", **parameters: float) -> LoadedDetail:
+    given = {"insulation_thickness": 80.0} | parameters
+    return read(CORNER + "".join(f"{key} = {value}\n" for key, value in given.items()) + more, Path("corner.toml"))
 
 
 def studied(name: str) -> tuple[DetailResult, Sensitivities]:
@@ -113,8 +112,8 @@ def test_sums_of_tolerances() -> None:
 
 
 def test_tolerances_of_the_file_count_and_are_named() -> None:
-    block = '[tolerances]\nlength = 3\nparameters = { masonry_thickness = 20 }\nmaterials = { "mineral foam board" = 0.005 }\n'
-    loaded = corner(block)
+    of_materials = 'materials = { "mineral foam board" = 0.005 }'
+    loaded = corner(f"[tolerances]\nlength = 3\nparameters = {{ masonry_thickness = 20 }}\n{of_materials}\n")
     found = sensitivities(calculate(loaded.detail, 1e-2), loaded)
     assert found is not None
     spreads = {one.name: one.spread for one in found.inputs if one.spread}
