@@ -106,6 +106,7 @@ def _parser() -> _Parser:
     solve.add_argument("--json", action="store_true", help="one JSON object on standard output")
     _units_option(solve)
     _solving_options(solve)
+    _sensitivities_option(solve)
     solve.set_defaults(run=_solve)
 
     report = commands.add_parser("report", help="compute a detail and write the PDF", allow_abbrev=False)
@@ -114,6 +115,7 @@ def _parser() -> _Parser:
     report.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="size of the pages (A4)")
     _units_option(report)
     _solving_options(report)
+    _sensitivities_option(report)
     report.set_defaults(run=_report)
 
     options = commands.add_parser("compare", help="two or more options side by side", allow_abbrev=False)
@@ -204,6 +206,14 @@ def _solving_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--mesher", choices=("auto", "grid", "gmsh"), default="auto", help="who makes the mesh")
 
 
+def _sensitivities_option(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--sensitivities",
+        action="store_true",
+        help="what a change of each input does too; a [tolerances] block in the detail asks for it as well",
+    )
+
+
 def _schedule_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("schedule", metavar="SCHEDULE", help="a building file (TOML)")
     parser.add_argument(
@@ -279,6 +289,15 @@ def _result(loaded: LoadedDetail, computation: Computation) -> DetailResult:
         raise locate(error, loaded) from None
 
 
+def _with_sensitivities(result: DetailResult, loaded: LoadedDetail, *, asked: bool) -> DetailResult:
+    """The result with its sensitivities, where the call or the detail file asks for them."""
+    if not asked and loaded.tolerances is None:
+        return result
+    from bridge2d.sensitivities.rows import with_sensitivities
+
+    return with_sensitivities(result, loaded)
+
+
 def _status(result: DetailResult) -> int:
     return DONE if all(one.met for one in result.requirements) else FAILS
 
@@ -287,7 +306,7 @@ def _solve(arguments: argparse.Namespace) -> int:
     loaded, computation = _loaded_and_begun(arguments)
     from bridge2d.tables import as_json, as_text
 
-    result = _result(loaded, computation)
+    result = _with_sensitivities(_result(loaded, computation), loaded, asked=arguments.sensitivities)
     if arguments.json:
         import json
 
@@ -303,7 +322,7 @@ def _report(arguments: argparse.Namespace) -> int:
     from bridge2d.report import write_report
     from bridge2d.tables import requirement_line
 
-    result = _result(loaded, computation)
+    result = _with_sensitivities(_result(loaded, computation), loaded, asked=arguments.sensitivities)
     try:
         write_report(result, loaded, target, loaded.units, arguments.paper)
     except OSError as error:

@@ -21,6 +21,7 @@ from bridge2d.detail import Requirement
 from bridge2d.errors import QuantityError
 from bridge2d.junctions.declaration import LineOfText
 from bridge2d.junctions.quantities import read_line_of_text, system_of
+from bridge2d.tolerances_block import TolerancesBlock
 from bridge2d.units import INCH_POUND, SI, UnitSystem
 
 QUANTITIES = {
@@ -139,6 +140,7 @@ class Head(BaseModel):
     requirement_sets: LineOfText | None = Field(None, description="a file of own sets beside the detail file")
     climate: dict[str, Any] | None = None
     comparison: ComparisonBlock | None = None
+    tolerances: TolerancesBlock | None = None
 
 
 HEAD = tuple(Head.model_fields)

@@ -31,6 +31,7 @@ from bridge2d.junctions.material_choice import chosen
 from bridge2d.junctions.quantities import read_line_of_text, units_context
 from bridge2d.materials import Material, catalogue
 from bridge2d.shown_units import IN_SI, DisplayUnits
+from bridge2d.tolerances_block import Tolerances, chosen_tolerances
 from bridge2d.toml_lines import Path as KeyPath
 from bridge2d.units import SI, SYSTEMS, UnitSystem
 
@@ -55,6 +56,8 @@ class LoadedDetail:
         comparison: what the file says of the option that it is, for a comparison; no part of the input that counts.
         materials: the catalogue's rows that it draws on.
         units: system in which the detail is shown: the file's, or the one that the caller asked for.
+        parameters: of the junction, as validated.
+        tolerances: by how much its inputs may be off; None where the file has no such block.
     """
 
     detail: Detail
@@ -67,6 +70,8 @@ class LoadedDetail:
     comparison: ComparisonTerms | None = None
     materials: tuple[Material, ...] = ()
     units: DisplayUnits = IN_SI
+    parameters: Parameters | None = None
+    tolerances: Tolerances | None = None
 
 
 def load(path: str | Path, geometry: bool = True, shown: UnitSystem | None = None) -> LoadedDetail:
@@ -140,10 +145,14 @@ def read(
         from bridge2d.detail_drawing import drawing_notes
 
         detail = replace(detail, notes=(*detail.notes, *drawing_notes(detail, drawn)))
+    tolerances = _tolerances(head, parameters, detail, source)
     input_hash = _input_hash(head, parameters, detail)
     terms = head.comparison.terms() if head.comparison else None
     rows = _of_the_catalogue(detail, parameters)
-    return LoadedDetail(detail, text, path, input_hash, data, drawn, {**sets, **tables}, terms, rows, displayed)
+    beside = {**sets, **tables}
+    return LoadedDetail(
+        detail, text, path, input_hash, data, drawn, beside, terms, rows, displayed, parameters, tolerances
+    )
 
 
 def _check_sections(detail: Detail, source: Source, drawn: Drawn | None) -> None:
@@ -275,6 +284,16 @@ def _of_the_catalogue(detail: Detail, parameters: Parameters) -> tuple[Material,
     return tuple(material for name, material in catalogue().items() if name in names)
 
 
+def _tolerances(head: Head, parameters: Parameters, detail: Detail, source: Source) -> Tolerances | None:
+    """The file's tolerances of its inputs; None where it has none."""
+    if head.tolerances is None:
+        return None
+    try:
+        return chosen_tolerances(head.tolerances, parameters, detail, source.units.system)
+    except QuantityError as error:
+        raise source.error(("tolerances", *error.path), error.message, error.right) from None
+
+
 def _check_requirements(detail: Detail, origins: tuple[KeyPath, ...], source: Source) -> None:
     """Refuse a limit on what this detail does not have."""
     combination = detail.combination
@@ -350,6 +369,8 @@ def _input_hash(head: Head, parameters: Parameters, detail: Detail) -> str:
     }
     if detail.climate is not None:
         everything["climate"] = _canonical(detail.climate)
+    if head.tolerances is not None:
+        everything["tolerances"] = _canonical(head.tolerances)
     text = json.dumps(everything, sort_keys=True, ensure_ascii=True, separators=(",", ":"), allow_nan=False)
     return hashlib.sha256(text.encode("ascii")).hexdigest()
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from bridge2d.climate import ByMonth
 from bridge2d.detail import Detail, Point, Requirement, Section
+from bridge2d.sensitivity_records import Sensitivities
 
 if TYPE_CHECKING:  # the doors handle results without loading numpy
     import numpy as np
@@ -68,6 +69,8 @@ class Fields:
             that passes within the radius [W]. It differs between neighbours
             only across a cut (a section with a hole). Equal steps carry equal heat.
         conductivity: tensor of each region; shape (R, 2, 2) [W/(m·K)].
+        rim: triangle, side (0 from corner 0 to 1, 1 from 1 to 2, 2 from 2 to 0) and surface of every side of a triangle
+            that faces an environment; shape (k, 3).
     """
 
     points: FloatArray
@@ -77,6 +80,7 @@ class Fields:
     temperature_f_rsi: FloatArray
     stream: FloatArray
     conductivity: FloatArray
+    rim: IntArray | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -450,6 +454,7 @@ class DetailResult:
         hatch: the hatch as a whole; None where there is none.
         u_frame: U_f computed from the frame's polygons [W/(m²·K)]; None where it is given.
         u_section: U of a plane element from its section; None where the detail is none.
+        sensitivities: what a change of its inputs does; None where nobody asked.
     """
 
     detail: Detail
@@ -468,3 +473,4 @@ class DetailResult:
     hatch: HatchResult | None = None
     u_frame: Bounded | None = None
     u_section: ModuleTransmittance | None = None
+    sensitivities: Sensitivities | None = None

@@ -17,6 +17,7 @@ from bridge2d.closer_look import AGREEMENT
 from bridge2d.cuts import closed_holes
 from bridge2d.evaluation import interesting
 from bridge2d.flanking import flanking_result
+from bridge2d.partition import ADIABATIC
 from bridge2d.refinement import MOST_PASSES, Settled, settle, tensors
 from bridge2d.results import (
     AirtightResult,
@@ -35,8 +36,11 @@ from bridge2d.section_check import check_probes, check_revolution
 from bridge2d.standards import iso_10211
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from bridge2d.detail import CutOff, Section
-    from bridge2d.heat_flow import FloatArray
+    from bridge2d.heat_flow import FloatArray, Rim
+    from bridge2d.results import IntArray
 
 ROUNDING = 1e-12
 """Least allowance for rounding by which every bracket is widened on both sides, as a share of the couplings' sum."""
@@ -283,7 +287,16 @@ def _fields(section: Section, settled: Settled) -> Fields:
         settled.now.nodes_f_rsi,
         stream,
         tensors(section),
+        _rim(last.on.rim, clockwise),
     )
+
+
+def _rim(rim: Rim, clockwise: NDArray[np.bool_]) -> IntArray:
+    """Triangle, side and surface of each side that faces an environment, see `Fields.rim`."""
+    facing = rim.where(rim.surface != ADIABATIC)
+    middle = facing.local[:, 2]
+    side = np.where(clockwise[facing.triangle], 5 - middle, middle - 3)
+    return np.stack([facing.triangle, side, facing.surface], axis=1)
 
 
 def _checks(

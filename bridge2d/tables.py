@@ -26,6 +26,7 @@ from bridge2d.results import (
     TemperatureFactor,
     TraceTerm,
 )
+from bridge2d.sensitivity_words import sensitivities_json, sensitivity_lines
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
 JSON_UNITS = {
@@ -101,6 +102,8 @@ def as_json(result: DetailResult) -> Json:
         "seconds": result.seconds,
         "input_hash": result.input_hash,
     }
+    if result.sensitivities is not None:
+        document["sensitivities"] = sensitivities_json(result.sensitivities)
     cleaned: Json = _finite(document)
     return cleaned
 
@@ -290,6 +293,8 @@ def as_text(result: DetailResult, shown: DisplayUnits = IN_SI) -> str:
         blocks.append(["Requirements", *(requirement_line(one, shown) for one in result.requirements)])
     if result.by_month is not None:
         blocks.append(["Climate by month", *(f"  {line}" for line in months_lines(result.by_month, shown))])
+    if result.sensitivities is not None:
+        blocks.append(sensitivity_lines(result.sensitivities, shown))
     blocks.append([f"Caution: {shown.sentence(caution)}" for caution in detail.cautions])
     blocks.append(
         [

@@ -97,13 +97,18 @@ def computed_again(loaded: LoadedDetail, old: Results) -> tuple[DetailResult, tu
             width = abs(whole.upper - whole.lower) / abs(whole.value)
             tolerance = min(max(0.5 * width, FINEST), TOLERANCE)
         try:
-            result, mesh = _solved(section, mesher, tolerance)
+            solved, mesh = _solved(section, mesher, tolerance)
         except SectionError as error:
             error.section = section.name
             raise locate(error, loaded) from None
-        sections.append(result)
+        sections.append(solved)
         meshes.append(mesh)
-    return combined(detail, tuple(sections), begun, loaded.input_hash), tuple(meshes)
+    result = combined(detail, tuple(sections), begun, loaded.input_hash)
+    if old.sensitivities is not None:
+        from bridge2d.sensitivities.rows import with_sensitivities
+
+        result = with_sensitivities(result, loaded, old.sensitivities.place)
+    return result, tuple(meshes)
 
 
 def _alike(sections: tuple[Section, ...], name: str) -> tuple[Section, ...]:

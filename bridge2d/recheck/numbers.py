@@ -13,6 +13,7 @@ from bridge2d import nomenclature as n
 from bridge2d.module_words import U
 from bridge2d.recheck.by_month import month_numbers
 from bridge2d.recheck.records import HatchRecord, Results, SectionRecord
+from bridge2d.recheck.sensitivity import sensitivity_numbers
 from bridge2d.recheck.stated import Bracket, Number, about, bracket, estimate, exact
 from bridge2d.report.words import EXACT
 
@@ -49,6 +50,8 @@ def numbers(found: Results) -> Iterator[Number]:
         yield from _of_section(section)
     if found.climate:
         yield from month_numbers(found.climate)
+    if found.sensitivities:
+        yield from sensitivity_numbers(found.sensitivities)
 
 
 def _of_window(found: Results) -> Iterator[Number]:

@@ -15,6 +15,7 @@ from bridge2d.errors import InputError
 from bridge2d.materials import Material, read_rows
 from bridge2d.recheck.by_month import ClimateRecord, MarginRecord
 from bridge2d.recheck.opened import MOST_VOLUME_FILES, MOST_VOLUME_PAGES
+from bridge2d.recheck.sensitivity import SensitivitiesRecord
 from bridge2d.recheck.stated import MANY, Bracket, Line, Record
 from bridge2d.report.enclosures import MATERIALS, PAGES, RESULTS
 from bridge2d.shown_units import DisplayUnits
@@ -183,6 +184,7 @@ class Results(Record):
     u_section: ModuleRecord | None = None
     hatch: HatchRecord | None = None
     climate: ClimateRecord | None = None
+    sensitivities: SensitivitiesRecord | None = None
     shown_units: UnitSystem = SI
     requirements: Annotated[list[RequirementRecord], Field(max_length=MANY)]
     sections: Annotated[list[SectionRecord], Field(min_length=1, max_length=MANY)]

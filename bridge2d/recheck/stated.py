@@ -32,7 +32,8 @@ class Number(NamedTuple):
 
     Attributes:
         name: what it is.
-        kind: "bracket", "estimate", "exact", or "about": an estimate that is printed without its tolerance.
+        kind: "bracket", "estimate", "exact", "about": an estimate that is printed without its tolerance, or "cell": one
+            of a table, printed without its unit.
         quantity: what it is of.
         value: as it is stated.
         lower, upper: its bounds, or value and tolerance of an estimate.
@@ -63,6 +64,8 @@ class Number(NamedTuple):
         """
         if self.kind == "bracket":
             return shown.bounded(self.quantity, self.lower, self.upper, unit=not self.bare)
+        if self.kind == "cell":
+            return shown.estimate(self.quantity, self.value, self.half, unit=False).partition(" (")[0]
         if self.kind == "estimate":
             return shown.estimate(self.quantity, self.value, self.half)
         return shown.value(self.quantity, self.value, unit=not self.bare)

@@ -169,6 +169,8 @@ def _chapters(
     from bridge2d.report.published_cases import TITLE as CASES
     from bridge2d.report.published_cases import quoted_cases
     from bridge2d.report.section_pages import SECTIONS, temperatures
+    from bridge2d.report.sensitivity_pages import TITLE as DEPENDS
+    from bridge2d.report.sensitivity_pages import sensitivities
     from bridge2d.report.words import has_timber
 
     detail = result.detail
@@ -187,6 +189,7 @@ def _chapters(
         ("Climate by month", months(result, shown)),
         ("How sure the numbers are", computed.bracket(result, shown)),
         ("Checks after ISO 10211", computed.checks(result, shown)),
+        (DEPENDS, sensitivities(result, shown)),
         (computed.model_title(result), computed.model(result, shown)),
         ("Airtight layer", airtight(result, shown)),
         ("What this sheet does not say", cautions(result, shown)),

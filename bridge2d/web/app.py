@@ -82,6 +82,7 @@ def _routes(site: Site) -> list[Route | Mount]:
         Route("/materials", detail.materials),
         Route("/detail/{name}", detail.detail),
         Route("/detail/{name}/point", detail.point),
+        Route("/detail/{name}/depends", detail.depends),
         Route("/detail/{name}/report.pdf", detail.report),
         Route("/detail/{name}/section.{ending}", detail.drawing),
         Route("/detail/{name}/detail.toml", detail.toml),

@@ -119,6 +119,14 @@ class DetailPages:
             return JSONResponse(found)
         return site.page(request, "place.html", found=found, state=state)
 
+    def depends(self, request: Request) -> Response:
+        """What the result depends on: asked for when the panel is opened, or a page of its own without scripts."""
+        site, name = self.site, request.path_params["name"]
+        state = site.state(request, name)
+        text = state.text
+        found = site.done("depends", text, site.path(name), state.shown, key=fingerprint(text), seconds=REPORT_SECONDS)
+        return site.page(request, "depends.html", found=found, state=state)
+
     # -- what is taken away --------------------------------------------------------------------------------------------
 
     def report(self, request: Request) -> Response:

@@ -152,6 +152,27 @@ def numbers(result: DetailResult, shown: DisplayUnits, *, rough: bool = False) -
     }
 
 
+def depends(text: str, file: str, system: UnitSystem | None) -> Plain:
+    """What a detail's result depends on, as text.
+
+    Args:
+        text: TOML.
+        file: path of its file.
+        system: in which it is shown; its own unless given.
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    from bridge2d.sensitivities.rows import sensitivities
+    from bridge2d.sensitivity_words import sensitivity_lines
+
+    loaded, result, _ = computed(text, Path(file), system)
+    found = sensitivities(result, loaded)
+    none = ["This detail has no number with a bracket, so there is nothing to look at."]
+    lines = none if found is None else sensitivity_lines(found, loaded.units)
+    return {"title": loaded.detail.title, "lines": lines}
+
+
 def _verdict(one: RequirementResult, shown: DisplayUnits) -> Plain:
 
     quantity = LIMITED[one.requirement.quantity]
@@ -277,6 +298,10 @@ def report(text: str, file: str, system: UnitSystem | None, paper: str) -> bytes
     from bridge2d.report import report_bytes
 
     loaded, result, _ = computed(text, Path(file), system)
+    if loaded.tolerances is not None:
+        from bridge2d.sensitivities.rows import with_sensitivities
+
+        result = with_sensitivities(result, loaded)
     return report_bytes(result, loaded, loaded.units, paper)
 
 

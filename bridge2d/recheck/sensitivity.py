@@ -1,0 +1,116 @@
+"""What the enclosed results say of sensitivities: records, and the numbers of it that are compared.
+
+Part of the second step of a recheck. The effects come from another mesh, so that each is inside where both tolerances
+reach; how far the result is off where the inputs are follows from them and from the detail file.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, Literal
+
+from pydantic import Field, FiniteFloat
+
+from bridge2d import nomenclature as n
+from bridge2d.recheck.stated import MANY, Line, Number, Record, about
+from bridge2d.sensitivity_records import Sensitivities
+from bridge2d.sensitivity_words import FACTOR, off_quantity, quantity_of
+
+Tolerance = Annotated[FiniteFloat, Field(ge=0.0)]
+
+
+class EffectRecord(Record):
+    """A change of a result with its tolerance."""
+
+    value: FiniteFloat
+    tolerance: Tolerance
+
+
+class SpreadRecord(Record):
+    """± of an input, in the unit of its step."""
+
+    amount: Tolerance
+
+
+class InputRecord(Record):
+    """An input and what it does."""
+
+    kind: Line
+    name: Line
+    step: FiniteFloat
+    effect: EffectRecord
+    f_rsi: EffectRecord | None
+    share: EffectRecord | None
+    spread: SpreadRecord | None
+
+    def doubt(self, effect: EffectRecord | None) -> float:
+        """Tolerance of how far a result is off where the input is off by its spread."""
+        if self.spread is None or effect is None or self.step == 0:
+            return 0.0
+        return effect.tolerance * self.spread.amount / abs(self.step)
+
+
+class OffRecord(Record):
+    """How far the result and the factor are off."""
+
+    value: Tolerance
+    f_rsi: Tolerance
+
+
+class OffsRecord(Record):
+    """The same with the inputs' errors independent, and all in the worst direction."""
+
+    root_sum_square: OffRecord
+    worst_case: OffRecord
+
+
+class FactorPlaceRecord(Record):
+    """The temperature factor that is looked at."""
+
+    environment: Line
+    section: Line
+
+
+class SensitivitiesRecord(Record):
+    """What the enclosed results hold of sensitivities."""
+
+    quantity: Literal["psi", "chi", "u_value", "l2d"]
+    of_revolution: bool
+    f_rsi: FactorPlaceRecord | None
+    inputs: Annotated[list[InputRecord], Field(max_length=MANY)]
+    off: OffsRecord
+
+    @property
+    def place(self) -> tuple[str, str] | None:
+        """Section and environment of the factor."""
+        return (self.f_rsi.section, self.f_rsi.environment) if self.f_rsi else None
+
+
+def sensitivity_numbers(found: SensitivitiesRecord) -> Iterator[Number]:
+    """Every effect and share.
+
+    Args:
+        found: the sensitivities.
+    """
+    of = quantity_of(Sensitivities(found.quantity, "", found.of_revolution, 0.0, 0.0, None, ()))
+    for one in found.inputs:
+        where = f"{one.kind} {one.name}"
+        if one.share is not None:
+            yield _cell(f"part of {where}", of, one.share)
+        yield _cell(f"effect of {where}", of, one.effect)
+        if one.f_rsi is not None:
+            yield _cell(f"effect on fRsi of {where}", FACTOR, one.f_rsi)
+    doubts = (
+        sum(one.doubt(one.effect) for one in found.inputs),
+        sum(one.doubt(one.f_rsi) for one in found.inputs),
+    )
+    for name, off in (("root sum square", found.off.root_sum_square), ("worst case", found.off.worst_case)):
+        yield about(f"{name} of the inputs", off_quantity(of), off.value, off.value - doubts[0], off.value + doubts[0])
+        if found.f_rsi is not None:
+            ends = off.f_rsi - doubts[1], off.f_rsi + doubts[1]
+            yield about(f"{name} of the inputs, fRsi", off_quantity(FACTOR), off.f_rsi, *ends)
+
+
+def _cell(name: str, quantity: n.Quantity, effect: EffectRecord) -> Number:
+    value, off = effect.value, effect.tolerance
+    return Number(name, "cell", quantity, value, value - off, value + off)

@@ -1,0 +1,227 @@
+"""Integrals of products of gradients over triangles and sides, and how they change when the points move.
+
+L2D is the least energy J(v) of all temperatures and the greatest 2ℓ(ψ) − E(ψ) of all stream functions. At an extremum
+the fields' own change does not count: the derivative of either bound is that of its form with the nodal values held.
+With the points moving by V, a gradient g changes by −DVᵀg and an area by div V (shape derivative in its volume form).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+PLANE, ROUND = 2, 6
+"""Points of the rule in either direction: exact for products of gradients in the plane; the weights of solids of
+revolution are no polynomials."""
+SIDE_POINTS = 3
+
+
+@cache
+def _rule(count: int) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Reference points (q, 2), weights (q,), and gradients of the six shape functions there (q, 6, 2)."""
+    points, gauss = np.polynomial.legendre.leggauss(count + 1)
+    s, gauss = 0.5 * (points + 1.0), 0.5 * gauss
+    a, b = (grid.ravel() for grid in np.meshgrid(s, s, indexing="ij"))
+    x, y, weight = a, b * (1 - a), np.outer(gauss, gauss).ravel() * (1 - a)
+    z, zero = 1.0 - x - y, np.zeros_like(x)
+    along_x = [1 - 4 * z, 4 * x - 1, zero, 4 * (z - x), 4 * y, -4 * y]
+    along_y = [1 - 4 * z, zero, 4 * y - 1, -4 * x, 4 * x, 4 * (z - y)]
+    gradients = np.stack([np.stack(along_x, axis=1), np.stack(along_y, axis=1)], axis=2)
+    return np.stack([x, y], axis=1), weight, gradients
+
+
+@dataclass(frozen=True)
+class Triangles:
+    """Triangles with a rule of integration on each.
+
+    Attributes:
+        points: corners first; shape (N, 2) [m].
+        nodes: node numbers, three corners, then the middles of 0–1, 1–2, 2–0; shape (M, 6).
+        inverse: inverse of each map from the reference triangle; shape (M, 2, 2) [1/m].
+        area: of each point's weight; shape (M, q) [m²].
+        radius: x at the points of the rule, of a solid of revolution; None in a plane section; shape (M, q) [m].
+    """
+
+    points: FloatArray
+    nodes: IntArray
+    inverse: FloatArray
+    area: FloatArray
+    radius: FloatArray | None
+
+    @property
+    def count(self) -> int:
+        """Points of the rule in one direction, less one."""
+        return PLANE if self.radius is None else ROUND
+
+    def gradients(self, values: FloatArray) -> FloatArray:
+        """Gradients at the points of the rule; shape (M, q, 2).
+
+        Args:
+            values: at each triangle's nodes; shape (M, 6).
+        """
+        local = np.einsum("qia,mi->mqa", _rule(self.count)[2], values)
+        return np.asarray(np.einsum("mba,mqb->mqa", self.inverse, local))
+
+    def slopes(self, velocity: FloatArray) -> FloatArray:
+        """DV of a velocity that is linear on each triangle, DV[a, b] = ∂V_a/∂x_b; shape (M, 2, 2) [1].
+
+        Args:
+            velocity: of the points, at least the corners; shape (N, 2).
+        """
+        v = velocity[self.nodes[:, :3]]
+        edges = np.stack([v[:, 1] - v[:, 0], v[:, 2] - v[:, 0]], axis=2)
+        return np.asarray(edges @ self.inverse)
+
+    def across(self, velocity: FloatArray) -> FloatArray:
+        """V_x at the points of the rule; shape (M, q)."""
+        places = _rule(self.count)[0]
+        shares = np.stack([1 - places.sum(axis=1), places[:, 0], places[:, 1]], axis=1)
+        return np.asarray(velocity[self.nodes[:, :3], 0] @ shares.T)
+
+
+def triangles(points: FloatArray, nodes: IntArray, revolution: bool) -> Triangles:
+    """Triangles with their rule.
+
+    Args:
+        points: shape (N, 2) [m].
+        nodes: shape (M, 6).
+        revolution: whether x is the radius of a solid of revolution.
+    """
+    p = points[nodes[:, :3]]
+    jacobian = np.stack([p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]], axis=2)
+    places, weight, _ = _rule(ROUND if revolution else PLANE)
+    area = np.abs(np.linalg.det(jacobian))[:, None] * weight
+    shares = np.stack([1 - places.sum(axis=1), places[:, 0], places[:, 1]], axis=1)
+    radius = p[:, :, 0] @ shares.T if revolution else None
+    inverse = np.asarray(np.linalg.inv(jacobian), dtype=np.float64)
+    return Triangles(points, nodes, inverse, area, radius)
+
+
+@dataclass(frozen=True)
+class Form:
+    """∫ w gᵀ A h over triangles, g and h gradients of two functions whose nodal values are held.
+
+    Attributes:
+        on: the triangles.
+        first, second: gradients at the points of the rule; shape (M, q, 2).
+        weight: w; shape (M, q).
+        slope: ∂w/∂x; shape (M, q).
+    """
+
+    on: Triangles
+    first: FloatArray
+    second: FloatArray
+    weight: FloatArray
+    slope: FloatArray
+
+    def products(self) -> FloatArray:
+        """∫ w g_a h_b, symmetric; shape (M, 2, 2)."""
+        found = np.einsum("mq,mqa,mqb->mab", self.on.area * self.weight, self.first, self.second)
+        return np.asarray(0.5 * (found + found.transpose(0, 2, 1)))
+
+    def moved(self, tensor: FloatArray, velocity: FloatArray) -> FloatArray:
+        """Change of the form while the points move, per triangle; shape (M,).
+
+        Args:
+            tensor: A of each triangle, symmetric; shape (M, 2, 2).
+            velocity: of the points; shape (N, 2).
+        """
+        slopes = self.on.slopes(velocity)
+        stretch = np.trace(slopes, axis1=1, axis2=2)
+        p = self.products()
+        change = stretch * np.einsum("mab,mab->m", tensor, p) - 2.0 * np.einsum("mab,mcb,mca->m", tensor, slopes, p)
+        if self.on.radius is not None:
+            density = np.einsum("mqa,mab,mqb->mq", self.first, tensor, self.second)
+            change = change + (self.on.area * self.slope * self.on.across(velocity) * density).sum(axis=1)
+        return np.asarray(change)
+
+
+def circumference(on: Triangles) -> tuple[FloatArray, FloatArray]:
+    """2πr and its slope at the points of the rule; 1 and 0 in a plane section; shape (M, q) each."""
+    if on.radius is None:
+        return np.ones_like(on.area), np.zeros_like(on.area)
+    return 2 * np.pi * on.radius, np.full_like(on.radius, 2 * np.pi)
+
+
+def turned_inverse(tensor: FloatArray) -> FloatArray:
+    """(λ⁻¹)⟂ of tensors: what makes ∇ψ the complementary energy; shape (M, 2, 2)."""
+    inverse = np.linalg.inv(tensor)
+    turned = np.empty_like(inverse)
+    turned[:, 0, 0], turned[:, 1, 1] = inverse[:, 1, 1], inverse[:, 0, 0]
+    turned[:, 0, 1] = turned[:, 1, 0] = -inverse[:, 0, 1]
+    return turned
+
+
+# -- sides -------------------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Sides:
+    """Sides of the outline, each with the values of two functions at start, end and middle.
+
+    Attributes:
+        start, end: point numbers; shape (k,).
+        first, second: shape (k, 3).
+        points: shape (N, 2) [m].
+        revolution: whether the integrals carry 2πr.
+    """
+
+    start: IntArray
+    end: IntArray
+    first: FloatArray
+    second: FloatArray
+    points: FloatArray
+    revolution: bool
+
+    def _at(self) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+        """Places on a side of length 1, their weights, and values and slopes of the three shape functions there."""
+        places, gauss = np.polynomial.legendre.leggauss(SIDE_POINTS if not self.revolution else ROUND)
+        s, gauss = 0.5 * (places + 1.0), 0.5 * gauss
+        values = np.stack([(1 - s) * (1 - 2 * s), s * (2 * s - 1), 4 * s * (1 - s)])
+        slopes = np.stack([4 * s - 3, 4 * s - 1, 4 - 8 * s])
+        return s, gauss, values, slopes
+
+    def _lengths(self, velocity: FloatArray | None = None) -> FloatArray:
+        """Length of each side, or the rate at which it grows; shape (k,)."""
+        along = self.points[self.end] - self.points[self.start]
+        length = np.hypot(along[:, 0], along[:, 1])
+        if velocity is None:
+            return np.asarray(length)
+        return np.asarray((along * (velocity[self.end] - velocity[self.start])).sum(axis=1) / length)
+
+    def _radius(self, x: FloatArray, s: FloatArray) -> FloatArray:
+        return np.asarray(np.outer(x[self.start], 1 - s) + np.outer(x[self.end], s))
+
+    def values(self, velocity: FloatArray | None = None) -> FloatArray:
+        """∫ f g ds per side, 2πr in it where there is an axis, or its rate of change; shape (k,)."""
+        s, gauss, shape, _ = self._at()
+        product = (self.first @ shape) * (self.second @ shape) * gauss
+        weight = 2 * np.pi * self._radius(self.points[:, 0], s) if self.revolution else np.ones_like(product)
+        if velocity is None:
+            return np.asarray(self._lengths() * (product * weight).sum(axis=1))
+        change = self._lengths(velocity) * (product * weight).sum(axis=1)
+        if self.revolution:
+            faster = 2 * np.pi * self._radius(velocity[:, 0], s)
+            change = change + self._lengths() * (product * faster).sum(axis=1)
+        return np.asarray(change)
+
+    def slopes(self, velocity: FloatArray | None = None) -> FloatArray:
+        """∫ f' g' ds per side, over 2πr where there is an axis, or its rate of change; shape (k,)."""
+        s, gauss, _, slope = self._at()
+        product = (self.first @ slope) * (self.second @ slope) * gauss
+        length = self._lengths()
+        if not self.revolution:
+            whole = product.sum(axis=1)
+            return np.asarray(whole / length if velocity is None else -whole * self._lengths(velocity) / length**2)
+        radius = np.maximum(self._radius(self.points[:, 0], s), 1e-12)
+        weight = 1.0 / (2 * np.pi * radius)
+        if velocity is None:
+            return np.asarray((product * weight).sum(axis=1) / length)
+        slower = -weight * self._radius(velocity[:, 0], s) / radius
+        grown = -self._lengths(velocity) / length
+        return np.asarray((product * (weight * grown[:, None] + slower)).sum(axis=1) / length)

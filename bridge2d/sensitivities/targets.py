@@ -1,0 +1,140 @@
+"""How the sections' numbers make the result that is looked at.
+
+Ψ, χ and U are linear in every section's L2D. The factors are read off `combined` itself, which makes the detail's
+numbers in any case, so that whatever it adds or takes off is followed. What an input does to U·l, to lengths and to
+spacings comes from the same function with L2D held, by the closed formulas of the standards on both sides of the value.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from bridge2d.calculate import combined
+from bridge2d.errors import SectionError
+from bridge2d.flanking import flanking_result
+from bridge2d.results import Bounded
+from bridge2d.sensitivity_records import Effect
+
+if TYPE_CHECKING:
+    from bridge2d.detail import Detail, Section
+    from bridge2d.results import DetailResult, SectionResult
+
+
+Side = tuple["Detail", tuple["Section", ...]]
+"""How sections are combined, and the sections that flanking elements are read from."""
+
+
+@dataclass(frozen=True)
+class Target:
+    """A result that is looked at.
+
+    Attributes:
+        quantity: "psi", "chi", "u_value" or "l2d".
+        dimensions: dimension system of a Ψ; else empty.
+        section: of an L2D; else empty.
+    """
+
+    quantity: str
+    dimensions: str = ""
+    section: str = ""
+
+    def of(self, result: DetailResult) -> Bounded | None:
+        """The result with its bracket; None where the detail has none.
+
+        Args:
+            result: all numbers of the detail.
+        """
+        if self.quantity == "psi":
+            return next((one.value for one in result.psi if one.dimensions == self.dimensions), None)
+        if self.quantity == "chi":
+            return result.chi.value if result.chi else None
+        if self.quantity == "u_value":
+            return result.u_section.u_value if result.u_section else None
+        return next((one.l2d for one in result.sections if one.section.name == self.section), None)
+
+
+def target_of(result: DetailResult) -> Target | None:
+    """What is looked at: the Ψ of the first limit on one, else the first Ψ, χ, U, or the first L2D; None without any.
+
+    Args:
+        result: all numbers of the detail.
+    """
+    limited = [one.dimensions for one in result.detail.requirements if one.quantity == "psi"]
+    systems = [psi.dimensions for psi in result.psi]
+    if systems:
+        return Target("psi", next((one for one in limited if one in systems), systems[0]))
+    if result.chi is not None:
+        return Target("chi")
+    if result.u_section is not None:
+        return Target("u_value")
+    names = [one.section.name for one in result.sections if one.l2d is not None]
+    return Target("l2d", section=names[0]) if names else None
+
+
+class Combination:
+    """The target as a function of the sections' numbers."""
+
+    def __init__(self, target: Target, result: DetailResult) -> None:
+        """Find how much of every section's L2D is in it.
+
+        Args:
+            target: what is looked at.
+            result: all numbers of the detail.
+        """
+        self.target, self.sections = target, result.sections
+        self.detail = replace(result.detail, climate=None, requirements=())
+        self.value = self._value(self.detail, self.sections)
+        self.weights = tuple(self._weight(k) for k in range(len(self.sections)))
+
+    def _value(self, detail: Detail, sections: tuple[SectionResult, ...]) -> float:
+        found = self.target.of(combined(detail, sections, 0.0, ""))
+        assert found is not None
+        return found.value
+
+    def _weight(self, number: int) -> float:
+        one = self.sections[number]
+        if one.l2d is None:
+            return 0.0
+        size = max(abs(one.l2d.value), 1e-6)  # the target is linear in it, so that the step's size does not count
+        others = list(self.sections)
+        others[number] = replace(one, l2d=one.l2d.plus(size))
+        weight = (self._value(self.detail, tuple(others)) - self.value) / size
+        return 0.0 if abs(weight) < 1e-9 else weight
+
+    def between(self, before: Side, after: Side) -> Effect:
+        """By how much the target differs between two sides, every section's L2D being held within its bracket.
+
+        Args:
+            before: detail and sections on one side.
+            after: on the other side.
+
+        Raises:
+            SectionError: a flanking element cannot be read, or sections come or go.
+        """
+        sides = [self._held(*side) for side in (before, after)]
+        value = self._difference(sides, None)
+        doubts = (abs(self._difference(sides, k) - value) for k, one in enumerate(self.sections) if one.l2d is not None)
+        return Effect(value, sum(doubts))
+
+    def _held(self, detail: Detail, sections: tuple[Section, ...]) -> tuple[Detail, tuple[SectionResult, ...]]:
+        """A side with its flanking elements, lengths and spacings, and the L2D of the solution."""
+        if len(sections) != len(self.sections):
+            raise SectionError("comes or goes")
+        changed = tuple(
+            replace(old, section=new, flanking=tuple(flanking_result(new, k) for k in range(len(new.flanking))))
+            for old, new in zip(self.sections, sections, strict=True)
+        )
+        return replace(detail, climate=None, requirements=(), sections=sections), changed
+
+    def _difference(self, sides: list[tuple[Detail, tuple[SectionResult, ...]]], number: int | None) -> float:
+        """Target on the later side less that on the earlier one; L2D of one section at the end of its bracket."""
+        values = []
+        for detail, held in sides:
+            sections = list(held)
+            if number is not None:
+                l2d = held[number].l2d
+                assert l2d is not None
+                sections[number] = replace(held[number], l2d=l2d.plus(l2d.half_width))
+            values.append(self._value(detail, tuple(sections)))
+        return values[1] - values[0]
