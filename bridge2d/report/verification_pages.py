@@ -18,7 +18,7 @@ from bridge2d.drawing.scene import Run, Scene, runs
 from bridge2d.report.archive import archived
 from bridge2d.report.contents import Contents
 from bridge2d.report.flow import flowed_without_remnant
-from bridge2d.report.layout import WIDTH, Block, Boxed, Figure, Heading, NewPage, Paragraph, Space, paragraph
+from bridge2d.report.layout import WIDTH, Block, Boxed, Figure, Heading, Paragraph, Space, paragraph
 from bridge2d.report.sheets import Running, page_words, pdf_bytes
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import wrapped
@@ -91,8 +91,6 @@ def _blocks(cases: Sequence[Verified]) -> list[Block]:
         Space(3.0),
     ]
     for number, (title, parts) in enumerate(chapters, start=1):
-        if title == "The cases":
-            blocks.append(NewPage())
         blocks += [Heading(runs(title), str(number)), *parts, Space(5.0)]
     return blocks
 
@@ -136,7 +134,7 @@ def _convergence(cases: Sequence[Verified]) -> list[Block]:
         _joined(CLOSING),
         size=8.0,
     )
-    return [Figure(convergence_chart(curves, 58.0), caption)]
+    return [Figure(convergence_chart(curves, 74.0), caption)]
 
 
 def _curves(one: Verified) -> list[Curve]:
