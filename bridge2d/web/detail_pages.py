@@ -19,6 +19,13 @@ from bridge2d.web.site import Site, download, said, see_other
 from bridge2d.web.states import LAYERS, State
 
 PAPERS = ("A4", "Letter")
+DRAWINGS = {
+    "dxf": "image/vnd.dxf",
+    "svg": "image/svg+xml",
+    "vtu": "application/octet-stream",
+    "json": "application/json",
+}
+"""Kinds of a section's files by their endings; JSON has the numbers of all sections."""
 REPORT_SECONDS = 90.0
 LAYER_NAMES = {
     "materials": "materials",
@@ -141,15 +148,14 @@ class DetailPages:
         return download(data, f"{Path(name).stem}.pdf", "application/pdf")
 
     def drawing(self, request: Request) -> Response:
-        """A section as DXF or SVG, as `bridge2d draw` writes it."""
+        """A section as `bridge2d draw` writes it, or all numbers as JSON as `bridge2d solve --json` does."""
         site, name, ending = self.site, request.path_params["name"], request.path_params["ending"]
-        if ending not in ("dxf", "svg"):
-            raise InputError("there is no such drawing", right="ask for section.dxf or section.svg")
+        if ending not in DRAWINGS:
+            raise InputError("there is no such file", right=f"ask for section.{', section.'.join(DRAWINGS)}")
         state = site.state(request, name)
         text = state.text
         data = site.done("drawing", text, site.path(name), state.shown, state.section, ending, key=fingerprint(text))
-        kind = "image/vnd.dxf" if ending == "dxf" else "image/svg+xml"
-        return download(data, f"{Path(name).stem}.{ending}", kind)
+        return download(data, f"{Path(name).stem}.{ending}", DRAWINGS[ending])
 
     def toml(self, request: Request) -> Response:
         """The detail file of this state."""

@@ -306,14 +306,14 @@ def report(text: str, file: str, system: UnitSystem | None, paper: str) -> bytes
 
 
 def drawing(text: str, file: str, system: UnitSystem | None, section: str, ending: str) -> bytes:
-    """A section as DXF or SVG, as `bridge2d draw` writes it.
+    """A section as `bridge2d draw` writes it, or the numbers of all sections as JSON.
 
     Args:
         text: TOML.
         file: path of its file.
         system: in which it is shown.
         section: its name.
-        ending: "dxf" or "svg".
+        ending: "dxf", "svg", "vtu" or "json".
 
     Raises:
         InputError: whatever is wrong with it.
@@ -324,6 +324,16 @@ def drawing(text: str, file: str, system: UnitSystem | None, section: str, endin
         from bridge2d.drawing.dxf import section_dxf
 
         return section_dxf(drawn, loaded.units)
+    if ending == "vtu":
+        from bridge2d.field_files import section_vtu
+
+        return section_vtu(drawn)
+    if ending == "json":
+        import json
+
+        from bridge2d.tables import as_json
+
+        return json.dumps(as_json(result), ensure_ascii=False, allow_nan=False, indent=2).encode("utf-8")
     from bridge2d.drawing import section_svg
 
     return section_svg(drawn, detail=loaded.detail, shown=loaded.units).encode("utf-8")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from itertools import combinations
 from pathlib import Path
@@ -129,6 +130,9 @@ def test_files_are_those_of_the_command_line(tmp_path: Path) -> None:
     target.write_bytes(work.drawing(text, file, None, "", "dxf"))
     assert len(ezdxf.readfile(target).modelspace()) > 10
     assert work.drawing(text, file, None, "", "svg").decode().startswith("<svg")
+    assert b"UnstructuredGrid" in work.drawing(text, file, None, "", "vtu")
+    numbers = json.loads(work.drawing(text, file, None, "", "json"))
+    assert numbers["chi"]["value"] == calculate(load(file).detail).chi.value.value  # type: ignore[union-attr]
     assert work.drawing_layers(target.read_bytes(), "section.dxf")
 
 
