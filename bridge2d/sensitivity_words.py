@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from dataclasses import replace
 from typing import Any
 
@@ -23,6 +24,8 @@ KINDS = {
     )
 }
 """Kinds of the inputs' quantities by their names."""
+WRAPPED = 110
+"""Signs of a line on the screen."""
 FACTOR = replace(n.F_RSI, key="f_rsi_change", decimals=4)
 """A change of f_Rsi."""
 SHARE_BASIS = (
@@ -278,8 +281,16 @@ def off_words(of: n.Quantity, amount: float, shown: DisplayUnits = IN_SI, *, uni
 
 
 def _off_lines(found: Sensitivities, shown: DisplayUnits) -> list[str]:
-    lines = [f"How far {named(found)} and fRsi are off where the inputs are: {BESIDE}"]
+    of = quantity_of(found)
+    lines = [f"How far {named(found)} and fRsi are off where the inputs are"]
+    counting = by_effect(found.inputs, of)
+    width = max((len(_label(one)) for one in counting), default=0)
+    for one in counting:
+        off = off_words(of, one.off(one.effect), shown)
+        factor = f"; fRsi by up to {off_words(FACTOR, one.off(one.f_rsi), shown)}" if one.f_rsi else ""
+        because = one.spread.basis if one.spread else ""
+        lines.append(f"  {_label(one):<{width}}  {spread_words(one, shown):>16}  by up to {off}{factor}  ({because})")
     for name, value, factor in off_rows(found, shown):
         lines.append(f"  {name}: by up to {value}" + (f"; fRsi by up to {factor}" if factor else ""))
-    lines += [f"  left out: {name}: {reason}" for name, reason in found.left_out]
-    return lines
+    lines += textwrap.wrap(BESIDE, WRAPPED, initial_indent="  ", subsequent_indent="  ")
+    return lines + [f"  left out: {name}: {reason}" for name, reason in found.left_out]

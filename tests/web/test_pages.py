@@ -498,3 +498,12 @@ def test_a_limit_on_u_has_its_verdict() -> None:
     limits = [one for one in calculate(detail, 1e-2).requirements if one.requirement.quantity == "u_value"]
     assert limits
     assert all("W/(m²·K)" in str(_verdict(one, IN_SI)) for one in limits)
+
+
+def test_what_a_result_depends_on_is_asked_for_apart(visitor: TestClient) -> None:
+    assert "/detail/tollhouse_joist.toml/depends" in visitor.get(JOIST).text
+    page = visitor.get(f"{JOIST}/depends")
+    assert page.status_code == 200
+    assert "What a change does to Ψ" in page.text
+    assert "softwood, along the grain" in page.text
+    assert "worst case: by up to" in page.text
