@@ -4,7 +4,8 @@ The temperature at a point is a linear functional of the field. The field z that
 every change does to it: dθ = −(dK u − db)·z, with K and b of the heat balance. The coldest point of a surface is where
 the temperature has no slope along it, or a corner that moves with its edges, so that its own way along the surface does
 not count. Both fields are found on the section's last mesh and on the same mesh with each triangle cut into four; the
-finer one is stated, and twice their difference is its tolerance.
+finer one is stated; twice their difference is its tolerance, and no less than a hundredth of the effect. The coldest
+point lies between nodes: what the effect differs by at the next ones of the surface counts too.
 """
 
 from __future__ import annotations
@@ -39,6 +40,9 @@ if TYPE_CHECKING:
 QUARTERS = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])
 """Corners of the four parts of a triangle, by its nodes."""
 
+LEAST = 0.01
+"""Two meshes tell an effect no better than to this share of it."""
+
 
 class FactorForms:
     """A temperature factor's derivative, on two meshes."""
@@ -59,12 +63,6 @@ class FactorForms:
             _Level.of(result, mesh, np.array(factor.point)) for mesh in (_mesh(result, 0), _mesh(result, 1))
         ]
 
-    @property
-    def value(self) -> float:
-        """Temperature at the point on the finer mesh [°C]."""
-        level = self._levels[1]
-        return float(level.warm[level.node])
-
     def effect(self, change: Change) -> Effect:
         """Change of the factor per unit of an input.
 
@@ -73,12 +71,15 @@ class FactorForms:
         """
         fields = self.result.fields
         velocity = None if change.motion is None else with_middles(fields, change.motion.velocity)
-        coarse, fine = (level.change(change, velocity) / self._span for level in self._levels)
+        coarse, fine = (level.changes(change, velocity) / self._span for level in self._levels)
+        value, beside = float(fine[0]), float(np.abs(fine - fine[0]).max())
         doubt = 0.0
         if change.motion is not None and change.motion.doubt is not None:
             only = replace(change, tensor=0.0 * change.tensor, resistance=0.0 * change.resistance)
-            doubt = abs(self._levels[1].change(only, with_middles(fields, change.motion.doubt))) / self._span
-        return Effect(fine, 2.0 * abs(fine - coarse) + self._share * abs(fine) + doubt)
+            apart = self._levels[1].changes(only, with_middles(fields, change.motion.doubt))[0]
+            doubt = abs(float(apart)) / self._span
+        settled = 2.0 * abs(value - float(coarse[0])) + max(self._share, LEAST) * abs(value)
+        return Effect(value, settled + beside + doubt)
 
 
 def _mesh(result: SectionResult, parts: int) -> SectionMesh:
@@ -99,27 +100,23 @@ def _mesh(result: SectionResult, parts: int) -> SectionMesh:
 
 @dataclass(frozen=True)
 class _Level:
-    """Both fields on one mesh.
+    """Temperatures and answers on one mesh.
 
     Attributes:
-        form: of the gradients of temperature and answer.
+        forms: of the gradients of temperature and answer, for the point and the next ones.
         region: of each triangle; shape (M,).
         tensor: of each region; shape (R, 2, 2).
-        films: differences over the films, and the answer there.
+        films: differences over the films, and the answer there, for the same points.
         surface: of each film's side; shape (k,).
         resistance: of each surface, for the temperature factor; shape (S,).
-        warm: temperatures; shape (N,) [°C].
-        node: the point.
     """
 
-    form: Form
+    forms: tuple[Form, ...]
     region: IntArray
     tensor: FloatArray
-    films: Sides
+    films: tuple[Sides, ...]
     surface: IntArray
     resistance: FloatArray
-    warm: FloatArray
-    node: int
 
     @classmethod
     def of(cls, result: SectionResult, mesh: SectionMesh, point: FloatArray) -> _Level:
@@ -128,49 +125,57 @@ class _Level:
         given = conditions(section, for_f_rsi=True)
         environments = np.array([environment.temperature for environment in section.environments])
         warm = nodal_temperatures(on, tensor, given) @ environments
-        node = int(np.argmin(((on.points - point) ** 2).sum(axis=1)))
-        answer = _answer(on, tensor, given.resistance, node)
-        inside: Triangles = triangles(on.points, on.triangles, section.revolution)
-        slopes = [inside.gradients(values[on.triangles]) for values in (warm, answer)]
         film = on.rim.surface != ADIABATIC
         film[film] = given.resistance[on.rim.surface[film]] > 0
         rim = on.rim.where(film)
         at = on.triangles[rim.triangle[:, None], rim.local]
-        outside = environments[given.environment[rim.surface]][:, None]
-        films = Sides(at[:, 0], at[:, 1], warm[at] - outside, answer[at], on.points, section.revolution)
-        form = Form(inside, slopes[0], slopes[1], *circumference(inside))
-        return cls(form, on.region, tensor, films, rim.surface, given.resistance, warm, node)
+        nodes = _with_next(at, int(np.argmin(((on.points - point) ** 2).sum(axis=1))))
+        answers = _answers(on, tensor, given.resistance, nodes)
+        inside: Triangles = triangles(on.points, on.triangles, section.revolution)
+        off = warm[at] - environments[given.environment[rim.surface]][:, None]
+        slope, weight = inside.gradients(warm[on.triangles]), circumference(inside)
+        forms = tuple(Form(inside, slope, inside.gradients(one[on.triangles]), *weight) for one in answers.T)
+        ends = at[:, 0], at[:, 1]
+        films = tuple(Sides(*ends, off, one[at], on.points, section.revolution) for one in answers.T)
+        return cls(forms, on.region, tensor, films, rim.surface, given.resistance)
 
-    def change(self, change: Change, velocity: FloatArray | None) -> float:
-        """Change of the temperature at the point per unit of an input [K]."""
-        total = float((change.tensor[self.region] * self.form.products()).sum())
+    def changes(self, change: Change, velocity: FloatArray | None) -> FloatArray:
+        """Change of the temperature at the point and at the next ones per unit of an input; shape (p,) [K]."""
+        return np.array([self._change(change, velocity, *pair) for pair in zip(self.forms, self.films, strict=True)])
+
+    def _change(self, change: Change, velocity: FloatArray | None, form: Form, films: Sides) -> float:
+        total = float((change.tensor[self.region] * form.products()).sum())
         film = self.resistance[self.surface]
         if np.any(change.resistance[:, 1]):
-            total -= float((self.films.values() * change.resistance[self.surface, 1] / film**2).sum())
+            total -= float((films.values() * change.resistance[self.surface, 1] / film**2).sum())
         if velocity is not None:
-            whole = np.zeros_like(self.form.on.points)
+            whole = np.zeros_like(form.on.points)
             count = min(len(velocity), len(whole))
             whole[:count] = velocity[:count]
-            total += float(self.form.moved(self.tensor[self.region], whole).sum())
-            total += float((self.films.values(whole) / film).sum())
+            total += float(form.moved(self.tensor[self.region], whole).sum())
+            total += float((films.values(whole) / film).sum())
         return -total
 
 
-def _answer(on: Space, tensor: FloatArray, resistance: FloatArray, node: int) -> FloatArray:
-    """The field that answers a unit source at a node; nothing where the temperature is prescribed; shape (N,)."""
-    rim = on.rim
-    facing = rim.surface != ADIABATIC
-    films = rim.where(facing)
-    films = films.where(resistance[films.surface] > 0)
-    prescribed = rim.where(facing)
-    prescribed = prescribed.where(resistance[prescribed.surface] == 0)
+def _with_next(sides: IntArray, node: int) -> IntArray:
+    """A node of the outline and the ends of the sides with films that it lies on."""
+    ends = sides[(sides == node).any(axis=1), :2].ravel()
+    return np.array([node, *np.unique(ends[ends != node]).tolist()], dtype=np.int64)
+
+
+def _answers(on: Space, tensor: FloatArray, resistance: FloatArray, nodes: IntArray) -> FloatArray:
+    """The fields that answer a unit source at nodes; nothing where the temperature is prescribed; shape (N, p)."""
+    rim = on.rim.where(on.rim.surface != ADIABATIC)
+    films, prescribed = rim.where(resistance[rim.surface] > 0), rim.where(resistance[rim.surface] == 0)
     matrices = stiffness(on, tensor)
     add_on_rim(matrices, films, side_integrals(on, films, 1.0 / resistance[films.surface])[0])
     free = np.ones(len(on.points), dtype=bool)
     free[on.triangles[prescribed.triangle[:, None], prescribed.local]] = False
     number = np.where(free, np.cumsum(free) - 1, ELIMINATED)
-    right = np.zeros((int(free.sum()), 1))
-    right[number[node], 0] = 1.0
-    answer = np.zeros(len(on.points))
-    answer[free] = solved(assemble(matrices, number[on.triangles], len(right)), right)[:, 0]
-    return answer
+    right = np.zeros((int(free.sum()), len(nodes)))
+    for column, node in enumerate(nodes.tolist()):
+        if free[node]:
+            right[number[node], column] = 1.0
+    answers = np.zeros((len(on.points), len(nodes)))
+    answers[free] = solved(assemble(matrices, number[on.triangles], len(right)), right)
+    return answers

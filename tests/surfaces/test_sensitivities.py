@@ -186,6 +186,18 @@ def test_the_report_says_them_and_the_recheck_computes_them_again(tmp_path: Path
     assert not recheck(tmp_path / "wrong.pdf").agrees
 
 
+@pytest.mark.parametrize("junction", ["sleeve", "roof_edge"])
+def test_effects_of_another_mesh_lie_within_both_tolerances(junction: str, tmp_path: Path) -> None:
+    """The coldest point of these lies within a surface, where no two meshes have the same node."""
+    from bridge2d.recheck import recheck
+
+    loaded = read(f'junction = "{junction}"\ntitle = "As it is"\n[tolerances]\n', tmp_path / "as_it_is.toml")
+    result = with_sensitivities(calculate(loaded.detail, 1e-3, input_hash=loaded.input_hash), loaded)
+    write_report(result, loaded, tmp_path / "as_it_is.pdf")
+    outside = [row for row in recheck(tmp_path / "as_it_is.pdf").rows if not row.inside]
+    assert not outside
+
+
 def test_a_free_section_has_materials_and_surfaces_only() -> None:
     loaded = load(DETAILS / "validation" / "corner.toml")
     result = with_sensitivities(calculate(loaded.detail, 1e-3), loaded)
