@@ -139,9 +139,9 @@ def _changes(found: Sensitivities, shown: DisplayUnits) -> list[Block]:
         value = firm(value_words(one, shown))
         rows.append((name, value, firm(step_words(one, shown)), *plain_estimate(of, one.effect, shown), *factor))
     columns = [
-        ("input", 50),
-        ("value", 25, "end"),
-        ("change", 17, "end"),
+        ("input", 42),
+        ("value", 36, "end"),
+        ("change", 18, "end"),
         (runs("change of ", *_result_symbol(found), f", {shown.unit(of)}"), 25, "end"),
         ("tolerance", 18, "end"),
         (runs("change of ", *symbol(n.F_RSI)), 19, "end"),
@@ -168,11 +168,11 @@ def _off(found: Sensitivities, shown: DisplayUnits) -> list[Block]:
     ]
     rows += [(name, "", "", firm(value), firm(factor)) for name, value, factor in off_rows(found, shown)]
     columns = [
-        ("input", 46),
-        ("may be off", 28, "end"),
-        ("because", 46),
-        (runs(*_result_symbol(found), f" off by up to, {shown.unit(of)}"), 34, "end"),
-        (runs(*symbol(n.F_RSI), " off by up to"), 20, "end"),
+        ("input", 44),
+        ("may be off", 38, "end"),
+        ("because", 40),
+        (runs(*_result_symbol(found), f" off by up to, {shown.unit(of)}"), 36, "end"),
+        (runs(*symbol(n.F_RSI), " off by up to"), 26, "end"),
     ]
     heading = _heading("How far the result is off where the inputs are")
     return [
