@@ -20,7 +20,6 @@ from bridge2d.heat_flow import Space
 from bridge2d.partition import ADIABATIC, MICROMETRES, VOID
 from bridge2d.results import AirtightChange, AirtightResult, Break
 from bridge2d.sparse import connected
-from bridge2d.standards import iso_13788
 
 FloatArray = NDArray[np.float64]
 JOINT = 1e-3
@@ -79,12 +78,10 @@ def _course(names: list[str]) -> tuple[str, ...]:
 
 
 def _dew_point(section: Section) -> float | None:
-    """The highest dew point of the environments whose humidity is known; None where it lies beyond the formula."""
-    known = [e for e in section.environments if e.humidity is not None]
-    try:
-        return max((iso_13788.dew_point(e.temperature, e.humidity or 0.0) for e in known), default=None)
-    except ValueError:  # air so cold and dry that the standard's formula says nothing of it
-        return None
+    """The highest dew point of the environments whose humidity is known; None where one lies beyond the formula."""
+    found = [e.dew_point for e in section.environments if e.humidity is not None]
+    known = [one for one in found if one is not None]
+    return max(known, default=None) if len(known) == len(found) else None
 
 
 def _to_segment(points: FloatArray, start: FloatArray, end: FloatArray) -> FloatArray:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from bridge2d.climate import Climate
 from bridge2d.materials import Material
+from bridge2d.standards import iso_13788
 
 Point = tuple[float, float]
 """A point of a section [m], x to the right and y upward in the drawing."""
@@ -73,6 +74,16 @@ class Environment:
     name: str
     temperature: float
     humidity: float | None = None
+
+    @property
+    def dew_point(self) -> float | None:
+        """Of its air [°C]; None where no humidity is given, or the air is so cold and dry that no formula covers it."""
+        if self.humidity is None:
+            return None
+        try:
+            return iso_13788.dew_point(self.temperature, self.humidity)
+        except ValueError:
+            return None
 
 
 @dataclass(frozen=True, slots=True)

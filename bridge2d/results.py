@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from bridge2d.climate import ByMonth
-from bridge2d.detail import Detail, Point, Requirement, Section
+from bridge2d.detail import Detail, Environment, Point, Requirement, Section
 from bridge2d.sensitivity_records import Sensitivities
 
 if TYPE_CHECKING:  # the doors handle results without loading numpy
@@ -474,3 +474,23 @@ class DetailResult:
     u_frame: Bounded | None = None
     u_section: ModuleTransmittance | None = None
     sensitivities: Sensitivities | None = None
+
+    def environment_of(self, factor: TemperatureFactor) -> Environment:
+        """The environment whose surface a temperature factor belongs to.
+
+        Args:
+            factor: one of this result.
+        """
+        return next(e for e in self._environments(factor) if e.name == factor.environment)
+
+    def kelvin(self, factor: TemperatureFactor) -> float:
+        """A factor's tolerance as one of the temperature [K]: times the span from the coldest environment.
+
+        Args:
+            factor: one of this result.
+        """
+        coldest = min(e.temperature for e in self._environments(factor))
+        return factor.tolerance * abs(self.environment_of(factor).temperature - coldest)
+
+    def _environments(self, factor: TemperatureFactor) -> tuple[Environment, ...]:
+        return next(s.section for s in self.sections if s.section.name == factor.section).environments

@@ -199,13 +199,6 @@ def coldest(result: DetailResult, environment: str = "") -> TemperatureFactor | 
     return min(known, key=lambda one: one.value, default=None)
 
 
-def kelvin(result: DetailResult, factor: TemperatureFactor) -> float:
-    """A factor's tolerance as one of the temperature [K]: times the span from the coldest environment."""
-    section = next(s.section for s in result.sections if s.section.name == factor.section)
-    given = {e.name: e.temperature for e in section.environments}
-    return factor.tolerance * abs(given[factor.environment] - min(given.values()))
-
-
 def rooms(options: Sequence[Option]) -> list[str]:
     """Environments whose lowest factors are compared: by name where all options share the names, else all as one."""
     names = [list(dict.fromkeys(one.environment for one in option.result.f_rsi)) for option in options]
@@ -219,7 +212,7 @@ def _temperature_rows(options: Sequence[Option]) -> list[Row]:
 
     def temperature(option: Option, room: str) -> Amount | None:
         found = coldest(option.result, room)
-        return estimate(found.temperature, kelvin(option.result, found)) if found else None
+        return estimate(found.temperature, option.result.kelvin(found)) if found else None
 
     rows = []
     for room in rooms(options):

@@ -6,12 +6,11 @@ import re
 from collections.abc import Sequence
 
 from bridge2d import nomenclature as n
-from bridge2d.comparison.numbers import coldest, kelvin
+from bridge2d.comparison.numbers import coldest
 from bridge2d.comparison.records import Option, WordRow
 from bridge2d.detail import Point
 from bridge2d.results import AirtightResult
 from bridge2d.shown_units import DisplayUnits
-from bridge2d.standards import iso_13788
 
 NO_HUMIDITY = "humidity of the room air not given"
 
@@ -64,17 +63,10 @@ def _on_surface(option: Option, shown: DisplayUnits) -> Found:
     worst: Found = (NO_HUMIDITY, None)
     least = float("inf")
     for factor in option.result.f_rsi:
-        section = next(s.section for s in option.result.sections if s.section.name == factor.section)
-        room = next(e for e in section.environments if e.name == factor.environment)
-        if room.humidity is None:
-            continue
-        try:
-            dew = iso_13788.dew_point(room.temperature, room.humidity)
-        except ValueError:  # air so cold and dry that the standard's formula says nothing of it
-            continue
-        if factor.temperature - dew < least:
+        dew = option.result.environment_of(factor).dew_point
+        if dew is not None and factor.temperature - dew < least:
             least = factor.temperature - dew
-            worst = _against(dew, factor.temperature, kelvin(option.result, factor), shown)
+            worst = _against(dew, factor.temperature, option.result.kelvin(factor), shown)
     return worst
 
 

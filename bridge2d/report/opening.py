@@ -22,7 +22,6 @@ from bridge2d.report.words import (
 )
 from bridge2d.results import DetailResult, SectionResult, TemperatureFactor
 from bridge2d.shown_units import IN_SI, DisplayUnits
-from bridge2d.standards import iso_13788
 
 INSIDE = 158.0
 """Width within the box of results [mm]."""
@@ -198,13 +197,8 @@ def dew_words(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[str]:
     """
     found = []
     for factor in lowest_factors(result):
-        section = next(one.section for one in result.sections if one.section.name == factor.section)
-        humidity = next((e.humidity for e in section.environments if e.name == factor.environment), None)
-        air = next(e.temperature for e in section.environments if e.name == factor.environment)
-        if humidity is None:
-            continue
-        dew = iso_13788.dew_point(air, humidity)
-        if factor.temperature < dew:
+        dew = result.environment_of(factor).dew_point
+        if dew is not None and factor.temperature < dew:
             coldest, limit = (value(n.SURFACE_TEMPERATURE, one, shown) for one in (factor.temperature, dew))
             found.append(
                 f"Condensation: the coldest surface, {coldest}, is below the dew point of the air there, {limit}; in "

@@ -28,7 +28,7 @@ from bridge2d.report.opening import dew_words
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
 from bridge2d.report.words import FIRM, estimate, firm, symbol, value
-from bridge2d.results import DetailResult, ProbeResult, SectionResult, TemperatureFactor
+from bridge2d.results import DetailResult, ProbeResult, SectionResult
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
 SECTIONS = "Sections"
@@ -172,7 +172,7 @@ def _factors(result: DetailResult, shown: DisplayUnits) -> Block:
             factor.section,
             factor.environment,
             estimate(n.F_RSI, factor.value, factor.tolerance, shown),
-            estimate(n.SURFACE_TEMPERATURE, factor.temperature, _kelvin(result, factor), shown),
+            estimate(n.SURFACE_TEMPERATURE, factor.temperature, result.kelvin(factor), shown),
             place(factor.point, shown),
             value(n.RESISTANCE, factor.surface_resistance, shown),
         )
@@ -187,13 +187,6 @@ def _factors(result: DetailResult, shown: DisplayUnits) -> Block:
         (symbol(n.INTERNAL_SURFACE_RESISTANCE), 26),
     ]
     return table(columns, rows)
-
-
-def _kelvin(result: DetailResult, factor: TemperatureFactor) -> float:
-    """The factor's tolerance as one of the temperature [K]: times the span from the coldest environment."""
-    section = next(s.section for s in result.sections if s.section.name == factor.section)
-    given = {e.name: e.temperature for e in section.environments}
-    return factor.tolerance * abs(given[factor.environment] - min(given.values()))
 
 
 def _points(probes: list[ProbeResult], shown: DisplayUnits) -> Block:

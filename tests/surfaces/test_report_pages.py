@@ -15,7 +15,7 @@ from pypdf import PdfReader
 
 from bridge2d.calculate import calculate
 from bridge2d.detail import Requirement
-from bridge2d.detail_file import LoadedDetail, load
+from bridge2d.detail_file import LoadedDetail, load, read
 from bridge2d.drawing.scene import Item, Placed, Scene, Text, all_texts, runs
 from bridge2d.report import _blocks, report_bytes
 from bridge2d.report.contents import Contents
@@ -421,3 +421,34 @@ def test_contents_stand_where_their_page_numbers_go():
     for k, (title, x, y) in enumerate(contents.page_places(20.0, 200.0)):
         assert title == f"title {k}"
         assert numbers[str(100 + k)] == (x, y)
+
+
+DRY = """\
+junction = "free_section"
+title = "Cold dry room"
+[[region]]
+name = "brick"
+conductivity = 0.8
+polygon = [[0, 0], [300, 0], [300, 400], [0, 400]]
+[[environment]]
+name = "outside"
+temperature = -30
+surface_resistance = 0.04
+edge = [[0, 400], [0, 0]]
+[[environment]]
+name = "inside"
+temperature = -10
+humidity = {humidity}
+surface_resistance = 0.13
+edge = [[300, 0], [300, 400]]
+"""
+
+
+@pytest.mark.parametrize(("humidity", "told"), [(0.001, False), (0.2, False), (0.9, True)])
+def test_condensation_is_told_where_the_dew_point_is_known_and_reached(humidity, told, tmp_path):
+    # Air of −10 °C and 0.1 % has a vapour pressure below those that the standard's formula covers.
+    loaded = read(DRY.format(humidity=humidity), tmp_path / "dry.toml")
+    result = calculate(loaded.detail)
+    assert (result.environment_of(result.f_rsi[0]).dew_point is None) == (humidity == 0.001)
+    with pymupdf.open(stream=report_bytes(result, loaded)) as pages:
+        assert ("Condensation: the coldest surface" in " ".join(pages[0].get_text().split())) == told
