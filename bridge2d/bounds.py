@@ -29,6 +29,7 @@ from bridge2d.heat_flow import (
     gradients,
     reference,
     side_integrals,
+    side_shapes,
     stiffness,
     weighted_stiffness,
 )
@@ -84,9 +85,7 @@ def stream_functions(on: Space, tensor: FloatArray, given: Conditions) -> Stream
         tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
         given: what the surfaces impose.
     """
-    determinant = tensor[:, 0, 0] * tensor[:, 1, 1] - tensor[:, 0, 1] * tensor[:, 1, 0]
-    # (λ⁻¹)⟂, the inverse turned by a right angle, is λ/det λ for a symmetric 2 × 2 matrix.
-    turned = tensor / determinant[:, None, None]
+    turned = turned_inverse(tensor)
     matrices = stiffness(on, turned) if on.weights is None else weighted_stiffness(on, turned, on.weights.over)
     films = on_surfaces(on.rim)
     add_on_rim(matrices, films, _film_stiffness(on, films, given.resistance[films.surface]))
@@ -123,6 +122,19 @@ def stream_functions(on: Space, tensor: FloatArray, given: Conditions) -> Stream
     work = np.einsum("mie,mif->ef", load, local)
     energy = np.einsum("mie,mif->ef", local, matrices @ local)
     return Stream(local, np.asarray(work + work.T - energy), size)
+
+
+def turned_inverse(tensor: FloatArray) -> FloatArray:
+    """(λ⁻¹)⟂, the inverse turned by a right angle: λ/det λ for a symmetric 2 × 2 matrix.
+
+    Args:
+        tensor: conductivities; shape (k, 2, 2) [W/(m·K)].
+
+    Returns:
+        shape (k, 2, 2) [m·K/W].
+    """
+    determinant = tensor[:, 0, 0] * tensor[:, 1, 1] - tensor[:, 0, 1] * tensor[:, 1, 0]
+    return np.asarray(tensor / determinant[:, None, None])
 
 
 def _renumbered(number: Whole) -> tuple[Whole, int]:
@@ -210,10 +222,9 @@ def _gap_of_revolution(
 
     Each term is then integrated without error; what cancels between them is lost to rounding alone.
     """
-    determinant = tensor[:, 0, 0] * tensor[:, 1, 1] - tensor[:, 0, 1] * tensor[:, 1, 0]
     u, psi = warm.nodes[on.triangles], stream.local
     shares = u.transpose(0, 2, 1) @ weighted_stiffness(on, tensor, weights.times) @ u
-    shares += psi.transpose(0, 2, 1) @ weighted_stiffness(on, tensor / determinant[:, None, None], weights.over) @ psi
+    shares += psi.transpose(0, 2, 1) @ weighted_stiffness(on, turned_inverse(tensor), weights.over) @ psi
     slope, curl = gradients(on, u), gradients(on, psi)[:, :, ::-1] * np.array([1.0, -1.0])[:, None]
     both = np.einsum("q,mqae,mqaf->mef", reference()[2], slope, curl) * on.scale[:, None, None]
     shares += both + both.transpose(0, 2, 1)
@@ -234,8 +245,7 @@ def _add_films(shares: FloatArray, on: Space, given: Conditions, warm: Temperatu
     films = on_surfaces(on.rim)
     films = films.where(given.resistance[films.surface] > 0)
     s = 0.5 * (GAUSS_POINTS + 1.0)
-    values = np.stack([(1 - s) * (1 - 2 * s), s * (2 * s - 1), 4 * s * (1 - s)])
-    slopes = np.stack([4 * s - 3, 4 * s - 1, 4 - 8 * s])
+    values, slopes = side_shapes(s)
     u = warm.nodes[on.triangles[films.triangle[:, None], films.local]]
     psi = stream.local[films.triangle[:, None], films.local]
     resistance = given.resistance[films.surface]

@@ -44,14 +44,14 @@ def reference() -> tuple[FloatArray, FloatArray, FloatArray]:
         stiffness for the three entries of a symmetric tensor, shape (3, 36); gradients of the six shape functions at
         the quadrature points, shape (6, q, 2); the points' weights, shape (q,).
     """
-    gradients = _shape_gradients(np.array([[0.5, 0.5, 0.0], [0.0, 0.5, 0.5]]))
+    gradients = shape_gradients(np.array([[0.5, 0.5, 0.0], [0.0, 0.5, 0.5]]))
     weights = np.full(3, 1.0 / 6.0)  # exact for squares, which products of gradients are
     products = np.einsum("iqa,jqb,q->abij", gradients, gradients, weights)
     stiffness = np.stack([products[0, 0], products[0, 1] + products[1, 0], products[1, 1]])
     return stiffness.reshape(3, 36), gradients, weights
 
 
-def _shape_gradients(points: FloatArray) -> FloatArray:
+def shape_gradients(points: FloatArray) -> FloatArray:
     """Gradients of the shape functions of corners and of middles of sides 0–1, 1–2, 0–2.
 
     Args:
@@ -75,8 +75,18 @@ def corner_reference() -> FloatArray:
         ∂a φi at corner v times ∂b φj at corner w; rows (v, w, a, b), columns (i, j); shape (36, 36).
     """
     corners = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0]])
-    gradients = _shape_gradients(corners)
+    gradients = shape_gradients(corners)
     return np.asarray(np.einsum("iva,jwb->vwabij", gradients, gradients)).reshape(36, 36)
+
+
+def side_shapes(s: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """The shape functions of start, end and middle of a side of length 1, and their slopes; shape (3, q) each.
+
+    Args:
+        s: places on the side from 0 to 1; shape (q,).
+    """
+    values = np.stack([(1 - s) * (1 - 2 * s), s * (2 * s - 1), 4 * s * (1 - s)])
+    return values, np.stack([4 * s - 3, 4 * s - 1, 4 - 8 * s])
 
 
 @cache
@@ -85,7 +95,7 @@ def side_reference() -> tuple[FloatArray, FloatArray]:
     points, gauss = np.polynomial.legendre.leggauss(3)
     s, gauss = 0.5 * (points + 1.0), 0.5 * gauss
     ends = np.stack([1 - s, s])
-    values = np.stack([(1 - s) * (1 - 2 * s), s * (2 * s - 1), 4 * s * (1 - s)])
+    values, _ = side_shapes(s)
     return np.einsum("aq,iq,jq,q->aij", ends, values, values, gauss), np.einsum("aq,iq,q->ai", ends, values, gauss)
 
 

@@ -13,6 +13,8 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from bridge2d.heat_flow import shape_gradients, side_shapes
+
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 PLANE, ROUND = 2, 6
@@ -23,16 +25,13 @@ SIDE_POINTS = 3
 
 @cache
 def _rule(count: int) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Reference points (q, 2), weights (q,), and gradients of the six shape functions there (q, 6, 2)."""
+    """Shares of the corners (q, 3) and weights (q,) of the points, and gradients of the shape functions (q, 6, 2)."""
     points, gauss = np.polynomial.legendre.leggauss(count + 1)
     s, gauss = 0.5 * (points + 1.0), 0.5 * gauss
     a, b = (grid.ravel() for grid in np.meshgrid(s, s, indexing="ij"))
     x, y, weight = a, b * (1 - a), np.outer(gauss, gauss).ravel() * (1 - a)
-    z, zero = 1.0 - x - y, np.zeros_like(x)
-    along_x = [1 - 4 * z, 4 * x - 1, zero, 4 * (z - x), 4 * y, -4 * y]
-    along_y = [1 - 4 * z, zero, 4 * y - 1, -4 * x, 4 * x, 4 * (z - y)]
-    gradients = np.stack([np.stack(along_x, axis=1), np.stack(along_y, axis=1)], axis=2)
-    return np.stack([x, y], axis=1), weight, gradients
+    gradients = shape_gradients(np.stack([x, y])).transpose(1, 0, 2)
+    return np.stack([1 - x - y, x, y], axis=1), weight, gradients
 
 
 @dataclass(frozen=True)
@@ -79,9 +78,7 @@ class Triangles:
 
     def across(self, velocity: FloatArray) -> FloatArray:
         """V_x at the points of the rule; shape (M, q)."""
-        places = _rule(self.count)[0]
-        shares = np.stack([1 - places.sum(axis=1), places[:, 0], places[:, 1]], axis=1)
-        return np.asarray(velocity[self.nodes[:, :3], 0] @ shares.T)
+        return np.asarray(velocity[self.nodes[:, :3], 0] @ _rule(self.count)[0].T)
 
 
 def triangles(points: FloatArray, nodes: IntArray, revolution: bool) -> Triangles:
@@ -94,9 +91,8 @@ def triangles(points: FloatArray, nodes: IntArray, revolution: bool) -> Triangle
     """
     p = points[nodes[:, :3]]
     jacobian = np.stack([p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]], axis=2)
-    places, weight, _ = _rule(ROUND if revolution else PLANE)
+    shares, weight, _ = _rule(ROUND if revolution else PLANE)
     area = np.abs(np.linalg.det(jacobian))[:, None] * weight
-    shares = np.stack([1 - places.sum(axis=1), places[:, 0], places[:, 1]], axis=1)
     radius = p[:, :, 0] @ shares.T if revolution else None
     inverse = np.asarray(np.linalg.inv(jacobian), dtype=np.float64)
     return Triangles(points, nodes, inverse, area, radius)
@@ -148,15 +144,6 @@ def circumference(on: Triangles) -> tuple[FloatArray, FloatArray]:
     return 2 * np.pi * on.radius, np.full_like(on.radius, 2 * np.pi)
 
 
-def turned_inverse(tensor: FloatArray) -> FloatArray:
-    """(λ⁻¹)⟂ of tensors: what makes ∇ψ the complementary energy; shape (M, 2, 2)."""
-    inverse = np.linalg.inv(tensor)
-    turned = np.empty_like(inverse)
-    turned[:, 0, 0], turned[:, 1, 1] = inverse[:, 1, 1], inverse[:, 0, 0]
-    turned[:, 0, 1] = turned[:, 1, 0] = -inverse[:, 0, 1]
-    return turned
-
-
 # -- sides -------------------------------------------------------------------------------------------------------------
 
 
@@ -182,9 +169,7 @@ class Sides:
         """Places on a side of length 1, their weights, and values and slopes of the three shape functions there."""
         places, gauss = np.polynomial.legendre.leggauss(SIDE_POINTS if not self.revolution else ROUND)
         s, gauss = 0.5 * (places + 1.0), 0.5 * gauss
-        values = np.stack([(1 - s) * (1 - 2 * s), s * (2 * s - 1), 4 * s * (1 - s)])
-        slopes = np.stack([4 * s - 3, 4 * s - 1, 4 - 8 * s])
-        return s, gauss, values, slopes
+        return s, gauss, *side_shapes(s)
 
     def _lengths(self, velocity: FloatArray | None = None) -> FloatArray:
         """Length of each side, or the rate at which it grows; shape (k,)."""

@@ -110,10 +110,8 @@ class _Study:
     @cached_property
     def lowest(self) -> TemperatureFactor | None:
         """The lowest temperature factor of the detail."""
-        alone = {side.reference for side in self.result.detail.installations}
-        alone |= {self.result.detail.frame.section} if self.result.detail.frame else set()
-        found = [factor for factor in self.result.f_rsi if factor.section not in alone]
-        found = [factor for factor in found if (factor.section, factor.environment) == self.wanted] or found
+        every = self.result.f_rsi
+        found = [factor for factor in every if (factor.section, factor.environment) == self.wanted] or every
         return min(found, key=lambda factor: factor.value, default=None)
 
     @property

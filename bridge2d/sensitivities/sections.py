@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from bridge2d.bounds import turned_inverse
 from bridge2d.refinement import tensors
 from bridge2d.sensitivities.forms import (
     FloatArray,
@@ -21,7 +22,6 @@ from bridge2d.sensitivities.forms import (
     Triangles,
     circumference,
     triangles,
-    turned_inverse,
 )
 from bridge2d.sensitivities.motion import Motion, Mover
 from bridge2d.sensitivity_records import Effect
