@@ -2,13 +2,13 @@
 
 Common practice after ISO 128-3: masonry diagonal, concrete diagonal with aggregate, timber across or along its grain,
 soft insulation in loops, rigid insulation crossed, metal dense or solid. A pale tint lies under each; the hatch alone
-tells the materials apart in black and white.
+tells the materials apart in black and white, materials of one kind by the spacing of its lines.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,6 +49,9 @@ TINTS = {
     "as_insulation": "#edf3f3",
 }
 """Ground of each hatch."""
+
+SPACINGS = (1.0, 0.6, 1.5, 0.8)
+"""Spacing of the hatch of the first, second, … material of one kind in a drawing, as a multiple of the usual one."""
 
 CONDUCTIVITY_CLASSES = ((10.0, "as_metal"), (0.3, "as_masonry"), (0.1, "as_timber"), (0.0, "as_insulation"))
 """Light hatches of materials of which nothing but the conductivity is known, and the least of each [W/(m·K)]."""
@@ -96,12 +99,37 @@ def hatch_kind(material: Material, grain: float | None) -> str:
     return kind
 
 
+def spacings(materials: Iterable[Material]) -> dict[Material, float]:
+    """How wide the hatch of each material is drawn, so that materials with one hatch can be told apart.
+
+    Args:
+        materials: of a drawing, in the order of their numbers.
+
+    Returns:
+        Multiples of the usual spacing.
+    """
+    known: dict[str, int] = {}
+    found: dict[Material, float] = {}
+    for material in dict.fromkeys(materials):
+        kind = hatch_kind(material, None)
+        found[material] = SPACINGS[known.get(kind, 0) % len(SPACINGS)]
+        known[kind] = known.get(kind, 0) + 1
+    return found
+
+
 def is_by_conductivity(kind: str) -> bool:
     """Whether a drawn hatch says nothing but the class of conductivity."""
     return any(kind == name for _, name in CONDUCTIVITY_CLASSES)
 
 
-def hatched(kind: str, rings: Sequence[FloatArray], grain: float | None = None, turned: bool = False) -> list[Item]:
+def hatched(
+    kind: str,
+    rings: Sequence[FloatArray],
+    grain: float | None = None,
+    *,
+    turned: bool = False,
+    spacing: float = 1.0,
+) -> list[Item]:
     """Tint and hatch of a shape.
 
     Args:
@@ -109,6 +137,7 @@ def hatched(kind: str, rings: Sequence[FloatArray], grain: float | None = None, 
         rings: around the shape, on paper [mm]; holes run clockwise.
         grain: direction of the grain [deg].
         turned: whether diagonals fall to the right instead of to the left, to tell neighbours apart.
+        spacing: multiple of the usual distance between the lines, see `spacings`.
     """
     shape = tuple(rings)
     solid = kind == "membrane" or (kind == "metal" and _thickness(rings[0]) < THIN)
@@ -118,37 +147,36 @@ def hatched(kind: str, rings: Sequence[FloatArray], grain: float | None = None, 
     lines: list[FloatArray] = []
     for ring in rings:
         if _signed_area(ring) > 0 and _thickness(ring) >= THIN:
-            lines.extend(_pattern(kind, ring, grain, turned))
+            lines.extend(_pattern(kind, ring, grain, 135.0 if turned else 45.0, spacing))
     width = {"plaster": 0.26, "concrete": 0.13}.get(kind, LINE)
     return [tint, Clip(shape, (Path(tuple(lines), stroke="#4a5357", width=width),))] if lines else [tint]
 
 
-def _pattern(kind: str, ring: FloatArray, grain: float | None, turned: bool) -> list[FloatArray]:
+def _pattern(kind: str, ring: FloatArray, grain: float | None, angle: float, by: float) -> list[FloatArray]:
     box = (*ring.min(axis=0).tolist(), *ring.max(axis=0).tolist())
-    angle = 135.0 if turned else 45.0
     long = 0.0 if box[2] - box[0] >= box[3] - box[1] else 90.0
     patterns: dict[str, Callable[[], list[FloatArray]]] = {
-        "brick": lambda: _parallels(box, angle, 2.3),
-        "stone": lambda: _broken(_parallels(box, angle, 2.6), 5.0, 1.6),
-        "concrete": lambda: [*_broken(_parallels(box, angle, 4.6), 9.0, 2.4), *_pebbles(box, 4.2)],
-        "concrete_light": lambda: [*_parallels(box, angle, 5.2), *_rounds(box, 3.0)],
-        "timber_end": lambda: _year_rings(box),
-        "timber_along": lambda: _fibres(box, grain or 0.0),
-        "board": lambda: _broken(_parallels(box, long, 0.9), 7.0, 1.2),
-        "gypsum_board": lambda: _parallels(box, 180.0 - angle, 1.6),
-        "plastic": lambda: _parallels(box, 180.0 - angle, 0.9),
-        "soft": lambda: _loops(box),
-        "rigid": lambda: [*_parallels(box, 45.0, 3.0), *_parallels(box, 135.0, 3.0)],
-        "metal": lambda: _parallels(box, angle, 0.75),
-        "plaster": lambda: _dots(box, 1.15),
-        "gravel": lambda: _rounds(box, 2.2),
-        "earth": lambda: _tufts(box),
-        "glass": lambda: _broken(_parallels(box, 60.0, 2.2), 2.5, 6.0),
-        "water": lambda: _broken(_parallels(box, 0.0, 1.6), 3.0, 2.0),
-        "as_metal": lambda: _parallels(box, angle, 1.2),
-        "as_masonry": lambda: _parallels(box, angle, 3.8),
-        "as_timber": lambda: _broken(_parallels(box, long, 2.2), 6.0, 2.0),
-        "as_insulation": lambda: [*_parallels(box, 45.0, 4.6), *_parallels(box, 135.0, 4.6)],
+        "brick": lambda: _parallels(box, angle, 2.3 * by),
+        "stone": lambda: _broken(_parallels(box, angle, 2.6 * by), 5.0, 1.6),
+        "concrete": lambda: [*_broken(_parallels(box, angle, 4.6 * by), 9.0, 2.4), *_pebbles(box, 4.2 * by)],
+        "concrete_light": lambda: [*_parallels(box, angle, 5.2 * by), *_rounds(box, 3.0 * by)],
+        "timber_end": lambda: _year_rings(box, 1.25 * by),
+        "timber_along": lambda: _fibres(box, grain or 0.0, 1.5 * by),
+        "board": lambda: _broken(_parallels(box, long, 0.9 * by), 7.0, 1.2),
+        "gypsum_board": lambda: _parallels(box, 180.0 - angle, 1.6 * by),
+        "plastic": lambda: _parallels(box, 180.0 - angle, 0.9 * by),
+        "soft": lambda: _loops(box, by),
+        "rigid": lambda: [*_parallels(box, 45.0, 3.0 * by), *_parallels(box, 135.0, 3.0 * by)],
+        "metal": lambda: _parallels(box, angle, 0.75 * by),
+        "plaster": lambda: _dots(box, 1.15 * by),
+        "gravel": lambda: _rounds(box, 2.2 * by),
+        "earth": lambda: _tufts(box, 5.0 * by),
+        "glass": lambda: _broken(_parallels(box, 60.0, 2.2 * by), 2.5, 6.0),
+        "water": lambda: _broken(_parallels(box, 0.0, 1.6 * by), 3.0, 2.0),
+        "as_metal": lambda: _parallels(box, angle, 1.2 * by),
+        "as_masonry": lambda: _parallels(box, angle, 3.8 * by),
+        "as_timber": lambda: _broken(_parallels(box, long, 2.2 * by), 6.0, 2.0),
+        "as_insulation": lambda: [*_parallels(box, 45.0, 4.6 * by), *_parallels(box, 135.0, 4.6 * by)],
     }
     return patterns[kind]() if kind in patterns else []
 
@@ -214,21 +242,21 @@ def _rounds(box: Sequence[float], spacing: float) -> list[FloatArray]:
     return [p + sizes[k % 3] * circle for k, p in enumerate(_scattered(box, spacing))]
 
 
-def _year_rings(box: Sequence[float]) -> list[FloatArray]:
+def _year_rings(box: Sequence[float], spacing: float) -> list[FloatArray]:
     """Arcs about a pith below one corner, and the diagonal of the trade's end-grain cross left out."""
     centre = np.array([box[0] + 0.35 * (box[2] - box[0]), box[1] - 0.25 * (box[3] - box[1]) - 1.0])
     reach = max(math.hypot(x - centre[0], y - centre[1]) for x in (box[0], box[2]) for y in (box[1], box[3]))
     turn = np.linspace(0.0, math.pi, 49)
     circle = np.stack([np.cos(turn), np.sin(turn)], axis=1)
-    return [centre + radius * circle for radius in np.arange(1.1, reach, 1.25)]
+    return [centre + radius * circle for radius in np.arange(1.1, reach, spacing)]
 
 
-def _fibres(box: Sequence[float], grain: float) -> list[FloatArray]:
+def _fibres(box: Sequence[float], grain: float, spacing: float) -> list[FloatArray]:
     """Long, slightly wandering lines."""
     found = []
     turn = math.radians(grain)
     across = np.array([-math.sin(turn), math.cos(turn)])
-    for number, (start, end) in enumerate(_parallels(box, grain, 1.5)):
+    for number, (start, end) in enumerate(_parallels(box, grain, spacing)):
         length = float(np.hypot(*(end - start)))
         if length < 0.5:
             continue
@@ -238,8 +266,8 @@ def _fibres(box: Sequence[float], grain: float) -> list[FloatArray]:
     return found
 
 
-def _loops(box: Sequence[float]) -> list[FloatArray]:
-    """The loops of soft insulation, from face to face of the layer."""
+def _loops(box: Sequence[float], by: float) -> list[FloatArray]:
+    """The loops of soft insulation, from face to face of the layer; `by` widens their usual pitch."""
     width, height = box[2] - box[0], box[3] - box[1]
     upright = height > width
     length, thickness = (height, width) if upright else (width, height)
@@ -247,7 +275,7 @@ def _loops(box: Sequence[float]) -> list[FloatArray]:
     found = []
     for row in range(rows):
         band = thickness / rows
-        pitch = min(max(0.55 * band, 1.6), 4.5)
+        pitch = by * min(max(0.55 * band, 1.6), 4.5)
         turns = max(int(length / pitch), 1)
         phase = np.linspace(0.0, turns * 2.0 * math.pi, turns * 16 + 1)
         u = phase / (2.0 * math.pi) * length / turns + 0.32 * pitch * np.sin(2.0 * phase)
@@ -257,10 +285,10 @@ def _loops(box: Sequence[float]) -> list[FloatArray]:
     return found
 
 
-def _tufts(box: Sequence[float]) -> list[FloatArray]:
+def _tufts(box: Sequence[float], spacing: float) -> list[FloatArray]:
     """Groups of three strokes, turned alternately."""
     found: list[FloatArray] = []
-    for number, point in enumerate(_scattered(box, 5.0)):
+    for number, point in enumerate(_scattered(box, spacing)):
         turn = math.radians(45.0 if number % 2 else 135.0)
         along = np.array([math.cos(turn), math.sin(turn)])
         across = np.array([-along[1], along[0]])

@@ -26,7 +26,7 @@ from bridge2d.drawing.frame import (
     scale_bar,
     widened,
 )
-from bridge2d.drawing.hatches import hatched, is_by_conductivity
+from bridge2d.drawing.hatches import hatched, is_by_conductivity, spacings
 from bridge2d.drawing.labels import air_masks, environment_labels, keep_off_edges
 from bridge2d.drawing.lines import FloatArray
 from bridge2d.drawing.marks import airtight_labels, airtight_lines, coldest_points
@@ -247,14 +247,20 @@ def _shapes(placed: Frame, numbers: Mapping[Material, int]) -> list[Item]:
     found: list[Item] = []
     diagonals = [p.material for p in placed.geometry.pieces if drawn_kind(p) in DIAGONAL]
     order = {material: number for number, material in enumerate(dict.fromkeys(diagonals))}
+    wide = _spacings(numbers)
     x0, y0, x1, y1 = placed.window
     for piece in sorted(placed.geometry.pieces, key=lambda p: numbers[p.material]):
         rings = [placed.paper(ring) for ring in piece.rings]
         seen = [np.clip(ring, (x0, y0), (x1, y1)) for ring in rings]
         seen = [ring for ring in seen if np.ptp(ring[:, 0]) > 0.01 and np.ptp(ring[:, 1]) > 0.01]
         if seen:
-            found.extend(hatched(drawn_kind(piece), seen, piece.grain, turned=order.get(piece.material, 0) % 2 == 1))
+            turned = order.get(piece.material, 0) % 2 == 1
+            found += hatched(drawn_kind(piece), seen, piece.grain, turned=turned, spacing=wide[piece.material])
     return [Clip((placed.window_ring,), tuple(found))]
+
+
+def _spacings(numbers: Mapping[Material, int]) -> dict[Material, float]:
+    return spacings(sorted(numbers, key=numbers.__getitem__))
 
 
 def _chains(placed: Frame, sheet: Sheet) -> list[Item]:
@@ -286,6 +292,7 @@ def _legend(geometry: SectionGeometry, numbers: Mapping[Material, int], columns:
     by_conductivity = any(is_by_conductivity(drawn_kind(piece)) for piece in pieces.values())
     below = LEGEND_NOTE if by_conductivity else 0.0
     height = LEGEND_ROW * rows + below
+    wide = _spacings(numbers)
     items: list[Item] = []
     if by_conductivity:
         items.append(Text(0.0, 1.0, runs("hatch by conductivity where no material is named"), 5.8, colour=GREY))
@@ -294,7 +301,7 @@ def _legend(geometry: SectionGeometry, numbers: Mapping[Material, int], columns:
         x = (place // rows) * LEGEND_COLUMN
         y = height - LEGEND_ROW * (place % rows + 1)
         swatch = rectangle_ring(x + 6.0, y + 0.7, x + 14.0, y + 4.7)
-        items += hatched(drawn_kind(piece), [swatch], piece.grain)
+        items += hatched(drawn_kind(piece), [swatch], piece.grain, spacing=wide[piece.material])
         items.append(Path((swatch,), closed=True, stroke=INK, width=0.13))
         items += [
             Path((circle_ring((x + RADIUS + 0.2, y + 2.7), RADIUS),), closed=True, stroke=INK, width=0.18),

@@ -20,7 +20,7 @@ from bridge2d.drawing.critical import critical_line
 from bridge2d.drawing.dimensions import length_text, side_chains, spread_out
 from bridge2d.drawing.fonts import MISSING, advances, pieces, text_width
 from bridge2d.drawing.frame import Frame, frame
-from bridge2d.drawing.hatches import DRAWN, TINTS, hatch_kind, hatched
+from bridge2d.drawing.hatches import DRAWN, SPACINGS, TINTS, hatch_kind, hatched, spacings
 from bridge2d.drawing.isotherms import isotherm_picture, seen_range
 from bridge2d.drawing.labels import air_masks
 from bridge2d.drawing.lines import enclosed_area, thinned
@@ -331,6 +331,27 @@ def test_hatches_tell_materials_apart_without_colour():
     }
     assert all(shapes.values())
     assert len(set(shapes.values())) == len(shapes)
+
+
+def test_materials_of_one_hatch_are_told_apart_by_its_spacing():
+    kinds = ("insulation_rigid", "insulation_soft", "timber", "concrete", "brick")
+    materials = [Material(f"{kind} {k}", 0.1, hatch=kind) for k in range(len(SPACINGS)) for kind in kinds]
+    found = spacings(materials)
+    square = rectangle_ring(0.0, 0.0, 30.0, 12.0)
+    for kind in kinds:
+        drawn = set()
+        for material in (one for one in materials if one.hatch == kind):
+            _, clip = hatched(hatch_kind(material, 0.0), [square], 0.0, spacing=found[material])
+            assert isinstance(clip, Clip)
+            drawn.add(tuple(len(path.lines) for path in clip.items if isinstance(path, Path)) + _start(clip))
+        assert len(drawn) == len(SPACINGS), kind
+
+
+def _start(clip: Clip) -> tuple[float, ...]:
+    """The first points of a hatch's first line."""
+    path = clip.items[0]
+    assert isinstance(path, Path)
+    return tuple(np.asarray(path.lines[0])[:40].round(3).ravel().tolist())
 
 
 def test_the_temperature_scale_rises_in_lightness():
