@@ -102,20 +102,27 @@ def assert_bracketed(detail: Detail, tolerance: float, half_width: float | None)
     assert all(0 < factor.value < 1 for factor in result.f_rsi)
 
 
-def assert_declared_well(junction: Junction, detail: Detail) -> None:
-    """Symbols are unique, every length has one, and every dimension shows its parameter's value with its symbol."""
+def assert_declared_well(junction: Junction, detail: Detail, **changes: Any) -> None:
+    """Symbols are unique, every length has one, and every dimension shows its parameter's value with its symbol.
+
+    Args:
+        junction: its declarations.
+        detail: built with the changes.
+        changes: of its parameters.
+    """
     known = {info.name: info for info in describe(junction.parameters)}
     symbols = [info.symbol for info in known.values() if info.symbol]
     assert len(symbols) == len(set(symbols))
     assert all(info.symbol for info in known.values() if info.unit == "mm")
-    chosen = junction.parameters()
+    chosen = junction.parameters(**changes)
     for section in detail.sections:
         assert section.dimensions
         for dimension in section.dimensions:
-            assert dimension.symbol == known[dimension.parameter].symbol
+            half = dimension.symbol.endswith("/2")
+            assert dimension.symbol.removesuffix("/2") == known[dimension.parameter].symbol
             along = 0 if dimension.side in ("top", "bottom") else 1
             measured = abs(dimension.end[along] - dimension.start[along])
-            assert abs(measured - getattr(chosen, dimension.parameter)) < 1e-9, dimension
+            assert abs((2 if half else 1) * measured - getattr(chosen, dimension.parameter)) < 1e-9, dimension
 
 
 def assert_airtight_line_is_unbroken(detail: Detail) -> None:

@@ -60,7 +60,7 @@ def thinned(lines: Sequence[Line], closed: bool, spacing: float = 0.0, tolerance
         keep &= corner | (np.diff(step, prepend=-1.0) > 0)
     # A tight curve of many short pieces turns a corner though none of its points does.
     turned = np.cumsum(np.arctan2(bend, (behind * ahead).sum(axis=1)))
-    keep |= np.diff(np.floor(turned / LARGEST_TURN), prepend=-1.0) > 0
+    keep |= np.diff(np.floor(turned / LARGEST_TURN), prepend=0.0) > 0
     ends = np.diff(owner, prepend=-1, append=-1) != 0
     if not closed:
         keep |= ends[:-1] | ends[1:]

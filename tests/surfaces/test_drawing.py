@@ -123,9 +123,11 @@ def test_no_levels_and_levels_out_of_reach_give_nothing():
 
 def test_thinning_keeps_corners_and_area():
     square = np.array([[x, 0.0] for x in np.linspace(0, 1, 50)] + [[1.0, 1.0], [0.0, 1.0]])
-    (kept,) = thinned([square], closed=True, spacing=0.3)
-    assert len(kept) == 4
-    assert enclosed_area([kept]) == pytest.approx(1.0)  # exact
+    for begun_at in (0, 7):  # a corner, and a point on a side
+        (kept,) = thinned([np.roll(square, -begun_at, axis=0)], closed=True)
+        assert sorted(map(tuple, kept.tolist())) == [(0, 0), (0, 1), (1, 0), (1, 1)]
+        assert enclosed_area([kept]) == pytest.approx(1.0)  # exact
+    assert len(thinned([square], closed=True, spacing=0.3)[0]) == 4
 
 
 # -- geometry of a section -----------------------------------------------------------------------------------------
