@@ -388,6 +388,7 @@ class Detail:
         combination: how the sections' numbers are put together.
         requirements: limits from the detail file.
         parameters: (symbol, label, value as text) rows for the report's table, in the order of declaration.
+        unused: (symbol, label) of the rows on which the detail does not depend at these values.
         notes: sentences on the model (what was reduced to two dimensions and what that is worth).
         cautions: sentences on safety.
         project, revision, author, date: for the report's header, as the file gives them.
@@ -405,6 +406,7 @@ class Detail:
     combination: Combination
     requirements: tuple[Requirement, ...] = ()
     parameters: tuple[tuple[str, str, str], ...] = ()
+    unused: frozenset[tuple[str, str]] = frozenset()
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     project: str = ""

@@ -135,6 +135,7 @@ def read(
         requirements=chosen,
         climate=climate,
         parameters=() if junction.blocks else _rows(parameters, displayed.system),
+        unused=frozenset() if junction.blocks else _unused(parameters),
     )
     if junction.blocks:
         detail = replace(detail, sections=tuple(replace(s, title=s.title or detail.title) for s in detail.sections))
@@ -275,6 +276,12 @@ def _rows(parameters: Parameters, system: UnitSystem) -> tuple[tuple[str, str, s
     """(symbol, label, value) of every parameter, for the report's table."""
     declared = describe(type(parameters))
     return tuple((info.symbol, info.label, parameters.shown(info, system)) for info in declared)
+
+
+def _unused(parameters: Parameters) -> frozenset[tuple[str, str]]:
+    """(symbol, label) of the parameters without effect."""
+    names = parameters.unused()
+    return frozenset((info.symbol, info.label) for info in describe(type(parameters)) if info.name in names)
 
 
 def _of_the_catalogue(detail: Detail, parameters: Parameters) -> tuple[Material, ...]:

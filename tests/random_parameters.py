@@ -57,7 +57,7 @@ def built_or_refused(junction: Junction, given: dict[str, Any]) -> Detail | None
         cause = found.errors()[0].get("ctx", {}).get("error")
         if not isinstance(cause, QuantityError):
             raise
-        refusal, key = cause, str(cause.path[0])
+        refusal, key = cause, str((*cause.path, *found.errors()[0]["loc"])[0])
     if refusal is not None:
         assert key in junction.parameters.model_fields
         assert refusal.message

@@ -45,6 +45,22 @@ class ReturnedInsulation(Parameters):
         help="material of the returned insulation",
     )
 
+    def unused(self) -> frozenset[str]:
+        """See `Parameters.unused`; what describes an insulation that is not returned."""
+        return super().unused() | unused_return(self, "return")
+
+
+def unused_return(p: Parameters, name: str) -> frozenset[str]:
+    """What is without effect of an insulation that is not returned, as its length or its thickness is 0.
+
+    Args:
+        p: parameters.
+        name: beginning of the names of length and thickness.
+    """
+    sizes = [f"{name}_length", f"{name}_thickness"]
+    none = [size for size in sizes if getattr(p, size) == 0]
+    return frozenset(size for size in sizes if none and size != none[0])
+
 
 @dataclass(frozen=True, slots=True)
 class Returned:

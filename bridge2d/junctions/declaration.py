@@ -53,6 +53,10 @@ __all__ = [
 ]
 
 
+SIZES = ("thickness", "height", "width", "length", "diameter")
+"""Ends of the names of sizes without which a piece is not there; of its material's name the beginning is the same."""
+
+
 def parameter(
     default: Any,
     *,
@@ -122,6 +126,20 @@ class Parameters(BaseModel):
         """
         return info.show(getattr(self, info.name), system)
 
+    def unused(self) -> frozenset[str]:
+        """Names of parameters on which the detail does not depend at these values.
+
+        Here: what a piece without a size is made of. A junction adds what its own choices leave out.
+        """
+        fields = type(self).model_fields
+        return frozenset(
+            name
+            for name in fields
+            if (piece := _of_a_material(name))
+            for size in SIZES
+            if f"{piece}_{size}" in fields and getattr(self, f"{piece}_{size}") == 0
+        )
+
     @field_validator("*", mode="after")
     @classmethod
     def _within_limits(cls, value: Any, info: ValidationInfo) -> Any:
@@ -138,6 +156,11 @@ class Parameters(BaseModel):
             right = f"give {span(kind, low, high, system)}"
             raise QuantityError(f"{kind.show(value, system)} is outside the limits", right)
         return value
+
+
+def _of_a_material(name: str) -> str:
+    """The piece whose material a parameter chooses; empty where it chooses none."""
+    return next((name.removesuffix(end) for end in ("_material", "_filling") if name.endswith(end)), "")
 
 
 def _number_or_none(value: object) -> float | None:

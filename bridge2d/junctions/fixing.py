@@ -135,6 +135,12 @@ class _Shape(walls.WallLayers):
 class Fixing(walls.Conditions, _Shape):
     """Parameters of the fixing; lengths in metres."""
 
+    def unused(self) -> frozenset[str]:
+        """See `Parameters.unused`; what describes a head that is not there."""
+        if self.head_diameter == 0:
+            return super().unused() | {"head_thickness"}
+        return super().unused() | ({"head_diameter"} if self.head_thickness == 0 else set())
+
 
 @dataclass(frozen=True, slots=True)
 class _Levels:

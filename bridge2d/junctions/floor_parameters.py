@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from bridge2d.junctions import walls
+from bridge2d.junctions.cross_walls import unused_return
 from bridge2d.junctions.declaration import Length, MaterialChoice, parameter
 
 
@@ -173,3 +174,21 @@ class _Shape(walls.WallLayers):
 
 class FloorSlab(walls.Conditions, _Shape):
     """Parameters of the floor; lengths in metres."""
+
+    def unused(self) -> frozenset[str]:
+        """See `Parameters.unused`; what describes the other form of floor, or insulation that is not returned."""
+        own, vault = set(_Shape.__annotations__), {name for name in _Shape.__annotations__ if _of_vault(name)}
+        if self.floor_form == "slab" and self.slab_thickness == 0:
+            return super().unused() | own - {"floor_form", "slab_thickness"}
+        below, above = (unused_return(self, f"{where}_return") for where in ("ceiling", "floor"))
+        found = super().unused() | below | above
+        if self.floor_form == "slab":
+            found |= vault
+        else:
+            below = frozenset({"ceiling_return_length", "ceiling_return_thickness"})
+            found |= below | {"slab_thickness", "slab_material", "balcony_projection"}
+        return found | ({"return_material"} if below and above else set())
+
+
+def _of_vault(name: str) -> bool:
+    return name.startswith(("vault_", "cover_", "filling_"))

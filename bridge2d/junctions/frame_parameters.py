@@ -69,6 +69,10 @@ class PolygonFrame(Parameters):
             right = f"the polygons make it {1000 * measured:g} mm; leave it out, or correct them"
             raise QuantityError(f"is {1000 * getattr(self, key):g} mm", right, (key,))
 
+    def unused(self) -> frozenset[str]:
+        """See `Parameters.unused`; a block has no rebate."""
+        return super().unused() | (frozenset() if self.frame else {"glazing_rebate"})
+
     def shape(self) -> FrameShape | None:
         """The frame by its polygons; None where it is a block.
 

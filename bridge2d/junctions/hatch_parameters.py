@@ -406,6 +406,20 @@ class HatchCurb(PolygonFrame, walls.Conditions, _GlazedLid):
         """How far the glazing reaches into the lid's frame [m]."""
         return self.glazing_rebate
 
+    def unused(self) -> frozenset[str]:
+        """See `Parameters.unused`; lids of the other kind, and skins and breaks of other upstands and edges."""
+        found = set(super().unused())
+        opaque, glazed = tuple(_OpaqueLid.__annotations__), tuple(_GlazedLid.__annotations__)
+        found.update(glazed if self.lid_kind == "opaque" else (*_Frame.__annotations__, *opaque))
+        found.discard("lid_kind")
+        if self.upstand_kind != "sandwich":
+            found |= {"upstand_skin_thickness", "upstand_skin_material"}
+        if self.edge_profile != "broken":
+            found |= {"edge_break_height", "edge_break_material"}
+        if self.edge_profile == "none":
+            found |= {"edge_thickness", "edge_material"}
+        return frozenset(found)
+
     def shape(self) -> FrameShape | None:
         """The frame by its polygons, lying on the upstand; None where it is a block.
 

@@ -95,6 +95,11 @@ class _Shape(walls.WallLayers):
 class PartyWall(walls.Conditions, cross_walls.ReturnedInsulation, _Shape):
     """Parameters of the party wall; lengths in metres."""
 
+    def unused(self) -> frozenset[str]:
+        """See `Parameters.unused`; the neighbour's plaster where the façade is insulated there too."""
+        plaster = {"neighbour_plaster_thickness", "neighbour_plaster_material"}
+        return super().unused() | (plaster if self.neighbour == "insulated too" else set())
+
 
 def build(parameters: PartyWall) -> Detail:
     """The party wall's plan.

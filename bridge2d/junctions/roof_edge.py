@@ -171,6 +171,11 @@ class _Shape(walls.WallLayers):
 class RoofEdge(walls.Conditions, _Shape):
     """Parameters of the roof edge; lengths in metres."""
 
+    def unused(self) -> frozenset[str]:
+        """See `Parameters.unused`; the coping's insulation is of the parapet's material."""
+        coping = self.coping_insulation_thickness > 0
+        return super().unused() - ({"parapet_insulation_material"} if coping else set())
+
 
 @dataclass(frozen=True, slots=True)
 class _Roof:

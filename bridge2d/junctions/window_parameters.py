@@ -313,6 +313,10 @@ class _Window(walls.WallLayers):
 class WindowBox(PolygonFrame, walls.Conditions, _Window):
     """Parameters of the window box; `frame` are the regions of a frame that is given by polygons."""
 
+    def unused(self) -> frozenset[str]:
+        """See `Parameters.unused`; where a lintel lies that is not there."""
+        return super().unused() | ({"lintel_start", "lintel_depth"} if self.lintel_height == 0 else set())
+
     @property
     def frame_size(self) -> tuple[float, float]:
         """Visible width and depth of the frame [m]."""

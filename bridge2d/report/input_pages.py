@@ -24,9 +24,15 @@ def parameters(detail: Detail) -> list[Block]:
     if not detail.parameters:
         return [paragraph("The detail was drawn freely and has no parameters; its shapes stand in the detail file.")]
     rows: list[tuple[Words, ...]] = [
-        (symbol_runs(mark) if mark else "", label, typed(words)) for mark, label, words in detail.parameters
+        (symbol_runs(mark) if mark else "", label, typed(words))
+        for mark, label, words in detail.parameters
+        if (mark, label) not in detail.unused
     ]
-    return [table([("symbol", 18), ("parameter", 62), ("value", 88)], rows)]
+    found: list[Block] = [table([("symbol", 18), ("parameter", 62), ("value", 88)], rows)]
+    unused = "; ".join(dict.fromkeys(label for mark, label, _ in detail.parameters if (mark, label) in detail.unused))
+    if unused:
+        found.append(paragraph(f"Without effect here, as the piece is not there or another choice was made: {unused}."))
+    return found
 
 
 MATERIALS_IN_INCH_POUND = (32.0, 31.5, 31.5, 26.0, 22.0)
