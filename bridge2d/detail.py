@@ -389,6 +389,8 @@ class Detail:
         requirements: limits from the detail file.
         parameters: (symbol, label, value as text) rows for the report's table, in the order of declaration.
         unused: (symbol, label) of the rows on which the detail does not depend at these values.
+        undrawn: rows of `parameters` with a symbol that stands at no dimension: measured across the drawings, or no
+            lengths; without the conditions.
         notes: sentences on the model (what was reduced to two dimensions and what that is worth).
         cautions: sentences on safety.
         project, revision, author, date: for the report's header, as the file gives them.
@@ -407,6 +409,7 @@ class Detail:
     requirements: tuple[Requirement, ...] = ()
     parameters: tuple[tuple[str, str, str], ...] = ()
     unused: frozenset[tuple[str, str]] = frozenset()
+    undrawn: tuple[tuple[str, str, str], ...] = ()
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     project: str = ""

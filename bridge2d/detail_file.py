@@ -134,11 +134,11 @@ def read(
         date=head.date,
         requirements=chosen,
         climate=climate,
-        parameters=() if junction.blocks else _rows(parameters, displayed.system),
-        unused=frozenset() if junction.blocks else _unused(parameters),
     )
     if junction.blocks:
         detail = replace(detail, sections=tuple(replace(s, title=s.title or detail.title) for s in detail.sections))
+    else:
+        detail = _with_rows(detail, parameters, displayed.system)
     _check_requirements(detail, origins, source)
     if geometry:
         _check_sections(detail, source, drawn)
@@ -272,16 +272,22 @@ def _built(junction: Junction, parameters: Parameters, source: Source) -> Detail
         raise source.built_error(path, error.message, error.right) from None
 
 
-def _rows(parameters: Parameters, system: UnitSystem) -> tuple[tuple[str, str, str], ...]:
-    """(symbol, label, value) of every parameter, for the report's table."""
-    declared = describe(type(parameters))
-    return tuple((info.symbol, info.label, parameters.shown(info, system)) for info in declared)
-
-
-def _unused(parameters: Parameters) -> frozenset[tuple[str, str]]:
-    """(symbol, label) of the parameters without effect."""
-    names = parameters.unused()
-    return frozenset((info.symbol, info.label) for info in describe(type(parameters)) if info.name in names)
+def _with_rows(detail: Detail, parameters: Parameters, system: UnitSystem) -> Detail:
+    """The detail with (symbol, label, value) of every parameter, and which of them have no effect or no dimension."""
+    unused = parameters.unused()
+    drawn = {dimension.parameter for section in detail.sections for dimension in section.dimensions}
+    rows = {info: (info.symbol, info.label, parameters.shown(info, system)) for info in describe(type(parameters))}
+    return replace(
+        detail,
+        parameters=tuple(rows.values()),
+        unused=frozenset(row[:2] for info, row in rows.items() if info.name in unused),
+        undrawn=tuple(
+            row
+            for info, row in rows.items()
+            if info.symbol and info.group != "conditions" and info.name not in unused | drawn
+            if getattr(parameters, info.name) != 0
+        ),
+    )
 
 
 def _of_the_catalogue(detail: Detail, parameters: Parameters) -> tuple[Material, ...]:

@@ -137,7 +137,8 @@ def _blocks(
     from bridge2d.report.layout import Heading, Space
     from bridge2d.report.section_pages import SECTIONS, drawings
 
-    numbers = material_numbers(result.detail)
+    detail = result.detail
+    numbers = material_numbers(detail)
     chapters = _chapters(result, loaded, enclosed, shown)
     titles = [title for title, _ in chapters]
     front = first_page(result, numbers, titles, shown, paper)
@@ -146,7 +147,7 @@ def _blocks(
         parts = written
         if title == SECTIONS:
             above = front.taken if number == 1 else 0.0
-            parts = drawings(result.sections, numbers, result.detail.requirements, shown, paper, above)
+            parts = drawings(result.sections, numbers, detail.requirements, shown, paper, above, detail.undrawn)
         blocks += [Heading(runs(title), str(number)), *parts, Space(6.0)]
     return blocks[:-1]
 

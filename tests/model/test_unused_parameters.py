@@ -7,15 +7,16 @@ from typing import Any
 import pytest
 from hypothesis import given, seed, settings
 from hypothesis import strategies as st
+from pydantic import ValidationError
 
 from bridge2d.detail import Detail
 from bridge2d.detail_file import load
+from bridge2d.errors import InputError
 from bridge2d.junctions import NAMES, junctions
 from bridge2d.junctions.declaration import ParameterInfo, describe
 from bridge2d.report.input_pages import parameters
 from bridge2d.report.layout import Paragraph
 from bridge2d.report.tables import Table
-from tests.random_parameters import built_or_refused
 from tests.random_parameters import values as any_value
 from tests.test_details import ROOT
 
@@ -35,7 +36,12 @@ LESS_SAID = {("window_box", "sill_bed_material"), ("fixing", "cap_material")}
 
 def built(name: str, values: dict[str, Any]) -> Detail | None:
     """The detail, or None where the values are refused."""
-    return built_or_refused(junctions()[name], values)
+    junction = junctions()[name]
+    try:
+        detail: Detail = junction.build(junction.parameters(**values))
+    except (InputError, ValidationError):
+        return None
+    return detail
 
 
 @pytest.mark.parametrize("name", PARAMETRIC)
@@ -81,6 +87,33 @@ def test_what_has_no_effect_is_said_to_have_none(name: str, values: dict[str, An
         others = [built(name, {**values, info.name: value}) for value in alternatives(info)]
         computed = [other for other in others if other is not None]
         assert len(computed) < 2 or any(other != detail for other in computed), info.name
+
+
+@pytest.mark.parametrize(
+    ("file", "symbols"),
+    [
+        ("tollhouse_joist.toml", set()),
+        ("tollhouse_hatch_a.toml", {"b_j", "s", "l"}),
+        ("tollhouse_window.toml", {"U_f", "U_g", "Ψ_g", "a_g", "w", "h"}),
+    ],
+)
+def test_what_no_dimension_shows_is_named_beside_the_drawings(file: str, symbols: set[str]) -> None:
+    detail = load(ROOT / "details" / file).detail
+    assert {symbol for symbol, _, _ in detail.undrawn} == symbols
+    assert set(detail.undrawn) <= set(detail.parameters)
+
+
+@pytest.mark.parametrize(
+    ("name", "values"), [(name, values) for name in PARAMETRIC for values in [{}, *CHOICES.get(name, [])]]
+)
+def test_every_length_that_counts_is_drawn(name: str, values: dict[str, Any]) -> None:
+    detail = built(name, values)
+    assert detail is not None
+    chosen = junctions()[name].parameters(**values)
+    shown = {dimension.parameter for section in detail.sections for dimension in section.dimensions}
+    across = {"window_width", "window_height", "clear_length", "joist_width", "joist_spacing"}
+    lengths = {info.name for info in describe(type(chosen)) if info.unit == "mm" and getattr(chosen, info.name)}
+    assert lengths - chosen.unused() - shown <= (across if name in ("window_box", "hatch_curb") else set())
 
 
 def test_the_table_leaves_out_what_has_no_effect() -> None:
