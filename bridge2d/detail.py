@@ -388,9 +388,6 @@ class Detail:
         combination: how the sections' numbers are put together.
         requirements: limits from the detail file.
         parameters: (symbol, label, value as text) rows for the report's table, in the order of declaration.
-        unused: (symbol, label) of the rows on which the detail does not depend at these values.
-        undrawn: rows of `parameters` with a symbol that stands at no dimension: measured across the drawings, or no
-            lengths; without the conditions.
         notes: sentences on the model (what was reduced to two dimensions and what that is worth).
         cautions: sentences on safety.
         project, revision, author, date: for the report's header, as the file gives them.
@@ -400,6 +397,9 @@ class Detail:
         hatch: the hatch whose edge the Ψ belongs to; None where there is none.
         frame: how its U_f is computed; None where it is given. `window` holds it only in the results.
         module: the section whose L2D over its width is the U of a plane element; None where there is none.
+        unused: (symbol, label) of the rows on which the detail does not depend at these values.
+        undrawn: rows of `parameters` with a symbol that stands at no dimension: measured across the drawings, or no
+            lengths; without the conditions.
     """
 
     title: str
@@ -408,8 +408,6 @@ class Detail:
     combination: Combination
     requirements: tuple[Requirement, ...] = ()
     parameters: tuple[tuple[str, str, str], ...] = ()
-    unused: frozenset[tuple[str, str]] = frozenset()
-    undrawn: tuple[tuple[str, str, str], ...] = ()
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     project: str = ""
@@ -422,6 +420,8 @@ class Detail:
     hatch: Hatch | None = None
     frame: ComputedFrame | None = None
     module: RepeatedModule | None = None
+    unused: frozenset[tuple[str, str]] = frozenset()
+    undrawn: tuple[tuple[str, str, str], ...] = ()
 
     @property
     def alone(self) -> frozenset[str]:
