@@ -15,7 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field, PlainValidator, model_validat
 
 from bridge2d import units
 from bridge2d.errors import QuantityError
-from bridge2d.junctions.quantities import Count, Length, LineOfText, Ratio
+from bridge2d.junctions.quantities import Count, LengthInBuilding, LineOfText, Ratio
 
 LONGEST_OPTION = 12
 """An option's name stands large on the paper; so many characters fit."""
@@ -88,7 +88,7 @@ class ComparisonBlock(BaseModel):
 
     option: LineOfText = Field("", description='short name of the option, such as "A"')
     description: LineOfText = Field("", description="what the option is, in a line")
-    length: Length | None = Field(None, description="length of the junction in the building [mm]")
+    length: LengthInBuilding | None = Field(None, description="length of the junction in the building [mm]")
     number: Count | None = Field(None, description="number of such windows, instead of a length")
     cost_per_metre: Cost | None = Field(None, description='cost of a metre, in the currency, or "20/ft"')
     currency: LineOfText = Field("", description="currency of the cost")

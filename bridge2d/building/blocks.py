@@ -12,9 +12,8 @@ from bridge2d import units
 from bridge2d.detail_blocks import RequirementBlock
 from bridge2d.errors import QuantityError
 from bridge2d.junctions.declaration import LineOfText
+from bridge2d.junctions.quantities import LONGEST
 
-LONGEST = 20_000.0
-"""A junction of more metres than this is a slip of the pen [m]."""
 LARGEST = 1_000_000.0
 """An element of more square metres than this is a slip of the pen [m²]."""
 AREAS = {"m2": 1.0, "ft2": units.FOOT**2, "sqft": units.FOOT**2}

@@ -13,6 +13,7 @@ from bridge2d.shown_units import FOOT, IN_INCH_POUND, IN_SI, DisplayUnits
 if TYPE_CHECKING:
     from bridge2d.comparison_block import ComparisonTerms
     from bridge2d.detail import Requirement
+    from bridge2d.detail_file import LoadedDetail
     from bridge2d.results import DetailResult
 
 BOUNDED, ESTIMATED, EXACT = "bounded", "estimated", "exact"
@@ -168,13 +169,14 @@ class LimitRow:
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One option: its name, what is said of it, and all its numbers."""
+    """One option: its name, what is said of it, its detail file, and all its numbers."""
 
     name: str
     description: str
     file: str
     input_hash: str
     terms: ComparisonTerms
+    loaded: LoadedDetail
     result: DetailResult
 
     @property

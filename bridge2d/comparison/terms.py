@@ -113,7 +113,7 @@ def named(
             message = f"the option is called {name!r}, and so is that of {twin.file}"
             raise InputError(message, file=str(one.path), key="[comparison], option", right="give it another name")
         text = said.description or result.detail.title
-        found.append(Option(name, text, one.path.name, one.input_hash, said, result))
+        found.append(Option(name, text, one.path.name, one.input_hash, said, one, result))
     return tuple(found)
 
 

@@ -41,13 +41,14 @@ def system_of(info: ValidationInfo | core_schema.ValidationInfo) -> UnitSystem:
     return INCH_POUND if isinstance(context, dict) and context.get("units") == INCH_POUND else SI
 
 
-def read_within(kind: Kind, typed: object, system: UnitSystem = SI) -> float:
+def read_within(kind: Kind, typed: object, system: UnitSystem = SI, most: float | None = None) -> float:
     """A quantity within what is sensible at all [SI].
 
     Args:
         kind: what is read.
         typed: number or text from the file.
         system: of a bare number.
+        most: greatest value of a kind's special use [SI], whose least is 0.
 
     Raises:
         QuantityError: it cannot be read, or is beyond `LIMITS`.
@@ -61,7 +62,7 @@ def read_within(kind: Kind, typed: object, system: UnitSystem = SI) -> float:
                 f"give 0 (the temperature is prescribed) or {span(kind, low, high, system)}",
             )
         return value
-    low, high = LIMITS[kind.name]
+    low, high = LIMITS[kind.name] if most is None else (0.0, most)
     if not low <= value <= high:
         right = f"give {span(kind, low, high, system)}"
         raise QuantityError(f"{kind.show(value, system)} is beyond what is allowed", right)
@@ -117,16 +118,18 @@ class Quantity:
     Attributes:
         kind: the kind of quantity.
         whole: whether the value is a whole number.
+        most: greatest value [SI]; None for that of the kind.
     """
 
     kind: Kind
     whole: bool = False
+    most: float | None = None
 
     def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> core_schema.CoreSchema:
         """How the validation of a detail file reads it."""
 
         def read(typed: object, info: core_schema.ValidationInfo) -> float:
-            value = read_within(self.kind, typed, system_of(info))
+            value = read_within(self.kind, typed, system_of(info), self.most)
             return int(value) if self.whole else value
 
         return core_schema.with_info_plain_validator_function(read)
@@ -140,6 +143,10 @@ class Quantity:
 
 Length = Annotated[float, Quantity(units.LENGTH)]
 """A length [m]."""
+LONGEST = 20_000.0
+"""A junction of more metres in a building than this is a slip of the pen [m]."""
+LengthInBuilding = Annotated[float, Quantity(units.LENGTH, most=LONGEST)]
+"""The length of a junction in a building [m]."""
 Conductivity = Annotated[float, Quantity(units.CONDUCTIVITY)]
 """A thermal conductivity [W/(m·K)]."""
 Resistance = Annotated[float, Quantity(units.RESISTANCE)]

@@ -65,7 +65,11 @@ def recheck(path: str | Path) -> Recheck:
 
     path = Path(path)
     found = opened(path)
-    return _of_volume(path, found) if found.reports else _of_report(path, found)
+    if not found.reports:
+        return _of_report(path, found)
+    from bridge2d.report.comparison_enclosures import TERMS
+
+    return _of_comparison(path, found) if found.detail == TERMS and _is_comparison(found) else _of_volume(path, found)
 
 
 def _of_report(path: Path, found: Opened) -> Recheck:
@@ -95,6 +99,31 @@ def _of_volume(path: Path, found: Opened) -> Recheck:
     done = volume_checked(found)
     old = done.old
     titles = tuple(detail.title for detail in old.details)
+    versions = (old.version, __version__)
+    return Recheck(
+        path, old.title, versions, found, done.meshes, done.rows, done.findings, done.catalogue, old.shown, titles
+    )
+
+
+def _is_comparison(found: Opened) -> bool:
+    """Whether the numbers are those of options, not of a building whose file has that name."""
+    import json
+
+    from bridge2d.report.enclosures import RESULTS
+
+    try:
+        return "options" in json.loads(found.files[RESULTS])
+    except (ValueError, TypeError, RecursionError):
+        return False  # said by whoever reads them
+
+
+def _of_comparison(path: Path, found: Opened) -> Recheck:
+    from bridge2d import __version__
+    from bridge2d.recheck.options import options_checked
+
+    done = options_checked(found)
+    old = done.old
+    titles = tuple(f"{one.option}: {one.description}" for one in old.options)
     versions = (old.version, __version__)
     return Recheck(
         path, old.title, versions, found, done.meshes, done.rows, done.findings, done.catalogue, old.shown, titles

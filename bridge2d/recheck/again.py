@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from bridge2d.recheck.opened import Opened
     from bridge2d.recheck.records import Results
     from bridge2d.results import DetailResult, SectionResult
+    from bridge2d.units import UnitSystem
 
 FINEST = 1e-5
 """Least relative bracket that is asked for, however narrow the report's own is."""
@@ -46,11 +47,12 @@ class Mesh:
     triangles: int
 
 
-def detail_of(opened: Opened) -> LoadedDetail:
+def detail_of(opened: Opened, shown: UnitSystem | None = None) -> LoadedDetail:
     """The enclosed detail, with the enclosed drawing and files beside it; no other file is opened.
 
     Args:
         opened: the report.
+        shown: units of what is said in words; those of the file unless given.
 
     Raises:
         InputError: whatever is wrong with it.
@@ -68,7 +70,7 @@ def detail_of(opened: Opened) -> LoadedDetail:
     if opened.drawing:
         roles.append((("drawing", "file"), opened.drawing))
     attached = {named: opened.files[file] for way, file in roles if (named := named_file(keys, way)) is not None}
-    return read(text, name, attached=attached)
+    return read(text, name, attached=attached, shown=shown)
 
 
 def computed_again(loaded: LoadedDetail, old: Results) -> tuple[DetailResult, tuple[Mesh, ...]]:

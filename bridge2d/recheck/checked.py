@@ -14,10 +14,12 @@ from bridge2d.recheck.records import Results, materials, results
 from bridge2d.tables import as_json
 
 if TYPE_CHECKING:
-    from bridge2d.detail import Detail
+    from bridge2d.detail_file import LoadedDetail
     from bridge2d.recheck.again import Mesh
     from bridge2d.recheck.compared import Row
     from bridge2d.recheck.opened import Opened
+    from bridge2d.results import DetailResult
+    from bridge2d.units import UnitSystem
 
 
 @dataclass(frozen=True)
@@ -30,9 +32,9 @@ class Checked:
         meshes: of each section, in the report and now.
         catalogue: rows of the catalogue that are others today, in a sentence each.
         old: the enclosed results.
-        detail: the enclosed detail.
-        data: of its file.
-        document: its numbers computed again, as JSON values.
+        loaded: the enclosed detail file.
+        result: its numbers computed again.
+        document: the same as JSON values.
     """
 
     rows: tuple[Row, ...]
@@ -40,16 +42,18 @@ class Checked:
     meshes: tuple[Mesh, ...]
     catalogue: tuple[str, ...]
     old: Results
-    detail: Detail
-    data: Mapping[str, Any]
+    loaded: LoadedDetail
+    result: DetailResult
     document: Mapping[str, Any]
 
 
-def checked(opened: Opened) -> Checked:
+def checked(opened: Opened, *, shown: UnitSystem | None = None, printed: bool = True) -> Checked:
     """Compute the enclosed detail again on other meshes, and compare.
 
     Args:
         opened: the report, or a part of a volume with its pages.
+        shown: units of what is said in words; those of the file unless given.
+        printed: whether its pages are those of a report, which say all of its numbers.
 
     Raises:
         InputError: what it encloses is malformed, or cannot be computed.
@@ -58,9 +62,9 @@ def checked(opened: Opened) -> Checked:
     old = results(opened)
     rows = materials(opened)
     with with_rows(rows):
-        loaded = detail_of(opened)
+        loaded = detail_of(opened, shown)
         result, meshes = computed_again(loaded, old)
     document = as_json(result)
     new = Results.model_validate(document)
-    findings = (*missing_from_pages(opened, old), *identity(old, new))
-    return Checked(compared(old, new), findings, meshes, changed_rows(rows), old, result.detail, loaded.data, document)
+    findings = (*(missing_from_pages(opened, old) if printed else ()), *identity(old, new))
+    return Checked(compared(old, new), findings, meshes, changed_rows(rows), old, loaded, result, document)

@@ -70,7 +70,7 @@ def unsaid(pages: Sequence[Page], found: Iterable[Number], shown: DisplayUnits) 
         except ValueError as error:
             yield f"the enclosed results are no numbers: {error}"
             continue
-        if not _stands(printed, whole):
+        if not stands(printed, whole):
             yield f"no page says {number.name} {printed}, as the enclosed results do"
 
 
@@ -104,8 +104,13 @@ def _squeezed(text: str) -> str:
     return "".join(text.split())
 
 
-def _stands(printed: str, text: str) -> bool:
-    """Whether a number stands somewhere by itself, not as the end of a longer one."""
+def stands(printed: str, text: str) -> bool:
+    """Whether a number stands somewhere by itself, not as the end of a longer one.
+
+    Args:
+        printed: the number.
+        text: of the pages.
+    """
     spelled = r"\s*".join(map(re.escape, _squeezed(printed)))
     return re.search(rf"(?<![\d.−-])(?<![−-]\s){spelled}", text) is not None
 

@@ -7,9 +7,9 @@ what is summed up; the enclosed details say what it is made of, and nothing else
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 from bridge2d.building.reading import check_use, read
 from bridge2d.building.records import numbers_of
@@ -21,6 +21,7 @@ from bridge2d.recheck.checked import Checked, checked
 from bridge2d.recheck.compared import Row, altered_limits, beside, off_middle, other_verdicts
 from bridge2d.recheck.pages import altered_pages, unsaid, unsaid_files, unsaid_words
 from bridge2d.recheck.records import Pages, malformed, pages, record
+from bridge2d.recheck.stated import Record
 from bridge2d.recheck.sums import Sums, gain_numbers, sum_numbers
 from bridge2d.report.enclosures import BESIDE, DETAIL_ENDING, LIMITS, PAGES, RESULTS, file_name, named_file
 from bridge2d.schedule.running import building_fingerprint
@@ -35,23 +36,47 @@ if TYPE_CHECKING:
 NAMES = ("title", "project", "revision", "dimensions")
 
 
+Together = TypeVar("Together", bound=Record)
+
+
 @dataclass(frozen=True)
-class VolumeChecked:
-    """What came of a volume; numbers, findings and meshes of each report with its number.
+class VolumeChecked(Generic[Together]):
+    """What came of several reports in one PDF; numbers, findings and meshes of each report with its number.
 
     Attributes:
         rows, findings, meshes, catalogue: see `checked.Checked`.
-        old: the enclosed sums.
+        old: what is enclosed of all of them together.
     """
 
     rows: tuple[Row, ...]
     findings: tuple[str, ...]
     meshes: tuple[Mesh, ...]
     catalogue: tuple[str, ...]
-    old: Sums
+    old: Together
 
 
-def volume_checked(opened: Opened) -> VolumeChecked:
+def of_parts(
+    old: Together, found: Sequence[Checked], rows: Iterable[Row], findings: Iterable[str]
+) -> VolumeChecked[Together]:
+    """What came of a PDF, from what came of its reports.
+
+    Args:
+        old: what is enclosed of all of them together.
+        found: of each report.
+        rows: numbers of all of them together.
+        findings: what disagrees beside those of each report.
+    """
+    counted = list(enumerate(found, start=1))
+    return VolumeChecked(
+        (*rows, *(replace(row, name=f"{k}: {row.name}") for k, one in counted for row in one.rows)),
+        (*findings, *(f"report {k}: {words}" for k, one in counted for words in one.findings)),
+        tuple(replace(mesh, section=f"{k}: {mesh.section}") for k, one in counted for mesh in one.meshes),
+        tuple(dict.fromkeys(words for one in found for words in one.catalogue)),
+        old,
+    )
+
+
+def volume_checked(opened: Opened) -> VolumeChecked[Sums]:
     """Compute every report of a volume again and sum up anew, and compare.
 
     Args:
@@ -73,18 +98,12 @@ def volume_checked(opened: Opened) -> VolumeChecked:
         *_missing(opened, front, old),
         *_identity(old, new),
         *_unlike(building, found, opened),
-        *(f"report {k}: {words}" for k, one in enumerate(found, start=1) for words in one.findings),
     ]
     rows = [
         *beside(sum_numbers(old), sum_numbers(new)),
         *(row for row in beside(gain_numbers(old), gain_numbers(new)) if row.old and row.new),
-        *(replace(row, name=f"{k}: {row.name}") for k, one in enumerate(found, start=1) for row in one.rows),
     ]
-    meshes = [
-        replace(mesh, section=f"{k}: {mesh.section}") for k, one in enumerate(found, start=1) for mesh in one.meshes
-    ]
-    catalogue = tuple(dict.fromkeys(words for one in found for words in one.catalogue))
-    return VolumeChecked(tuple(rows), tuple(findings), tuple(meshes), catalogue, old)
+    return of_parts(old, found, rows, findings)
 
 
 def _slices(opened: Opened, written: Pages) -> tuple[tuple[Page, ...], list[tuple[Page, ...]]]:
@@ -162,12 +181,12 @@ def _unlike(building: Building, found: Sequence[Checked], opened: Opened) -> Ite
     ):
         if report.detail != file_name(variant.path, DETAIL_ENDING):
             yield f"report {number} is of {report.detail}, and the building file names {variant.path.name[:60]}"
-        given: Any = one.data.get("parameters", {})
+        given: Any = one.loaded.data.get("parameters", {})
         for key, value in variant.parameters.items():
             if not isinstance(given, dict) or given.get(key) != value:
                 yield f"report {number} does not have the {key} that the building file gives"
-        if variant.title and one.detail.title != variant.title:
+        if variant.title and one.result.detail.title != variant.title:
             yield f"report {number} does not have the name that the building file gives"
         for limit in variant.requirements:
-            if applies(limit, one.detail):
+            if applies(limit, one.result.detail):
                 yield f"report {number} lacks the building's limit {limit.name[:60]!r}"

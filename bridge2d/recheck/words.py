@@ -7,10 +7,11 @@ from textwrap import fill
 from typing import Any
 
 from bridge2d import nomenclature as n
+from bridge2d.comparison.records import MONEY
 from bridge2d.recheck import Recheck
 from bridge2d.recheck.compared import RULE, Row
 from bridge2d.recheck.stated import Number
-from bridge2d.shown_units import DisplayUnits
+from bridge2d.shown_units import IN_SI, DisplayUnits
 
 Json = dict[str, Any]
 
@@ -118,6 +119,8 @@ def _table(rows: tuple[Row, ...], shown: DisplayUnits) -> list[str]:
 def _cells(row: Row, shown: DisplayUnits) -> tuple[str, ...]:
     known = row.old or row.new
     assert known is not None
+    if known.quantity.key in MONEY:
+        shown = IN_SI  # no table has units with a currency
     difference, allowed = (
         None if one is None else float(shown.difference(known.quantity, one)) for one in (row.difference, row.allowed)
     )

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
-from bridge2d.report.enclosures import Enclosure, pages_file
+from bridge2d.report.enclosures import PAGES, Enclosure, pages_file
 
 if TYPE_CHECKING:
     from pikepdf import Page, Pdf
@@ -24,7 +24,9 @@ PROFILE = Path(__file__).with_name("srgb.icc")
 """sRGB as an ICC profile, of the collection icc-profiles-free (zlib licence; "no copyright, use freely")."""
 
 
-def archived(pages: bytes, running: Running, enclosed: Sequence[Enclosure], words: Sequence[str]) -> bytes:
+def archived(
+    pages: bytes, running: Running, enclosed: Sequence[Enclosure], words: Sequence[str], name: str = PAGES
+) -> bytes:
     """The whole document.
 
     Args:
@@ -32,12 +34,13 @@ def archived(pages: bytes, running: Running, enclosed: Sequence[Enclosure], word
         running: what the metadata say.
         enclosed: files that travel inside.
         words: of each page.
+        name: of the enclosed file that repeats them.
     """
     import pikepdf
 
     with pikepdf.open(BytesIO(pages)) as pdf:
         digests = [page_digest(page) for page in pdf.pages]
-        return sealed(pdf, running, [*enclosed, pages_file(words, digests)])
+        return sealed(pdf, running, [*enclosed, pages_file(words, digests)._replace(name=name)])
 
 
 def sealed(pdf: Pdf, running: Running, enclosed: Sequence[Enclosure]) -> bytes:

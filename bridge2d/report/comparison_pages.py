@@ -15,11 +15,14 @@ from bridge2d.comparison.summary import summary
 from bridge2d.drawing.colours import GREY
 from bridge2d.drawing.scene import Item, Run, runs
 from bridge2d.errors import InputError
+from bridge2d.report.archive import archived
 from bridge2d.report.cautions import caution_texts
 from bridge2d.report.comparison_columns import better_paper, side_by_side
+from bridge2d.report.comparison_enclosures import list_digest, of_comparison
 from bridge2d.report.comparison_pictures import Shapes, shapes
-from bridge2d.report.comparison_sheet import InShort, Paper, flowed, paper_of, pdf_bytes
+from bridge2d.report.comparison_sheet import InShort, Paper, flowed, paper_of, pdf_bytes, sheet_words
 from bridge2d.report.comparison_tables import TWO, input_table, limit_table, number_table
+from bridge2d.report.enclosures import PAGES, numbered
 from bridge2d.report.flow import Pages
 from bridge2d.report.layout import Block, Paragraph, Space, paragraph
 from bridge2d.report.missing import missing_note, missing_signs
@@ -70,11 +73,15 @@ def comparison_bytes(comparison: Comparison, section: str = "", paper: str = "A4
     detail = comparison.options[0].result.detail
     title = f"Comparison of {', '.join(names[:-1])} and {names[-1]}"
     running = Running(title, detail.project, detail.revision, __version__, comparison.fingerprint)
-    pages = _laid_out(comparison, known, sheet)
+    enclosed = of_comparison(comparison, title)
+    note = _enclosure_note(list_digest({one.name: one.data for one in enclosed}), sheet)
+    pages = _laid_out(comparison, known, sheet, [note])
     missing = missing_signs(Pages(tuple(map(tuple, pages)), ()), running)
     if missing:
-        pages = _laid_out(comparison, known, sheet, [missing_note(missing)])
-    return pdf_bytes(pages, running, sheet)
+        pages = _laid_out(comparison, known, sheet, [note, missing_note(missing)])
+    drawn = pdf_bytes(pages, running, sheet)
+    name = numbered(0, len(comparison.options), PAGES)
+    return archived(drawn, running, enclosed, sheet_words(pages, running, sheet), name)
 
 
 def _laid_out(comparison: Comparison, known: Shapes, sheet: Paper, more: Sequence[Block] = ()) -> list[list[Item]]:
@@ -128,6 +135,14 @@ def _notes(comparison: Comparison, sheet: Paper) -> list[Block]:
     found.append(paragraph(tuple(parts), size=6.6, width=sheet.width, after=1.2))
     found.append(paragraph(_small_print(comparison), size=5.8, width=sheet.width, colour=GREY, after=0.0))
     return [Space(0.6), *found]
+
+
+def _enclosure_note(digest: str, sheet: Paper) -> Block:
+    words = (
+        "This PDF carries what it was made from; “bridge2d recheck FILE.pdf” takes it out and computes every number "
+        f"again. SHA-256 of the list of the enclosed files: {digest}."
+    )
+    return paragraph(words, size=5.8, width=sheet.width, colour=GREY, after=0.0)
 
 
 def _small_print(comparison: Comparison) -> str:

@@ -12,7 +12,7 @@ from bridge2d.drawing.fonts import MILLIMETRES_PER_POINT
 from bridge2d.drawing.scene import Item, Run, Scene, Text, rectangle, runs
 from bridge2d.errors import InputError
 from bridge2d.report.layout import Block, Space, Whole
-from bridge2d.report.sheets import Running, _describe
+from bridge2d.report.sheets import Running, _describe, words_of
 from bridge2d.report.text import shortened, wrapped
 
 SIZES = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
@@ -157,6 +157,18 @@ def pdf_bytes(pages: Sequence[Sequence[Item]], running: Running, paper: Paper) -
     finally:
         rl_config.useA85 = plain
     return buffer.getvalue()
+
+
+def sheet_words(pages: Sequence[Sequence[Item]], running: Running, paper: Paper) -> tuple[str, ...]:
+    """All words of each page in the order in which they are drawn, with the signs that are printed.
+
+    Args:
+        pages: what stands on them.
+        running: footer.
+        paper: of all pages.
+    """
+    count = len(pages)
+    return tuple(words_of((*_footer(running, k, count, paper), *items)) for k, items in enumerate(pages, start=1))
 
 
 def _footer(running: Running, page: int, count: int, paper: Paper) -> list[Item]:

@@ -77,7 +77,7 @@ def number_table(comparison: Comparison, width: float) -> Table:
     """
     names = [option.name for option in comparison.options]
     shown = comparison.shown
-    rows = [row for row in comparison.rows if _is_printed(row, comparison)]
+    rows = printed_rows(comparison)
     if len(names) == TWO:
         return _two(rows, names, width, shown)
     narrow = width - SYMBOL - len(names) * (VALUE + 2.6) < 50.0
@@ -111,10 +111,18 @@ def _two(rows: list[Row], names: list[str], width: float, shown: DisplayUnits) -
     return _made(columns, cells, width)
 
 
-def _is_printed(row: Row, comparison: Comparison) -> bool:
-    """Whether a row stands on paper: Ψ of the other dimension systems stands on the screen alone."""
-    dimensions = comparison.basis.dimensions
-    return row.important or not (dimensions and row.key.startswith("psi ") and "installation" not in row.key)
+def printed_rows(comparison: Comparison) -> list[Row]:
+    """The rows that stand on paper: Ψ of the other dimension systems stands on the screen alone.
+
+    Args:
+        comparison: the options.
+    """
+    others = bool(comparison.basis.dimensions)
+    return [
+        row
+        for row in comparison.rows
+        if row.important or not (others and row.key.startswith("psi ") and "installation" not in row.key)
+    ]
 
 
 def _is_telling(one: Difference) -> bool:
