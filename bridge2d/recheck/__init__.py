@@ -65,8 +65,10 @@ def recheck(path: str | Path) -> Recheck:
 
     path = Path(path)
     found = opened(path)
+    from bridge2d.report.enclosures import CASES
+
     if not found.reports:
-        return _of_report(path, found)
+        return _of_cases(path, found) if found.detail == CASES else _of_report(path, found)
     from bridge2d.report.comparison_enclosures import TERMS
 
     return _of_comparison(path, found) if found.detail == TERMS and _is_comparison(found) else _of_volume(path, found)
@@ -128,3 +130,13 @@ def _of_comparison(path: Path, found: Opened) -> Recheck:
     return Recheck(
         path, old.title, versions, found, done.meshes, done.rows, done.findings, done.catalogue, old.shown, titles
     )
+
+
+def _of_cases(path: Path, found: Opened) -> Recheck:
+    from bridge2d import __version__
+    from bridge2d.recheck.cases import cases_checked
+    from bridge2d.shown_units import IN_SI
+
+    done = cases_checked(found)
+    versions = (done.old.version, __version__)
+    return Recheck(path, done.old.title, versions, found, done.meshes, done.rows, done.findings, done.catalogue, IN_SI)

@@ -17,6 +17,8 @@ from bridge2d.errors import InputError, MissingLibraryError, SectionError
 from bridge2d.report.enclosures import BESIDE, named_file
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from bridge2d.detail import Section
     from bridge2d.recheck.opened import Opened
     from bridge2d.recheck.records import Results
@@ -57,12 +59,8 @@ def detail_of(opened: Opened, shown: UnitSystem | None = None) -> LoadedDetail:
     Raises:
         InputError: whatever is wrong with it.
     """
-    data = opened.files[opened.detail]
-    name = opened.path / opened.detail  # as if the PDF were a folder; its stem is a missing title
-    if len(data) > LARGEST_FILE:
-        raise InputError(f"the detail file has {len(data) / 1e6:.1f} MB", file=str(name))
+    text, name = text_of(opened, opened.detail)
     try:
-        text = data.decode("utf-8")
         keys = tomllib.loads(text)
     except (ValueError, RecursionError):
         raise InputError("the enclosed detail file is no TOML", file=str(name)) from None
@@ -73,12 +71,35 @@ def detail_of(opened: Opened, shown: UnitSystem | None = None) -> LoadedDetail:
     return read(text, name, attached=attached, shown=shown)
 
 
-def computed_again(loaded: LoadedDetail, old: Results) -> tuple[DetailResult, tuple[Mesh, ...]]:
+def text_of(opened: Opened, file: str) -> tuple[str, Path]:
+    """The text of an enclosed detail file, and where it is said to stand: as if the PDF were a folder.
+
+    Args:
+        opened: the PDF.
+        file: name of the detail file.
+
+    Raises:
+        InputError: it is too large, or no text.
+    """
+    data = opened.files[file]
+    name = opened.path / file  # its stem is a missing title
+    if len(data) > LARGEST_FILE:
+        raise InputError(f"the detail file has {len(data) / 1e6:.1f} MB", file=str(name))
+    try:
+        return data.decode("utf-8"), name
+    except ValueError:
+        raise InputError("the enclosed detail file is no text", file=str(name)) from None
+
+
+def computed_again(
+    loaded: LoadedDetail, old: Results, most: float = TOLERANCE
+) -> tuple[DetailResult, tuple[Mesh, ...]]:
     """All numbers of the detail on other meshes, and which meshes these are.
 
     Args:
         loaded: the enclosed detail.
         old: the enclosed results.
+        most: greatest relative bracket that is asked for.
 
     Raises:
         InputError: a section cannot be computed.
@@ -93,11 +114,11 @@ def computed_again(loaded: LoadedDetail, old: Results) -> tuple[DetailResult, tu
     for section in detail.sections:
         then = known.get(section.name)
         mesher = then.mesher if then is not None and then.mesher in OTHER else "grid"
-        tolerance = TOLERANCE
+        tolerance = most
         whole = then.whole if then is not None else None
         if whole is not None and whole.value:
             width = abs(whole.upper - whole.lower) / abs(whole.value)
-            tolerance = min(max(0.5 * width, FINEST), TOLERANCE)
+            tolerance = min(max(0.5 * width, FINEST), most)
         try:
             solved, mesh = _solved(section, mesher, tolerance)
         except SectionError as error:

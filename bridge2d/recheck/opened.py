@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, Any
 from bridge2d.errors import InputError
 from bridge2d.report.enclosures import (
     BESIDE,
+    CASES,
     DETAIL_ENDING,
     DRAWING_ENDING,
     MATERIALS,
@@ -39,16 +40,18 @@ LARGEST_FILE = 25_000_000
 """An enclosed file, or the instructions of one page, of more bytes when unpacked is refused."""
 LARGEST_SUM = 150_000_000
 """All that is unpacked from one PDF."""
-MOST_FILES, MOST_VOLUME_FILES = 20, 12_000
+MOST_FILES, MOST_CASE_FILES, MOST_VOLUME_FILES = 20, 300, 12_000
 MOST_PAGES, MOST_VOLUME_PAGES = 500, 5_000
 """In a report, and in a bound volume of many."""
 MOST_OPERANDS = 10_000_000
 DEEPEST = 8
 """Levels of the tree of enclosed files."""
-RIGHT = "give a PDF that `bridge2d report` or `bridge2d schedule` has written"
+RIGHT = "give a PDF that `bridge2d report`, `compare`, `schedule` or `verify` has written"
 
 OF_REPORT, OF_PART, OF_BUILDING = (MATERIALS, RESULTS, PAGES), (MATERIALS, RESULTS), (RESULTS, PAGES)
 """Files that a report needs beside its detail file, one in a volume, and the volume itself."""
+OURS = (MATERIALS, RESULTS, PAGES, CASES)
+"""Names of enclosed files that tell their roles by themselves."""
 
 Specification = tuple[str, str, Any]
 """Name and description of an enclosed file, and its stream."""
@@ -119,7 +122,9 @@ def opened(path: Path) -> Opened:
             volume = not any(name == RESULTS for name, _, _ in specifications) and any(
                 parted(name) == (0, RESULTS) for name, _, _ in specifications
             )
-            found = _volume(specifications, path) if volume else _report(specifications, path)
+            cases = any(name == CASES for name, _, _ in specifications)
+            kind = _volume if volume else _validation if cases else _report
+            found = kind(specifications, path)
             pages = _pages(reader, path, found, MOST_VOLUME_PAGES if volume else MOST_PAGES)
             return replace(found, pages=pages)
         except InputError:
@@ -206,6 +211,16 @@ def _printable(text: str) -> str:
 # -- the enclosed files ------------------------------------------------------------------------------------------------
 
 
+def _validation(specifications: Sequence[Specification], path: Path) -> Opened:
+    """A validation with the detail files of its cases; its table of cases stands for the detail file."""
+    files, _, others = _files(specifications, path, MOST_CASE_FILES)
+    _check_sum(sum(map(len, files.values())), path)
+    lacking = [name for name in OURS if name not in files]
+    if lacking:
+        raise InputError(f"of the enclosed files {', '.join(lacking)} is missing", file=str(path), right=RIGHT)
+    return Opened(path, files, CASES, "", {}, others, ())
+
+
 def _report(specifications: Sequence[Specification], path: Path, needed: tuple[str, ...] = OF_REPORT) -> Opened:
     """A report, or a part of a volume, of which some files are needed; without its pages."""
     files, beside, others = _files(specifications, path)
@@ -236,26 +251,26 @@ def _volume(specifications: Sequence[Specification], path: Path) -> Opened:
 
 
 def _files(
-    specifications: Sequence[Specification], path: Path
+    specifications: Sequence[Specification], path: Path, most: int = MOST_FILES
 ) -> tuple[dict[str, bytes], dict[str, str], tuple[str, ...]]:
     """The files that a report has, unpacked; the names of those beside the detail file, and those of others."""
     files: dict[str, bytes] = {}
     beside: dict[str, str] = {}
     others: list[str] = []
-    if len(specifications) > MOST_FILES:
-        raise InputError(f"it encloses more than {MOST_FILES} files", file=str(path), right=RIGHT)
+    if len(specifications) > most:
+        raise InputError(f"it encloses more than {most} files", file=str(path), right=RIGHT)
     for name, what, stream in specifications:
         if not re.fullmatch(NAME, name):
             shown = _printable(name)[:60]
             raise InputError(f"an enclosed file has the name {shown!r}", file=str(path), right="a name names no folder")
         if name in files or name in others:
             raise InputError(f"it encloses two files of the name {name[:60]!r}", file=str(path), right=RIGHT)
-        if what in BESIDE and name not in (MATERIALS, RESULTS, PAGES):
+        if what in BESIDE and name not in OURS:
             if what in beside:
                 raise InputError(f"it encloses two files that are {what}", file=str(path), right=RIGHT)
             beside[what] = name
             files[name] = _unpacked(stream, name, path)
-        elif name in (MATERIALS, RESULTS, PAGES) or name.endswith((DETAIL_ENDING, DRAWING_ENDING)):
+        elif name in OURS or name.endswith((DETAIL_ENDING, DRAWING_ENDING)):
             files[name] = _unpacked(stream, name, path)
         else:
             others.append(name)

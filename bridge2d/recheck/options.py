@@ -17,11 +17,11 @@ from bridge2d.comparison.records import Row as ComparisonRow
 from bridge2d.comparison.screen import comparison_json
 from bridge2d.recheck.checked import checked
 from bridge2d.recheck.compared import beside
-from bridge2d.recheck.pages import altered_pages, stands, unsaid_words
+from bridge2d.recheck.pages import altered_pages, stands, unsaid_list, unsaid_words
 from bridge2d.recheck.records import malformed, pages, record
 from bridge2d.recheck.stated import MANY, Line, Number, Record
 from bridge2d.recheck.volume import VolumeChecked, of_parts
-from bridge2d.report.comparison_enclosures import TERMS, list_digest, terms_read
+from bridge2d.report.comparison_enclosures import TERMS, terms_read
 from bridge2d.report.comparison_tables import printed_rows
 from bridge2d.report.enclosures import PAGES, RESULTS, numbered
 from bridge2d.shown_units import DisplayUnits
@@ -135,12 +135,13 @@ def options_checked(opened: Opened) -> VolumeChecked[Sides]:
     if len(terms) != len(found) or len(old.options) != len(found):
         raise malformed(TERMS, "it does not have as many options as are enclosed", opened)
     again = compared([one.loaded for one in found], [one.result for one in found], terms, old.shown)
+    written = numbered(0, len(found), PAGES)
     new = Sides.model_validate({**comparison_json(again), "title": old.title})
     findings = [
         *altered_pages(opened, pages(opened).pages),
         *_unprinted(opened.pages, old, again),
         *unsaid_words(opened.pages, {"title": old.title, "fingerprint": old.fingerprint, "version": old.version}),
-        *_other_files(opened),
+        *unsaid_list(opened.pages, {name: data for name, data in opened.enclosed.items() if name != written}),
         *_identity(old, new),
     ]
     return of_parts(old, found, beside(_numbers(old, again), _numbers(new, again)), findings)
@@ -186,14 +187,6 @@ def _unprinted(written: Sequence[Page], old: Sides, again: Comparison) -> Iterat
             words = one.amount.shown(same.quantity, old.shown) if one and same else ""
             if words and not stands(words, whole):
                 yield f"no page says {row.name} {words}, as the enclosed results do"
-
-
-def _other_files(opened: Opened) -> Iterator[str]:
-    """Whether the enclosed files are those whose list has its SHA-256 on the pages."""
-    pages_name = numbered(0, len(opened.reports), PAGES)
-    digest = list_digest({name: data for name, data in opened.enclosed.items() if name != pages_name})
-    if digest not in "".join("".join(page.words.split()) for page in opened.pages):
-        yield "the enclosed files are not those whose SHA-256 stands on the pages: one was changed"
 
 
 def _identity(old: Sides, new: Sides) -> Iterator[str]:

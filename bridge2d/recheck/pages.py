@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from bridge2d.drawing.fonts import MISSING, has_sign
 from bridge2d.recheck.numbers import numbers
-from bridge2d.report.enclosures import PAGES
+from bridge2d.report.enclosures import PAGES, list_digest
 
 if TYPE_CHECKING:
     from bridge2d.recheck.opened import Opened, Page
@@ -98,6 +98,17 @@ def unsaid_files(pages: Sequence[Page], files: Mapping[str, bytes]) -> Iterator[
     for name, data in files.items():
         if name != PAGES and hashlib.sha256(data).hexdigest() not in text:
             yield f"the enclosed file {name} is not the one whose SHA-256 stands on the pages: it was changed"
+
+
+def unsaid_list(pages: Sequence[Page], files: Mapping[str, bytes]) -> Iterator[str]:
+    """Whether the enclosed files are those whose list has its SHA-256 on the pages; one sentence where not.
+
+    Args:
+        pages: on which it should stand.
+        files: by name, without that of the pages' words.
+    """
+    if list_digest(files) not in "\n".join(_squeezed(page.words) for page in pages):
+        yield "the enclosed files are not those whose SHA-256 stands on the pages: one was changed"
 
 
 def _squeezed(text: str) -> str:

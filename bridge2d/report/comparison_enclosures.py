@@ -5,10 +5,9 @@ Every name begins with a number, 0 for the comparison and from 1 on that of an o
 
 from __future__ import annotations
 
-import hashlib
 import json
 import tomllib
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import Any
 
 from bridge2d.comparison.records import Comparison
@@ -90,13 +89,3 @@ def terms_read(text: str) -> tuple[ComparisonTerms, ...]:
     if not isinstance(options, list):
         raise ValueError("it has no options")
     return tuple(ComparisonBlock.model_validate(one).terms() for one in options)
-
-
-def list_digest(files: Mapping[str, bytes]) -> str:
-    """SHA-256 of the list of files: of each, in the order of their names, its own SHA-256, two blanks and its name.
-
-    Args:
-        files: by name.
-    """
-    lines = [f"{hashlib.sha256(data).hexdigest()}  {name}\n" for name, data in sorted(files.items())]
-    return hashlib.sha256("".join(lines).encode("utf-8")).hexdigest()

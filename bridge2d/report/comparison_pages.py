@@ -18,11 +18,11 @@ from bridge2d.errors import InputError
 from bridge2d.report.archive import archived
 from bridge2d.report.cautions import caution_texts
 from bridge2d.report.comparison_columns import better_paper, side_by_side
-from bridge2d.report.comparison_enclosures import list_digest, of_comparison
+from bridge2d.report.comparison_enclosures import of_comparison
 from bridge2d.report.comparison_pictures import Shapes, shapes
 from bridge2d.report.comparison_sheet import InShort, Paper, flowed, paper_of, pdf_bytes, sheet_words
 from bridge2d.report.comparison_tables import TWO, input_table, limit_table, number_table
-from bridge2d.report.enclosures import PAGES, numbered
+from bridge2d.report.enclosures import PAGES, list_digest, numbered
 from bridge2d.report.flow import Pages
 from bridge2d.report.layout import Block, Paragraph, Space, paragraph
 from bridge2d.report.missing import missing_note, missing_signs

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from bridge2d.results import DetailResult
 
 MATERIALS, RESULTS, PAGES = "materials.csv", "results.json", "pages.json"
+CASES = "cases.json"
+"""The published cases that a validation encloses, beside their detail files."""
 DETAIL_ENDING, DRAWING_ENDING = ".toml", ".dxf"
 CLIMATE, LIMITS = "the table of its climate", "its own sets of limits"
 """Descriptions of the files that no name tells apart."""
@@ -151,6 +153,16 @@ def parted(name: str) -> tuple[int, str] | None:
     """
     found = re.fullmatch(r"([0-9]{1,4}) (.+)", name, re.DOTALL)
     return (int(found[1]), found[2]) if found else None
+
+
+def list_digest(files: Mapping[str, bytes]) -> str:
+    """SHA-256 of the list of files: of each, in the order of their names, its own SHA-256, two blanks and its name.
+
+    Args:
+        files: by name.
+    """
+    lines = [f"{hashlib.sha256(data).hexdigest()}  {name}\n" for name, data in sorted(files.items())]
+    return hashlib.sha256("".join(lines).encode("utf-8")).hexdigest()
 
 
 def file_name(path: PurePath, ending: str) -> str:

@@ -17,13 +17,15 @@ from bridge2d.drawing.isotherms import isotherm_picture
 from bridge2d.drawing.scene import Run, Scene, runs
 from bridge2d.report.archive import archived
 from bridge2d.report.contents import Contents
+from bridge2d.report.enclosures import list_digest
 from bridge2d.report.flow import flowed_without_remnant
 from bridge2d.report.layout import WIDTH, Block, Boxed, Figure, Heading, Paragraph, Space, paragraph
 from bridge2d.report.sheets import Running, page_words, pdf_bytes
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import wrapped
 from bridge2d.report.verification_blocks import BESIDE, PICTURE, BesidePicture, Curve, convergence_chart
-from bridge2d.report.verification_words import ABOUT, CAMPAIGN, CLOSING, GUARANTEED, LIMITS
+from bridge2d.report.verification_enclosures import of_cases
+from bridge2d.report.verification_words import ABOUT, CAMPAIGN, CLOSING, ENCLOSED, GUARANTEED, LIMITS
 from bridge2d.results import DetailResult
 from bridge2d.verify.records import KINDS, Verified
 from bridge2d.verify.screen import last_line, row_words
@@ -53,9 +55,13 @@ def verification_bytes(cases: Sequence[Verified]) -> bytes:
     Args:
         cases: all published cases, computed.
     """
-    running = Running(TITLE, "", f"version {__version__}", __version__, fingerprint(cases))
-    pages = flowed_without_remnant(_blocks(cases))
-    return archived(pdf_bytes(pages, running), running, (), page_words(pages, running))
+    whole = fingerprint(cases)
+    running = Running(TITLE, "", f"version {__version__}", __version__, whole)
+    enclosed = of_cases(cases, TITLE, whole)
+    note = ENCLOSED.format(digest=list_digest({one.name: one.data for one in enclosed}))
+    blocks = [*_blocks(cases), Space(4.0), paragraph(_joined(f"{note} Fingerprint: {whole}."), size=7.0, colour=GREY)]
+    pages = flowed_without_remnant(blocks)
+    return archived(pdf_bytes(pages, running), running, enclosed, page_words(pages, running))
 
 
 def fingerprint(cases: Sequence[Verified]) -> str:

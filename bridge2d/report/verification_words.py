@@ -27,6 +27,11 @@ CLOSING = """\
 Width of the bracket around L2D (L3D of a solid of revolution) over its middle, pass by pass of the refinement. The
 local gap between both bounds steers it, so that singular corners cost no order of convergence.
 """
+ENCLOSED = """\
+This PDF carries what it was made from: the cases with what is expected of them, their detail files, the rows of the
+catalogue that they draw on, and all numbers. “bridge2d recheck FILE.pdf” takes them out and computes every case again
+on other meshes. SHA-256 of the list of the enclosed files: {digest}.
+"""
 CAMPAIGN = """\
 Random sections and junctions, and detail files, drawings and reports damaged at random. Of each section the
 bracket is ordered, heat is balanced, no corner of the mesh lies beyond its environments by more than 2 % of their

@@ -10,7 +10,7 @@ import os
 from collections.abc import Callable, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from importlib import import_module
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 from bridge2d.errors import SectionError
 from bridge2d.results import Bounded, DetailResult, SectionResult
@@ -18,6 +18,9 @@ from bridge2d.verify.records import Case, Expected, Found, Row, Verified
 
 if TYPE_CHECKING:
     from pathlib import Path
+
+T = TypeVar("T")
+R = TypeVar("R")
 
 
 def verified_cases(cases: Sequence[Case], jobs: int = 0) -> list[Verified]:
@@ -30,13 +33,24 @@ def verified_cases(cases: Sequence[Case], jobs: int = 0) -> list[Verified]:
     Raises:
         Bridge2dError: a detail file is wrong or cannot be computed.
     """
-    jobs = min(jobs or _processors(), len(cases))
+    return side_by_side(verified, cases, jobs)
+
+
+def side_by_side(compute: Callable[[T], R], items: Sequence[T], jobs: int = 0) -> list[R]:
+    """A function of each of some items, in several processes.
+
+    Args:
+        compute: the function, which can be imported.
+        items: plain records.
+        jobs: see `verified_cases`.
+    """
+    jobs = min(jobs or _processors(), len(items))
     if jobs <= 1:
-        return [verified(case) for case in cases]
+        return [compute(item) for item in items]
     from multiprocessing import get_context
 
     with ProcessPoolExecutor(jobs, mp_context=get_context("spawn"), initializer=_prepare) as pool:
-        return list(pool.map(verified, cases))
+        return list(pool.map(compute, items))
 
 
 def _processors() -> int:
@@ -70,7 +84,16 @@ def verified(case: Case) -> Verified:
     Raises:
         Bridge2dError: its detail file is wrong or cannot be computed.
     """
-    results = tuple(_computed(path, case.tolerance) for path in case.files)
+    return held_against(case, tuple(_computed(path, case.tolerance) for path in case.files))
+
+
+def held_against(case: Case, results: tuple[DetailResult, ...]) -> Verified:
+    """A case whose files are computed, beside what is expected of it.
+
+    Args:
+        case: what is expected.
+        results: of its files.
+    """
     rows = tuple(Row(case, expected, _found(expected, results)) for expected in case.expected)
     return Verified(case, rows, results)
 

@@ -245,9 +245,7 @@ def test_a_report_from_gmsh_is_checked_by_the_grid(tmp_path):
     assert [(mesh.then, mesh.now) for mesh in done.meshes] == [("gmsh", "grid")]
 
 
-# The validation has no detail of its own; `bridge2d verify` computes it again.
-NO_DETAIL = ("validation",)
-FILED = [file for file in sorted((ROOT / "reports").glob("*.pdf")) if file.stem not in NO_DETAIL]
+FILED = sorted((ROOT / "reports").glob("*.pdf"))
 
 
 @pytest.mark.parametrize("file", FILED, ids=lambda file: file.stem)
