@@ -147,7 +147,7 @@ def _blocks(
         parts = written
         if title == SECTIONS:
             above = front.taken if number == 1 else 0.0
-            parts = drawings(result.sections, numbers, detail.requirements, shown, paper, above, detail.undrawn)
+            parts = drawings(result.sections, numbers, detail.requirements, shown, paper, above)
         blocks += [Heading(runs(title), str(number)), *parts, Space(6.0)]
     return blocks[:-1]
 

@@ -29,9 +29,16 @@ def parameters(detail: Detail) -> list[Block]:
         if (mark, label) not in detail.unused
     ]
     found: list[Block] = [table([("symbol", 18), ("parameter", 62), ("value", 88)], rows)]
+    if detail.undrawn:
+        marks = [runs(*symbol_runs(mark), f" ({label})") for mark, label, _ in detail.undrawn]
+        listed = [run for k, one in enumerate(marks) for run in (*runs(", " if k else ""), *one)]
+        words = runs("At no dimension of the drawings, as across them or no length: ", *listed, ".")
+        found.append(paragraph(words, size=8.0))
     unused = "; ".join(dict.fromkeys(label for mark, label, _ in detail.parameters if (mark, label) in detail.unused))
     if unused:
-        found.append(paragraph(f"Without effect here, as the piece is not there or another choice was made: {unused}."))
+        found.append(
+            paragraph(f"Without effect here, as the piece is not there or another choice was made: {unused}.", size=8.0)
+        )
     return found
 
 

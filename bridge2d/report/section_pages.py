@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from bridge2d import nomenclature as n
 from bridge2d.detail import Point, Requirement
 from bridge2d.drawing.isotherms import IsothermPicture, heat_step_text, isotherm_picture
-from bridge2d.drawing.scene import Run, runs, symbol_runs
+from bridge2d.drawing.scene import Run, runs
 from bridge2d.drawing.section_drawing import dimensioned_section
 from bridge2d.drawing.section_geometry import section_geometry
 from bridge2d.materials import Material
@@ -27,7 +27,7 @@ from bridge2d.report.layout import (
 from bridge2d.report.opening import dew_words
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
-from bridge2d.report.words import FIRM, estimate, firm, symbol, typed, value
+from bridge2d.report.words import FIRM, estimate, firm, symbol, value
 from bridge2d.results import DetailResult, ProbeResult, SectionResult
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
@@ -59,7 +59,6 @@ def drawings(
     shown: DisplayUnits = IN_SI,
     paper: Paper = A4,
     above: float = 0.0,
-    undrawn: Sequence[tuple[str, str, str]] = (),
 ) -> list[Block]:
     """The two pictures of every section, each section on a page of its own.
 
@@ -70,14 +69,9 @@ def drawings(
         shown: units of everything that is written.
         paper: on which the pictures have to fit.
         above: what stands over the chapter on its first page [mm].
-        undrawn: symbol, label and value of what the drawings cannot show, see `Detail.undrawn`.
     """
     found: list[Block] = [paragraph(HOW_TO_READ, size=8.0, width=WIDTH - 12.0)]
-    if undrawn:
-        words = [runs(*symbol_runs(mark), f" {label} {typed(written)}") for mark, label, written in undrawn]
-        listed = [run for k, one in enumerate(words) for run in (*runs("; " if k else ""), *one)]
-        found.append(paragraph(runs("Not among the dimensions: ", *listed, "."), size=8.0, width=WIDTH - 12.0))
-    taken = above + Heading(runs(SECTIONS), "1").height + sum(block.height for block in found)
+    taken = above + Heading(runs(SECTIONS), "1").height + found[0].height
     for k, section in enumerate(sections):
         found += [NewPage()] if k else []
         found += _two_pictures(section, numbers, requirements, 2 * k + 1, paper.room - taken, shown)

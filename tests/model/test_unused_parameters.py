@@ -116,14 +116,20 @@ def test_every_length_that_counts_is_drawn(name: str, values: dict[str, Any]) ->
     assert lengths - chosen.unused() - shown <= (across if name in ("window_box", "hatch_curb") else set())
 
 
+def _text(words: Paragraph) -> str:
+    return " ".join("".join(run.text for run in line).strip() for line in words.lines)
+
+
 def test_the_table_leaves_out_what_has_no_effect() -> None:
     detail = load(ROOT / "details" / "tollhouse_hatch_a.toml").detail
     assert ("U_f", "U of the lid's frame") in detail.unused
-    table, note = parameters(detail)
+    table, undrawn, note = parameters(detail)
     assert isinstance(table, Table)
+    assert isinstance(undrawn, Paragraph)
     assert isinstance(note, Paragraph)
     assert len(table.rows) == len(detail.parameters) - len(detail.unused)
-    assert "U of the lid's frame" in " ".join(run.text for line in note.lines for run in line)
+    assert "U of the lid's frame" in _text(note)
+    assert "joist width" in _text(undrawn)
     labels = ["".join(run.text for run in label) for _, label, _ in table.rows]
     assert "kind of lid" in labels
     assert "U of the lid's frame" not in labels
