@@ -166,7 +166,7 @@ def margin_line(one: Margin) -> str:
     where = f"{one.environment} ({one.section})" if one.section else one.environment
     return (
         f"{words[verdict_of(one)]}: {CRITERIA[one.criterion]}, {month_name(one.month)}: {where} {value}, "
-        f"margin {signed(one.margin)}"
+        f"margin {margin_of(one)}"
     )
 
 
@@ -181,13 +181,14 @@ def verdict_of(one: Margin) -> str:
     return "met" if one.met else "not met"
 
 
-def signed(value: float) -> str:
-    """A margin with its sign: "+0.031".
+def margin_of(one: Margin) -> str:
+    """A margin with its sign, between both factors as they are printed: "+0.031".
 
     Args:
-        value: [1].
+        one: the margin.
     """
-    text = n.format_value(n.F_RSI, value)
+    decimals = n.F_RSI.decimals
+    text = n.format_value(n.F_RSI, round(one.value, decimals) - round(one.asked, decimals) + 0.0)
     return text if text.startswith(n.MINUS) else f"+{text}"
 
 

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from bridge2d import nomenclature as n
+from bridge2d.climate import ByMonth, Margin
 from bridge2d.drawing.colours import GREY
 from bridge2d.drawing.scene import Run, runs
+from bridge2d.months import month_name
+from bridge2d.months_words import CRITERIA, margin_of, verdict_of
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import Words
-from bridge2d.report.words import firm, psi_symbol, quantity_of, symbol, value, verdict
+from bridge2d.report.words import firm, psi_symbol, quantity_of, symbol, value, verdict, with_firm_units
 from bridge2d.results import DetailResult, RequirementResult
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
@@ -17,6 +20,8 @@ OF_VERDICTS = (
     "negative where the limit is missed."
 )
 
+SIGNS = {"met": "✓", "not met": "✗", "undecided": "○"}
+"""Signs of verdicts; the shape says it without colour."""
 
 Columns = list[tuple[Words, float] | tuple[Words, float, str]]
 IN_SI_UNITS: Columns = [
@@ -37,7 +42,7 @@ IN_INCH_POUND_UNITS: Columns = [
 
 
 def limits_kept(result: DetailResult, width: float, shown: DisplayUnits = IN_SI) -> Table:
-    """A row for every limit.
+    """A row for every limit, then one for what is least kept of each criterion of the climate.
 
     Args:
         result: all numbers of the detail.
@@ -46,7 +51,41 @@ def limits_kept(result: DetailResult, width: float, shown: DisplayUnits = IN_SI)
     """
     columns = IN_SI_UNITS if shown.is_si else IN_INCH_POUND_UNITS
     rows = [_row(one, shown) for one in result.requirements]
+    if result.by_month:
+        climate = result.by_month.climate.name
+        rows += [_climate_row(one, climate, shown) for one in _least_kept(result.by_month)]
     return table(columns, rows, width=width)._replace(after=0.0)
+
+
+def has_limits(result: DetailResult) -> bool:
+    """Whether there is anything to be kept.
+
+    Args:
+        result: all numbers of the detail.
+    """
+    return bool(result.requirements or (result.by_month and result.by_month.told_margins))
+
+
+def _least_kept(found: ByMonth) -> list[Margin]:
+    """Of each criterion the margin that is least."""
+    by_criterion: dict[str, Margin] = {}
+    for one in sorted(found.told_margins, key=lambda it: it.margin):
+        by_criterion.setdefault(one.criterion, one)
+    return [by_criterion[name] for name in CRITERIA if name in by_criterion]
+
+
+def _climate_row(one: Margin, climate: str, shown: DisplayUnits) -> tuple[Words, ...]:
+    word = verdict_of(one)
+    found, kept = value(n.F_RSI, one.value), margin_of(one)
+    return (
+        runs(Run(f"{SIGNS[word]} {word}", "bold")),
+        runs(
+            f"{with_firm_units(CRITERIA[one.criterion])}, {month_name(one.month)}",
+            Run(f"; ISO 13788 with the climate {climate}", colour=GREY),
+        ),
+        runs(symbol(n.F_RSI), firm(" ≥ "), value(n.F_RSI, one.asked)),
+        *((found, kept) if shown.is_si else (f"{found}; {kept}",)),
+    )
 
 
 def _row(one: RequirementResult, shown: DisplayUnits) -> tuple[Words, ...]:

@@ -8,8 +8,9 @@ from bridge2d import nomenclature as n
 from bridge2d.climate import MONTHS, ByMonth, Margin, MonthNeed, TimberEnd
 from bridge2d.drawing.scene import Placed, Run, Scene, runs
 from bridge2d.months import month_name
-from bridge2d.months_words import ABOUT, CRITERIA, NO_VERDICT, critical_lines, percent, signed, verdict_of
+from bridge2d.months_words import ABOUT, CRITERIA, NO_VERDICT, critical_lines, margin_of, percent, verdict_of
 from bridge2d.report.layout import WIDTH, Block, Boxed, Figure, Heading, Space, paragraph
+from bridge2d.report.limits_kept import SIGNS
 from bridge2d.report.month_chart import Line, Range, month_chart, round_range
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
@@ -29,7 +30,6 @@ NO_GLAZING = (
     "The detail file gives none (coldest_day), so they are not judged."
 )
 MOULD_ASKS_MORE = "Where the limit for mould is met, that for condensation is met with more to spare and is not listed."
-SIGNS = {"met": "✓", "not met": "✗", "undecided": "○"}
 CHART, TIMBER_CHART = 62.0, 46.0
 """Heights of the charts [mm]."""
 DAMPNESS = Range(0.0, 1.2, 0.2, 100.0, "{:.0f} %", limit=1.0)
@@ -167,7 +167,7 @@ def _margin_row(one: Margin) -> tuple[Words, ...]:
         ", ".join(part for part in (one.section, one.environment) if part),
         estimate(n.F_RSI, one.value, one.tolerance),
         value(n.F_RSI, one.asked),
-        signed(one.margin),
+        margin_of(one),
     )
 
 

@@ -7,7 +7,7 @@ from bridge2d.detail import Detail
 from bridge2d.drawing.colours import ACCENT, GREY
 from bridge2d.drawing.scene import Run, runs
 from bridge2d.report.layout import WIDTH, Block, Boxed, Paragraph, Space, paragraph
-from bridge2d.report.limits_kept import OF_VERDICTS, limits_kept
+from bridge2d.report.limits_kept import OF_VERDICTS, has_limits, limits_kept
 from bridge2d.report.module_pages import opening_rows
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import Words, wrapped
@@ -60,7 +60,7 @@ def result_box(result: DetailResult, shown: DisplayUnits = IN_SI) -> Boxed:
     """The numbers and the verdicts."""
     none = "No limit was given in the detail file, so there is no verdict."
     limits: Block = (
-        limits_kept(result, INSIDE, shown) if result.requirements else paragraph(none, width=INSIDE, after=0.0)
+        limits_kept(result, INSIDE, shown) if has_limits(result) else paragraph(none, width=INSIDE, after=0.0)
     )
     return Boxed((_numbers(result, shown), limits), pad=3.0, divisible=True)
 

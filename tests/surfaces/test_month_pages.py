@@ -16,12 +16,14 @@ from bridge2d.climate import MONTHS, ByMonth
 from bridge2d.detail_file import load
 from bridge2d.drawing.scene import all_texts, runs
 from bridge2d.months import ON_FRAMES, by_month
-from bridge2d.months_words import signed
+from bridge2d.months_words import CRITERIA, margin_of
 from bridge2d.report import report_bytes
 from bridge2d.report.layout import PAGE_HEIGHT, PAGE_WIDTH, WIDTH, Figure
+from bridge2d.report.limits_kept import has_limits, limits_kept
 from bridge2d.report.month_chart import Line, Range, month_chart, round_range
 from bridge2d.report.month_pages import NO_GLAZING, months
 from bridge2d.report.tables import Table
+from bridge2d.report.words import FIRM
 from bridge2d.results import DetailResult
 
 DETAILS = Path(__file__).parents[2] / "details"
@@ -55,9 +57,25 @@ def test_the_chapter_states_the_critical_month_and_every_margin(result: DetailRe
     assert critical in text
     assert found.margins
     for one in found.told_margins:
-        assert signed(one.margin) in text
+        assert margin_of(one) in text
     assert found.climate.name in text
     assert "invented" in found.climate.source
+
+
+def test_the_first_page_says_what_is_least_kept_of_the_climate(result: DetailResult):
+    # no limit of the file: the climate alone makes a verdict
+    table = limits_kept(replace(result, requirements=()), 158.0)
+    rows = [["".join(run.text for run in cell) for cell in row] for row in table.rows]
+    by_criterion = {one.criterion: one for one in sorted(told(result).told_margins, key=lambda it: -it.margin)}
+    assert len(rows) == len(by_criterion)
+    for row, one in zip(rows, by_criterion.values(), strict=True):
+        assert row[1].startswith(CRITERIA[one.criterion].replace(" %", f"{FIRM}%"))
+        assert row[2].endswith(f"{one.asked:.3f}")
+        assert row[3] == f"{one.value:.3f}"
+        expected = round(one.value, 3) - round(one.asked, 3)
+        assert float(row[4].replace("\N{MINUS SIGN}", "-")) == pytest.approx(expected, abs=1e-9)
+    assert has_limits(replace(result, requirements=()))
+    assert not has_limits(replace(result, requirements=(), by_month=None))
 
 
 def test_every_month_stands_in_both_tables(result: DetailResult):
