@@ -18,6 +18,8 @@ from typing import TYPE_CHECKING, NoReturn
 from bridge2d import __version__
 from bridge2d.compare_command import compare, compare_options
 from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
+from bridge2d.find_command import find_options, find_value
+from bridge2d.sweep_command import sweep, sweep_options
 from bridge2d.units import SI, SYSTEMS
 from bridge2d.verify_command import verify, verify_options
 
@@ -123,6 +125,14 @@ def _parser() -> _Parser:
     _units_option(options)
     _solving_options(options)
     options.set_defaults(run=compare)
+    search = commands.add_parser("find", help="the value at which the limits are just met", allow_abbrev=False)
+    find_options(search)
+    _tolerance_option(search)
+    search.set_defaults(run=find_value)
+    many = commands.add_parser("sweep", help="compute many variants into a table", allow_abbrev=False)
+    sweep_options(many)
+    _tolerance_option(many)
+    many.set_defaults(run=sweep)
     recheck = commands.add_parser(
         "recheck", help="take the input out of a report, compute it again, compare", allow_abbrev=False
     )
@@ -195,7 +205,7 @@ def _units_option(parser: argparse.ArgumentParser, of_what: str = "in which ever
     parser.add_argument("--units", choices=SYSTEMS, help=f"{of_what}: SI or inch-pound")
 
 
-def _solving_options(parser: argparse.ArgumentParser) -> None:
+def _tolerance_option(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--tolerance",
         metavar="X",
@@ -203,6 +213,10 @@ def _solving_options(parser: argparse.ArgumentParser) -> None:
         default=1e-3,
         help="relative width of the bracket around L2D at which refinement stops (0.001)",
     )
+
+
+def _solving_options(parser: argparse.ArgumentParser) -> None:
+    _tolerance_option(parser)
     parser.add_argument("--mesher", choices=("auto", "grid", "gmsh"), default="auto", help="who makes the mesh")
 
 
@@ -228,13 +242,7 @@ def _schedule_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="size of the PDF's pages (A4)")
     _units_option(parser, "in which the screen and the whole PDF are shown")
     parser.add_argument("--jobs", metavar="N", type=_jobs, help="how many details are computed side by side")
-    parser.add_argument(
-        "--tolerance",
-        metavar="X",
-        type=_tolerance,
-        default=1e-3,
-        help="relative width of the bracket around L2D at which refinement stops (0.001)",
-    )
+    _tolerance_option(parser)
     parser.add_argument("--no-cache", action="store_true", help="compute every detail anew and keep nothing")
 
 

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bridge2d import __version__
-from bridge2d.errors import InputError
+from bridge2d.targets import target, write
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -39,19 +39,19 @@ def verify(arguments: argparse.Namespace) -> int:
     Returns:
         0, or 1 where a number lies outside its band.
     """
-    target = _target(arguments.output, "-o", ".pdf")
-    table = _target(arguments.csv, "--csv", ".csv")
+    proof = target(arguments.output, "-o", ".pdf")
+    table = target(arguments.csv, "--csv", ".csv")
     from bridge2d.verify.cases import published_cases
     from bridge2d.verify.running import verified_cases
 
     cases = verified_cases(published_cases())
-    if target is not None:
+    if proof is not None:
         from bridge2d.report.verification_pages import verification_bytes
 
-        _write(verification_bytes(cases), target)
+        write(verification_bytes(cases), proof)
     if table is not None:
-        _write(_rows(cases, table).encode(), table)
-    _show(cases, [path for path in (target, table) if path is not None], json_wanted=arguments.json)
+        write(_rows(cases, table).encode(), table)
+    _show(cases, [path for path in (proof, table) if path is not None], json_wanted=arguments.json)
     return 0 if all(one.inside for one in cases) else 1
 
 
@@ -81,27 +81,3 @@ def _rows(cases: Sequence[Verified], table: Path) -> str:
         if same == kept:
             return kept
     return rows_csv(cases, __version__, datetime.now(UTC).date().isoformat())
-
-
-def _write(data: bytes, target: Path) -> None:
-    from bridge2d.whole_file import write_whole
-
-    try:
-        write_whole(data, target)
-    except OSError as error:
-        raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(target)) from None
-
-
-def _target(name: str | None, key: str, ending: str) -> Path | None:
-    """A file's path, refused before anything is computed where it cannot be written."""
-    if not name:
-        return None
-    target = Path(name)
-    if target.suffix.lower() != ending:
-        right = f"give a name that ends in {ending}"
-        raise InputError(f"the file is a {ending[1:].upper()}", file=name, key=key, right=right)
-    if target.is_dir():
-        raise InputError("this is a folder", file=name, key=key, right="give the name of a file in it")
-    if not target.parent.is_dir():
-        raise InputError("its folder does not exist", file=name, key=key, right="make the folder first")
-    return target

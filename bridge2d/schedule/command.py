@@ -13,8 +13,8 @@ from bridge2d.schedule.cache import Look, cache_folder
 from bridge2d.schedule.computing import progress_line
 from bridge2d.schedule.running import Schedule, schedule, schedule_pdf
 from bridge2d.shown_units import DisplayUnits
+from bridge2d.targets import write
 from bridge2d.units import SI
-from bridge2d.whole_file import write_whole
 
 ENDINGS = {"-o": ".pdf", "--csv": ".csv", "--xlsx": ".xlsx"}
 
@@ -37,7 +37,7 @@ def run(arguments: Namespace) -> bool:
     look = Look(arguments.units or SI, arguments.paper)
     found = schedule(arguments.schedule, arguments.tolerance, arguments.jobs, folder, shown, look)
     for key, target in targets.items():
-        _write(_made(key, found), target)
+        write(_made(key, found), target)
     if arguments.json:
         import json
 
@@ -61,13 +61,6 @@ def _made(key: str, found: Schedule) -> bytes:
 
     make: Callable[..., bytes] = spreadsheets.schedule_csv if key == "--csv" else spreadsheets.schedule_xlsx
     return make(found.result)
-
-
-def _write(data: bytes, target: Path) -> None:
-    try:
-        write_whole(data, target)
-    except OSError as error:
-        raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(target)) from None
 
 
 def _folder() -> Path | None:

@@ -6,10 +6,9 @@ the cache at once, so that a run that was interrupted goes on where it stopped.
 
 from __future__ import annotations
 
-import os
 import sys
 from collections.abc import Callable, Iterator
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Future, wait
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,6 +19,7 @@ from bridge2d.building.records import Building
 from bridge2d.building.variants import in_building, loaded_variant
 from bridge2d.detail_text import Source
 from bridge2d.errors import InputError, SectionError
+from bridge2d.processes import pool
 from bridge2d.schedule.cache import PLAIN, Computed, Look, fingerprint, store, stored, tidied
 from bridge2d.shown_units import DisplayUnits
 
@@ -50,12 +50,6 @@ class Task:
     key: str
     folder: Path | None
     look: Look = PLAIN
-
-
-def processors() -> int:
-    """How many processes can run side by side here."""
-    affinity = getattr(os, "sched_getaffinity", None)
-    return len(affinity(0)) if affinity else os.cpu_count() or 1
 
 
 def computed_details(
@@ -122,8 +116,8 @@ def _results(tasks: dict[int, Task], jobs: int, building: Building, source: Sour
                 computed = compute(task)
             yield k, computed
         return
-    with _pool(min(jobs, len(tasks))) as pool:
-        waiting: dict[Future[Computed], int] = {pool.submit(compute, task): k for k, task in tasks.items()}
+    with pool(min(jobs, len(tasks))) as beside:
+        waiting: dict[Future[Computed], int] = {beside.submit(compute, task): k for k, task in tasks.items()}
         while waiting:
             for future in wait(waiting, return_when=FIRST_COMPLETED).done:
                 k = waiting.pop(future)
@@ -141,40 +135,7 @@ def _told_of_building(k: int, building: Building, source: Source) -> Iterator[No
         raise in_building(error, building.variants[k], source) from None
 
 
-@contextmanager
-def _pool(jobs: int) -> Iterator[ProcessPoolExecutor]:
-    """Processes that compute; those that wait are dropped when anything goes wrong here."""
-    from multiprocessing import get_context
-
-    pool = ProcessPoolExecutor(jobs, mp_context=get_context("spawn"), initializer=prepare)
-    try:
-        yield pool
-        pool.shutdown()
-    except BaseException:
-        pool.shutdown(wait=False, cancel_futures=True)
-        raise
-
-
 # -- in the process that computes --------------------------------------------------------------------------------------
-
-
-def prepare() -> None:
-    """Get a process ready: one thread each, quiet when interrupted, gone when its parent is."""
-    import signal
-    from multiprocessing import connection, parent_process
-    from threading import Thread
-
-    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ.setdefault(name, "1")  # the processes are as many as the processors already
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
-    parent = parent_process()
-
-    def watch() -> None:
-        if parent is not None:
-            connection.wait([parent.sentinel])
-            os._exit(1)
-
-    Thread(target=watch, daemon=True).start()
 
 
 def compute(task: Task) -> Computed:

@@ -10,8 +10,9 @@ from pathlib import Path
 from bridge2d.building.reading import load
 from bridge2d.building.records import ScheduleResult
 from bridge2d.building.sums import summed
+from bridge2d.processes import processors
 from bridge2d.schedule.cache import PLAIN, Computed, Look, fingerprint, program, store_volume, stored_volume
-from bridge2d.schedule.computing import Progress, computed_details, processors
+from bridge2d.schedule.computing import Progress, computed_details
 from bridge2d.shown_units import DisplayUnits
 
 

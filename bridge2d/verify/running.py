@@ -6,13 +6,12 @@ its detail file: it goes the way that every user's file goes.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from importlib import import_module
 from typing import TYPE_CHECKING, TypeVar
 
 from bridge2d.errors import SectionError
+from bridge2d.processes import pool, processors
 from bridge2d.results import Bounded, DetailResult, SectionResult
 from bridge2d.verify.records import Case, Expected, Found, Row, Verified
 
@@ -44,35 +43,11 @@ def side_by_side(compute: Callable[[T], R], items: Sequence[T], jobs: int = 0) -
         items: plain records.
         jobs: see `verified_cases`.
     """
-    jobs = min(jobs or _processors(), len(items))
+    jobs = min(jobs or processors(), len(items))
     if jobs <= 1:
         return [compute(item) for item in items]
-    from multiprocessing import get_context
-
-    with ProcessPoolExecutor(jobs, mp_context=get_context("spawn"), initializer=_prepare) as pool:
-        return list(pool.map(compute, items))
-
-
-def _processors() -> int:
-    affinity = getattr(os, "sched_getaffinity", None)
-    return len(affinity(0)) if affinity else os.cpu_count() or 1
-
-
-def _prepare() -> None:
-    """One thread for each process, which ends when its parent does."""
-    from multiprocessing import connection, parent_process
-    from threading import Thread
-
-    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ.setdefault(name, "1")
-    parent = parent_process()
-
-    def watch() -> None:
-        if parent is not None:
-            connection.wait([parent.sentinel])
-            os._exit(1)
-
-    Thread(target=watch, daemon=True).start()
+    with pool(jobs) as beside:
+        return list(beside.map(compute, items))
 
 
 def verified(case: Case) -> Verified:

@@ -1,0 +1,54 @@
+"""Processes that compute side by side and stay for several tasks.
+
+A tool below all that uses it: the schedule, the published cases, variants. Nothing of a task is known here.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+
+
+def processors() -> int:
+    """How many processes can run side by side here."""
+    affinity = getattr(os, "sched_getaffinity", None)
+    return len(affinity(0)) if affinity else os.cpu_count() or 1
+
+
+@contextmanager
+def pool(jobs: int) -> Iterator[ProcessPoolExecutor]:
+    """Processes that compute; those that wait are dropped when anything goes wrong here.
+
+    Args:
+        jobs: how many.
+    """
+    from multiprocessing import get_context
+
+    found = ProcessPoolExecutor(jobs, mp_context=get_context("spawn"), initializer=prepare)
+    try:
+        yield found
+        found.shutdown()
+    except BaseException:
+        found.shutdown(wait=False, cancel_futures=True)
+        raise
+
+
+def prepare() -> None:
+    """Get a process ready: one thread each, quiet when interrupted, gone when its parent is."""
+    import signal
+    from multiprocessing import connection, parent_process
+    from threading import Thread
+
+    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")  # the processes are as many as the processors already
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    parent = parent_process()
+
+    def watch() -> None:
+        if parent is not None:
+            connection.wait([parent.sentinel])
+            os._exit(1)
+
+    Thread(target=watch, daemon=True).start()

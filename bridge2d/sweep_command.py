@@ -1,0 +1,185 @@
+"""`bridge2d sweep`: its words on the command line, and what it does with them.
+
+Part of the command line, in a file of its own; like every command it imports what it needs when it runs.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import time
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+from bridge2d.errors import InputError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from bridge2d.variants.gridded import Gridded
+    from bridge2d.variants.sweeping import Plan
+    from bridge2d.variants.varied import Changes, Row
+
+MOST_POINTS = 1_000_000
+MINUTES_FROM = 120.0
+"""From so many seconds on the time left is told in minutes."""
+
+
+def sweep_options(parser: argparse.ArgumentParser) -> None:
+    """Declare the words of `sweep`, but for those of all commands that compute.
+
+    Args:
+        parser: of the command.
+    """
+    parser.add_argument("detail", metavar="DETAIL", help="a detail file (TOML)")
+    parser.add_argument(
+        "--vary",
+        metavar="NAME=…",
+        action="append",
+        default=[],
+        help="FIRST:LAST:COUNT for evenly spaced values, or VALUE,VALUE,…; once for each parameter",
+    )
+    parser.add_argument(
+        "--hypercube", metavar="N", type=_whole, default=0, help="N points of a Latin hypercube instead of the grid"
+    )
+    parser.add_argument("--seed", metavar="N", type=int, default=1, help="of the hypercube (1)")
+    parser.add_argument("-o", dest="output", metavar="FILE", required=True, help="the table: FILE.csv or FILE.parquet")
+    parser.add_argument("--chart", metavar="FILE", help="a chart over one or two numbers: FILE.pdf, .svg or .png")
+    parser.add_argument("--of", metavar="COLUMN", default="", help="what the chart shows, such as f_rsi (the first)")
+    parser.add_argument("--limit", metavar="X", type=float, help="drawn in the chart (the file's own limit)")
+    parser.add_argument("--jobs", metavar="N", type=_whole, default=0, help="how many processes (all processors)")
+    parser.add_argument("--scheduler", metavar="ADDRESS", default="", help="of a cluster that computes instead")
+
+
+def _whole(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= MOST_POINTS):
+        raise argparse.ArgumentTypeError(f"{text[:40]!r} is no number; write a whole one from 1 to {MOST_POINTS}")
+    return int(text)
+
+
+def sweep(arguments: argparse.Namespace) -> int:
+    """Compute all variants and write their table.
+
+    Args:
+        arguments: of the call.
+
+    Returns:
+        0, or 1 where every variant was refused.
+    """
+    from bridge2d.processes import processors
+    from bridge2d.targets import target, write
+    from bridge2d.variants.rows import csv_bytes, parquet_bytes, table
+    from bridge2d.variants.sweeping import JOURNAL_ENDING, Journal, swept
+    from bridge2d.variants.varied import COMPUTED
+
+    output = target(arguments.output, "-o", ".csv", ".parquet")
+    chart = target(arguments.chart, "--chart", ".pdf", ".svg", ".png")
+    assert output is not None
+    plan = _plan(arguments)
+    parquet = output.suffix.lower() == ".parquet"
+    if parquet:
+        parquet_bytes({}, {})  # says at once where the library is missing
+    journal = Journal(output.with_name(output.name + JOURNAL_ENDING), plan)
+    kept = len(journal.rows)
+    try:
+        rows = swept(plan, journal, arguments.jobs or processors(), arguments.scheduler, _progress(kept))
+        columns = table(plan.axes, rows)
+        told = {"bridge2d": plan.fingerprint}
+        write(parquet_bytes(columns, told) if parquet else csv_bytes(columns), output)
+    except BaseException:
+        journal.close()
+        raise
+    journal.close(done=True)
+    grids = [] if plan.hypercube else _grids(plan, rows)
+    _show(rows, grids, kept, output)
+    if chart is not None:
+        write(_chart(arguments, plan, rows, grids, chart), chart)
+        print(f"{chart}: written")
+    return 0 if any(found["status"] == COMPUTED for _, found in rows) else 1
+
+
+def _plan(arguments: argparse.Namespace) -> Plan:
+    from bridge2d.detail_file import load
+    from bridge2d.variants.axes import FORM, KEY, axis, named_once
+    from bridge2d.variants.sweeping import MOST, Plan
+    from bridge2d.variants.varied import Base
+
+    loaded = load(arguments.detail, geometry=False)
+    if not arguments.vary:
+        raise InputError("nothing is varied", key=KEY, right=FORM)
+    axes = tuple(axis(words, loaded) for words in arguments.vary)
+    named_once([one.name for one in axes])
+    plan = Plan(Base.of(loaded), axes, arguments.tolerance, arguments.hypercube, arguments.seed)
+    if plan.size > MOST:
+        raise InputError(f"these are {plan.size} variants", key=KEY, right=f"at most {MOST}; or --hypercube N")
+    return plan
+
+
+def _progress(kept: int) -> Callable[[int, int], None] | None:
+    """A line that is written over, with the time that is left."""
+    if not sys.stderr.isatty():
+        return None
+    begun = time.monotonic()
+
+    def told(done: int, count: int) -> None:
+        gone = time.monotonic() - begun
+        left = gone / (done - kept) * (count - done) if done > kept else None
+        words = "" if left is None else f", about {_duration(left)} left"
+        line = f"\r{done} of {count} variants{words:<24}"
+        sys.stderr.write(line + ("\r" + " " * len(line) + "\r" if done == count else ""))
+        sys.stderr.flush()
+
+    return told
+
+
+def _duration(seconds: float) -> str:
+    return f"{seconds:.0f} s" if seconds < MINUTES_FROM else f"{seconds / 60:.0f} min"
+
+
+def _grids(plan: Plan, rows: Sequence[tuple[Changes, Row]]) -> list[Gridded]:
+    from bridge2d.variants.gridded import gridded
+
+    names = [name for _, row in rows for name in row if f"{name}_lower" in row or f"{name}_tolerance" in row]
+    return [gridded(name, plan.axes, rows) for name in dict.fromkeys(names)]
+
+
+def _show(rows: Sequence[tuple[Changes, Row]], grids: Sequence[Gridded], kept: int, output: Path) -> None:
+    from bridge2d.variants.chart import title
+    from bridge2d.variants.varied import REFUSED
+
+    refused = sum(found["status"] == REFUSED for _, found in rows)
+    again = f", {kept} of them by an earlier run" if kept else ""
+    print(f"{output}: {len(rows)} variants written{again}; {refused} refused, with the reason in their rows")
+    for grid in grids:
+        between = (
+            "not known: an axis has fewer than three values, or is made of words"
+            if grid.interpolation is None
+            else f"about {grid.interpolation:.2g} (from second differences)"
+        )
+        print(f"  {title(grid.name)}: within ± {grid.half:.2g}; off by linear interpolation between values: {between}")
+
+
+def _chart(
+    arguments: argparse.Namespace,
+    plan: Plan,
+    rows: Sequence[tuple[Changes, Row]],
+    grids: Sequence[Gridded],
+    chart: Path,
+) -> bytes:
+    from bridge2d.variants.chart import chart_bytes
+
+    known = {grid.name: grid for grid in grids}
+    name = arguments.of or next(iter(known), "")
+    if name not in known:
+        right = f"known are {', '.join(known)}" if known else "a chart needs a grid, not a hypercube"
+        raise InputError(f"there is no number {name[:40]!r} over a grid", key="--of", right=right)
+    limit = arguments.limit if arguments.limit is not None else _own_limit(plan, name)
+    return chart_bytes(known[name], plan.axes, rows, limit, chart.suffix.lower())
+
+
+def _own_limit(plan: Plan, name: str) -> float | None:
+    """The file's limit of a number."""
+    for one in plan.base.loaded().detail.requirements:
+        if name in (one.quantity, f"{one.quantity}_{one.dimensions}", f"{one.quantity}_installation"):
+            return one.limit
+    return None

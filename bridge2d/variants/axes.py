@@ -1,0 +1,181 @@
+"""What of a detail is varied, and by which values: read from the words of a call.
+
+A value is typed as in the detail file: a bare number is in the file's unit, a text may have a unit of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+from bridge2d import units
+from bridge2d.errors import InputError, QuantityError, nearest
+from bridge2d.junctions import junctions
+from bridge2d.junctions.declaration import ParameterInfo, describe
+
+if TYPE_CHECKING:
+    from bridge2d.detail_file import LoadedDetail
+    from bridge2d.units import UnitSystem
+
+MOST_VALUES = 100_000
+KEY = "--vary"
+FORM = "write NAME=FIRST:LAST:COUNT, such as insulation_thickness=40:200:9, or NAME=VALUE,VALUE,…"
+SPAN_FORM = "write NAME=FIRST:LAST, such as insulation_thickness=40:200"
+
+
+@dataclass(frozen=True)
+class Axis:
+    """A parameter and its values as a detail file has them.
+
+    Attributes:
+        info: the parameter.
+        values: numbers in `unit`, or words.
+        unit: of the numbers; empty where they have none.
+    """
+
+    info: ParameterInfo
+    values: tuple[float | str, ...]
+    unit: str
+
+    @property
+    def name(self) -> str:
+        """Name of the parameter."""
+        return self.info.name
+
+    @property
+    def column(self) -> str:
+        """Name of its column in a table: with the unit, where there is one."""
+        return f"{self.name} [{self.unit}]" if self.unit else self.name
+
+
+@dataclass(frozen=True)
+class Span:
+    """A parameter and the ends between which it may be, in `unit`."""
+
+    info: ParameterInfo
+    first: float
+    last: float
+    unit: str
+
+
+def axis(words: str, loaded: LoadedDetail) -> Axis:
+    """A parameter with its values.
+
+    Args:
+        words: "name=first:last:count" or "name=value,value".
+        loaded: the detail file.
+
+    Raises:
+        InputError: the words cannot be read, or the junction has no such parameter.
+    """
+    name, typed = _parted(words, FORM)
+    info = parameter(name, loaded)
+    system = loaded.units.system
+    unit = info.kind.unit_in(system) if info.kind else ""
+    parts = typed.split(":")
+    if len(parts) == 3 and info.kind is not None:
+        count = _count(parts[2], words)
+        first, last = (_number(part, info, system) for part in parts[:2])
+        values: tuple[float | str, ...] = tuple(
+            _short(first + (last - first) * k / max(count - 1, 1)) for k in range(count)
+        )
+        return Axis(info, values, unit)
+    if len(parts) > 1:
+        raise InputError(f"{words[:60]!r} cannot be read", key=KEY, right=FORM)
+    listed = [part.strip() for part in typed.split(",")]
+    if info.kind is None:
+        return Axis(info, tuple(listed), "")
+    return Axis(info, tuple(_number(part, info, system) for part in listed), unit)
+
+
+def span(words: str, loaded: LoadedDetail) -> Span:
+    """A parameter with the ends between which a value is looked for.
+
+    Args:
+        words: "name=first:last".
+        loaded: the detail file.
+
+    Raises:
+        InputError: the words cannot be read, or the parameter is no number.
+    """
+    name, typed = _parted(words, SPAN_FORM)
+    info = parameter(name, loaded)
+    if info.kind is None or info.kind is units.COUNT:
+        raise InputError(f"{name} is no quantity that has values between two others", key=KEY, right=SPAN_FORM)
+    parts = typed.split(":")
+    if len(parts) != 2:
+        raise InputError(f"{words[:60]!r} cannot be read", key=KEY, right=SPAN_FORM)
+    system = loaded.units.system
+    first, last = (_number(part, info, system) for part in parts)
+    if first >= last:
+        raise InputError(f"{name} would have to lie between {first:g} and {last:g}", key=KEY, right="the least first")
+    return Span(info, first, last, info.kind.unit_in(system))
+
+
+def parameter(name: str, loaded: LoadedDetail) -> ParameterInfo:
+    """The declaration of a parameter of the detail's junction.
+
+    Args:
+        name: of the parameter.
+        loaded: the detail file.
+
+    Raises:
+        InputError: there is none of that name.
+    """
+    junction = junctions()[loaded.detail.junction]
+    if junction.blocks:
+        message = f"a {junction.title} has no parameters that could be varied"
+        raise InputError(message, key=KEY, right="take a detail of a junction; `bridge2d junctions` lists them")
+    known = {info.name: info for info in describe(junction.parameters)}
+    if name not in known:
+        like = nearest(name, list(known))
+        right = (f"did you mean {like!r}? " if like else "") + f"`bridge2d junctions {junction.name}` lists them"
+        raise InputError(f"the {junction.name} has no parameter {name[:60]!r}", key=KEY, right=right)
+    return known[name]
+
+
+def _parted(words: str, form: str) -> tuple[str, str]:
+    name, sign, typed = words.partition("=")
+    if not sign or not typed.strip():
+        raise InputError(f"{words[:60]!r} cannot be read", key=KEY, right=form)
+    return name.strip(), typed.strip()
+
+
+def _count(text: str, words: str) -> int:
+    if not (text.isascii() and text.strip().isdigit() and 1 <= int(text[:9]) <= MOST_VALUES):
+        right = f"the third part is how many values, from 1 to {MOST_VALUES}"
+        raise InputError(f"{words[:60]!r} cannot be read", key=KEY, right=right)
+    return int(text)
+
+
+def _number(text: str, info: ParameterInfo, system: UnitSystem) -> float:
+    """A value as a bare number in the unit of the system."""
+    assert info.kind is not None
+    typed: Any = text.strip()
+    with suppress(ValueError):
+        typed = float(typed)
+    try:
+        return _short(info.kind.bare(info.kind.read(typed, system), system))
+    except QuantityError as error:
+        raise InputError(f"{info.name}: {error.message}", key=KEY, right=error.right) from None
+
+
+def _short(value: float) -> float:
+    """A number without the last digits that a conversion leaves."""
+    return float(f"{value:.12g}")
+
+
+def named_once(names: Sequence[str]) -> None:
+    """Refuse a parameter that is varied twice.
+
+    Args:
+        names: of the parameters.
+
+    Raises:
+        InputError: one is.
+    """
+    for k, name in enumerate(names):
+        if name in names[:k]:
+            raise InputError(f"{name} is varied twice", key=KEY, right="name each parameter once")

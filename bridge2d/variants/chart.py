@@ -1,0 +1,157 @@
+"""A sweep as a chart: a number over one parameter with its bounds, or its contours over two, with the limit drawn."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from io import BytesIO
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from bridge2d.drawing.colours import ACCENT, ACCENT_PALE, GREY, INK, PAPER, temperature_colour
+from bridge2d.errors import InputError
+from bridge2d.variants.rows import UNITS
+
+if TYPE_CHECKING:
+    from bridge2d.variants.axes import Axis
+    from bridge2d.variants.gridded import Gridded
+    from bridge2d.variants.varied import Changes, Row
+
+SIZE = (6.3, 4.4)
+"""Of the chart [in], as wide as the text of an A4 page."""
+ONE, TWO = 1, 2
+STYLE: dict[str, Any] = {
+    "font.family": "Noto Sans",
+    "font.size": 8.0,
+    "axes.edgecolor": GREY,
+    "axes.labelcolor": INK,
+    "axes.linewidth": 0.6,
+    "xtick.color": GREY,
+    "ytick.color": GREY,
+    "text.color": INK,
+    "figure.facecolor": PAPER,
+    "svg.fonttype": "path",
+    "svg.hashsalt": "bridge2d",
+    "pdf.fonttype": 42,
+}
+
+
+def chart_bytes(
+    found: Gridded,
+    axes: Sequence[Axis],
+    swept: Sequence[tuple[Changes, Row]],
+    limit: float | None,
+    ending: str,
+) -> bytes:
+    """The chart of a sweep over a grid of one or two numbers.
+
+    Args:
+        found: the number that is drawn.
+        axes: what is varied.
+        swept: changes and row of every variant.
+        limit: drawn as a heavy line; None for none.
+        ending: ".pdf", ".svg" or ".png".
+
+    Raises:
+        InputError: the sweep has not one or two numbers.
+    """
+    drawn = [axis for axis in axes if len(axis.values) > 1]
+    if not ONE <= len(drawn) <= TWO or any(axis.info.kind is None for axis in drawn):
+        raise InputError(
+            f"{len(drawn)} parameters have more than one value",
+            key="--chart",
+            right="a chart shows one or two parameters that are numbers",
+        )
+    import matplotlib as mpl
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    style: Any = {**STYLE, "font.family": _family()}
+    with mpl.rc_context(style):
+        figure = Figure(figsize=SIZE, layout="constrained")
+        FigureCanvasAgg(figure)
+        plot = figure.add_subplot()
+        plot.set_xlabel(_label(drawn[0]))
+        (_line if len(drawn) == ONE else _contours)(plot, found, drawn, swept, limit)
+        out = BytesIO()
+        metadata = {"CreationDate": None} if ending == ".pdf" else {"Date": None} if ending == ".svg" else None
+        figure.savefig(out, format=ending[1:], metadata=metadata, dpi=200)
+    return out.getvalue()
+
+
+def _family() -> str:
+    """The report's own font, which matplotlib has to be shown."""
+    from matplotlib import font_manager
+
+    from bridge2d.drawing.fonts import FILES, FOLDER
+
+    path = str(FOLDER / f"{FILES['regular']}.ttf")
+    if not any(entry.fname == path for entry in font_manager.fontManager.ttflist):
+        font_manager.fontManager.addfont(path)
+    return font_manager.FontProperties(fname=path).get_name()
+
+
+def _label(axis: Axis) -> str:
+    unit = f" [{axis.unit}]" if axis.unit else ""
+    return f"{axis.info.label}{unit}"
+
+
+def title(name: str) -> str:
+    """A number's name with its unit, for an axis.
+
+    Args:
+        name: of the column, such as "psi_external".
+    """
+    letters = {"psi": "Ψ", "chi": "χ", "f": "fRsi", "u": "U", "hatch": "H"}
+    first, _, rest = name.partition("_")
+    unit = UNITS.get(first, "")
+    words = " ".join(part for part in (letters.get(first, first), rest.removeprefix("rsi").replace("_", " ")) if part)
+    return f"{words} [{unit}]" if unit else words
+
+
+def _line(
+    plot: Any, found: Gridded, axes: Sequence[Axis], swept: Sequence[tuple[Changes, Row]], limit: float | None
+) -> None:
+    """The number over one parameter, its bracket or tolerance as a band."""
+    places = np.array(axes[0].values, dtype=float)
+    values = found.values.ravel()
+    low = np.array([_end(row, found.name, -1) for _, row in swept])
+    high = np.array([_end(row, found.name, 1) for _, row in swept])
+    plot.fill_between(places, low, high, color=ACCENT_PALE, edgecolor=ACCENT, linewidth=0.4)
+    plot.plot(places, values, color=ACCENT, linewidth=1.2, marker="o", markersize=3.0)
+    plot.set_ylabel(title(found.name))
+    if limit is not None:
+        plot.axhline(limit, color=INK, linewidth=1.8, linestyle=(0, (6, 2)))
+        plot.annotate(f"limit {limit:g}", (places[0], limit), xytext=(2, 3), textcoords="offset points")
+
+
+def _end(row: Row, name: str, side: int) -> float:
+    key = f"{name}_{'lower' if side < 0 else 'upper'}"
+    value, off = row.get(name), row.get(f"{name}_tolerance")
+    found = row.get(key) if key in row else value
+    if not isinstance(found, float | int):
+        return float("nan")
+    return float(found) + (side * float(off) if key not in row and isinstance(off, float | int) else 0.0)
+
+
+def _contours(
+    plot: Any, found: Gridded, axes: Sequence[Axis], swept: Sequence[tuple[Changes, Row]], limit: float | None
+) -> None:
+    """Lines of equal value over two parameters; what was refused stays empty."""
+    del swept
+    from matplotlib.colors import LinearSegmentedColormap
+
+    x, y = (np.array(axis.values, dtype=float) for axis in axes)
+    values = np.ma.masked_invalid(found.values.reshape(len(x), len(y)).T)
+    colours = LinearSegmentedColormap.from_list("own", [temperature_colour(k / 8) for k in range(9)])
+    if float(np.ptp(values)) > 0:
+        plot.contourf(x, y, values, levels=12, cmap=colours)
+        lines = plot.contour(x, y, values, levels=12, colors=INK, linewidths=0.5)
+        plot.clabel(lines, fontsize=7.0, fmt="%g")
+        if limit is not None and float(values.min()) < limit < float(values.max()):
+            heavy = plot.contour(x, y, values, levels=[limit], colors=INK, linewidths=2.2, linestyles=[(0, (6, 2))])
+            plot.clabel(heavy, fontsize=8.0, fmt=f"limit {limit:g}")
+    xs, ys = np.meshgrid(x, y)
+    plot.plot(xs.ravel(), ys.ravel(), linestyle="none", marker=".", markersize=2.0, color=GREY)
+    plot.set_ylabel(_label(axes[1]))
+    plot.set_title(title(found.name), fontsize=9.0)

@@ -1,0 +1,84 @@
+"""A sweep over a grid as a table to look values up in: how far off a value between two rows may be.
+
+rows -> **error of interpolation**. Estimated from second differences: a linear interpolation between neighbours is off
+by about an eighth of them, along each axis, and the sides add up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from bridge2d.variants.axes import Axis
+    from bridge2d.variants.varied import Changes, Row
+
+EIGHTH = 0.125
+LEAST = 3
+"""Values along an axis without which it has no second difference."""
+
+
+@dataclass(frozen=True)
+class Gridded:
+    """A number over the grid of all values.
+
+    Attributes:
+        name: of the number.
+        values: shape (n₁, n₂, …), nan where a variant was refused.
+        half: greatest half of a bracket or a tolerance.
+        interpolation: greatest estimated error of a linear interpolation; None where an axis is too short or made of
+            words.
+    """
+
+    name: str
+    values: NDArray[np.float64]
+    half: float
+    interpolation: float | None
+
+
+def gridded(name: str, axes: Sequence[Axis], swept: Sequence[tuple[Changes, Row]]) -> Gridded:
+    """A number of a sweep over its grid.
+
+    Args:
+        name: of the number, such as "psi_external".
+        axes: what is varied, all values of each.
+        swept: changes and row of every variant, in the order of the grid.
+    """
+    shape = tuple(len(axis.values) for axis in axes)
+    values = np.array([_number(row, name) for _, row in swept]).reshape(shape)
+    halves = [
+        0.5 * (_number(row, f"{name}_upper") - _number(row, f"{name}_lower"))
+        if f"{name}_upper" in row
+        else _number(row, f"{name}_tolerance")
+        for _, row in swept
+        if name in row
+    ]
+    return Gridded(name, values, float(np.nanmax(halves, initial=0.0)), _error(values, axes))
+
+
+def _number(row: Row, name: str) -> float:
+    value = row.get(name)
+    return float(value) if isinstance(value, float | int) else np.nan
+
+
+def _error(values: NDArray[np.float64], axes: Sequence[Axis]) -> float | None:
+    total = 0.0
+    for k, axis in enumerate(axes):
+        if len(axis.values) == 1:
+            continue
+        if len(axis.values) < LEAST or axis.info.kind is None:
+            return None
+        places = np.array(axis.values, dtype=float)
+        slopes = np.diff(values, axis=k) / np.diff(places).reshape([-1 if j == k else 1 for j in range(values.ndim)])
+        width = np.maximum(np.diff(places)[1:], np.diff(places)[:-1])
+        middle = 0.5 * (places[2:] - places[:-2])
+        sides = [-1 if j == k else 1 for j in range(values.ndim)]
+        second = np.abs(np.diff(slopes, axis=k)) / middle.reshape(sides) * width.reshape(sides) ** 2
+        if np.all(np.isnan(second)):
+            return None
+        total += EIGHTH * float(np.nanmax(second))
+    return total
