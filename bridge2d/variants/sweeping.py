@@ -73,7 +73,7 @@ class Plan:
             "attached": [(name, hashlib.sha256(data).hexdigest()) for name, data in self.base.attached],
             "axes": [(axis.name, axis.values) for axis in self.axes],
             "tolerance": self.tolerance,
-            "hypercube": [self.hypercube, self.seed],
+            "hypercube": [self.hypercube, self.seed] if self.hypercube else None,
         }
         return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
 
@@ -234,7 +234,7 @@ def _on_cluster(plan: Plan, chunks: Sequence[Chunk], scheduler: str) -> Iterator
         right = "give the address that the scheduler prints, such as tcp://127.0.0.1:8786"
         said = " ".join(str(error).split())[:120]
         raise InputError(f"the scheduler cannot be reached ({said})", key="--scheduler", right=right) from None
-    with client:
+    with client, client.as_current():
         base = client.scatter(plan.base, broadcast=True)
         again = {"pure": False, "retries": 3}
         futures = [client.submit(computed_chunk, base, plan.tolerance, chunk, **again) for chunk in chunks]
