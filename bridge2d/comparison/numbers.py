@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from bridge2d import nomenclature as n
 from bridge2d.comparison.records import (
     EXACT,
@@ -17,8 +19,8 @@ from bridge2d.comparison.records import (
     difference,
     estimate,
 )
-from bridge2d.detail import DIMENSION_SYSTEMS
-from bridge2d.results import DetailResult, TemperatureFactor
+from bridge2d.detail import DIMENSION_SYSTEMS, Section
+from bridge2d.results import DetailResult, Psi, TemperatureFactor
 
 LESS, MORE, NEITHER = -1, 1, 0
 """Which way is the better one."""
@@ -333,16 +335,53 @@ def plane_parts_differ(options: Sequence[Option]) -> bool:
 
 
 def _with_plane_parts(option: Option, first: Option, basis: Basis) -> Amount | None:
-    """Ψ + ΣU·l with the option's own U-values over the lengths of the first option's section [W/(m·K)].
+    """Ψ + ΣU·l of the option over the piece of building that the first option's section shows [W/(m·K)].
 
-    So the same piece of building is compared, whatever was modelled of it.
+    Where both are one junction, they have one origin, and the pieces are those between the same cut planes: of what an
+    option shows beyond them, or lacks, U·l is taken off or added. Sections that were drawn freely need not share an
+    origin; there the lengths of the first one count.
     """
-    psi, mine = psi_of(option, basis.dimensions), flanking(option)
-    trace = next((one for one in first.result.psi if one.dimensions == basis.dimensions), None)
-    if psi is None or trace is None or any(term.name not in mine for term in trace.terms):
+    psi, mine, theirs = psi_of(option, basis.dimensions), _trace(option, basis), _trace(first, basis)
+    if psi is None or mine is None or theirs is None or {t.name for t in mine.terms} != {t.name for t in theirs.terms}:
         return None
-    taken = sum(mine[term.name] * term.length for term in trace.terms)
+    taken = 0.0
+    lengths = {term.name: term.length for term in theirs.terms}
+    for term in mine.terms:
+        beyond = _beyond(option.result, first.result, term.name)
+        taken += term.u_value * (lengths[term.name] if beyond is None else term.length - beyond)
     return Amount(psi.lower + taken, psi.upper + taken, psi.kind)
+
+
+def _trace(option: Option, basis: Basis) -> Psi | None:
+    """Ψ in the dimension system with its terms."""
+    return next((one for one in option.result.psi if one.dimensions == basis.dimensions), None)
+
+
+def _beyond(result: DetailResult, first: DetailResult, name: str) -> float | None:
+    """How much further out an option's cut plane through an element lies than the first one's [m]; None if unknown."""
+    if result.detail.junction != first.detail.junction or result.detail.junction == "free_section":
+        return None
+    sections = [_section_of(one, name) for one in (result, first)]
+    if sections[0] is None or sections[1] is None:
+        return None
+    own, other = (next(e for e in s.flanking if e.name == name) for s in sections if s is not None)
+    if own.within or other.within:
+        return 0.0  # cut within the section, it tells the layers and is no end
+    ends = np.array(own.cut)
+    along = ends[1] - ends[0]
+    outward = np.array([along[1], -along[0]]) / np.hypot(*along)
+    points = np.array([point for region in sections[0].regions for point in region.polygon])
+    if (ends.mean(axis=0) - 0.5 * (points.min(axis=0) + points.max(axis=0))) @ outward < 0:
+        outward = -outward
+    copies = 2.0 if sections[0].mirrored else 1.0
+    return float(copies * (ends.mean(axis=0) - np.array(other.cut).mean(axis=0)) @ outward)
+
+
+def _section_of(result: DetailResult, name: str) -> Section | None:
+    """The section that Ψ starts from, if it has that flanking element; else the first that has it."""
+    known = [one.section for one in result.sections if any(e.name == name for e in one.section.flanking)]
+    start = result.detail.combination.psi_section
+    return next((one for one in known if one.name == start), known[0] if known else None)
 
 
 def _piece_row(options: Sequence[Option], basis: Basis) -> list[Row]:

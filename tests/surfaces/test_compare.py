@@ -29,7 +29,8 @@ from bridge2d.comparison.records import (
 from bridge2d.comparison.screen import as_text, comparison_json
 from bridge2d.comparison.summary import summary
 from bridge2d.comparison.terms import gathered
-from bridge2d.detail_file import read
+from bridge2d.comparison_block import ComparisonTerms
+from bridge2d.detail_file import load, read
 from bridge2d.errors import InputError
 from bridge2d.report.comparison_pages import comparison_bytes
 from bridge2d.report.comparison_pictures import pictures, shapes
@@ -202,6 +203,23 @@ def test_other_plane_parts_take_the_verdict_off_psi():
     assert piece.differences[1].verdict == "certainly better"
     assert not [one for one in both.rows if one.key.startswith("cost per saved")]
     assert any("different U-values" in words for words in both.remarks)
+
+
+@pytest.mark.parametrize("dimensions", ["external", "internal", "overall_internal"])
+def test_the_same_piece_of_building_is_taken_whatever_the_lengths_are_measured_by(dimensions):
+    """Exact: from the lid's middle to the first option's cut plane, L2D less U·l of what lies beyond it."""
+    names = ("tollhouse_hatch_a.toml", "tollhouse_hatch_b.toml")
+    loaded = [load(Path(__file__).parents[2] / "details" / name) for name in names]
+    results = [calculate(one.detail) for one in loaded]
+    terms = [ComparisonTerms(option=name, dimensions=dimensions) for name in "AB"]
+    a, b = row(compared(loaded, results, terms), "piece").values
+    (first,), (second,) = (result.sections for result in results)
+    assert a.value == pytest.approx(first.l2d.value, abs=1e-9)
+    cuts = [next(e for e in one.section.flanking if e.name == "roof").cut[0][0] for one in (first, second)]
+    roof = next(e.u_value for e in second.flanking if e.name == "roof")
+    assert cuts[1] > cuts[0]
+    assert b.value == pytest.approx(second.l2d.value - roof * (cuts[1] - cuts[0]), abs=1e-9)
+    assert b.upper - b.lower == pytest.approx(second.l2d.upper - second.l2d.lower)
 
 
 # -- what differs in the input -------------------------------------------------------------------------------------
