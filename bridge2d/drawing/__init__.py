@@ -46,7 +46,9 @@ def section_svg(
         from bridge2d.drawing.section_drawing import dimensioned_section
         from bridge2d.drawing.shown_materials import material_numbers
 
-        scene = dimensioned_section(result, width, numbers=material_numbers(detail) if detail else None, shown=shown)
+        scene = dimensioned_section(
+            result, width, numbers=material_numbers(detail.sections) if detail else None, shown=shown
+        )
         return scene_svg(scene, _named("Section with dimensions", result, detail), said)
     raise ValueError(f'there is no picture "{kind}" of a section; ask for "isotherms" or "dimensions"')
 

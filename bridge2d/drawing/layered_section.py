@@ -83,7 +83,7 @@ def layered_section(
         shown: units of everything that is written.
     """
     geometry = section_geometry(result)
-    numbers = dict(material_numbers(detail))
+    numbers = dict(material_numbers(detail.sections))
     for piece in geometry.pieces:
         numbers.setdefault(piece.material, max(numbers.values(), default=0) + 1)
     dimensions = drawn_dimensions(geometry) if "dimensions" in layers else ()

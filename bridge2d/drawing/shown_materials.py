@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
-from bridge2d.detail import Detail, Region
+from bridge2d.detail import Region, Section
 from bridge2d.materials import Material, catalogue
 
 GIVEN = "given in the detail file"
@@ -30,7 +31,11 @@ def is_given(material: Material) -> bool:
     return not material.source or material.source.startswith((GIVEN, CHANGED))
 
 
-def material_numbers(detail: Detail) -> dict[Material, int]:
-    """Numbers of a detail's shown materials, in the order in which sections name them."""
-    materials = (shown_material(region) for section in detail.sections for region in section.regions)
+def material_numbers(sections: Iterable[Section]) -> dict[Material, int]:
+    """Numbers of the shown materials of some sections, in the order in which they name them.
+
+    Args:
+        sections: as they were solved, so that their cavities have the conductivities that were computed.
+    """
+    materials = (shown_material(region) for section in sections for region in section.regions)
     return {material: number for number, material in enumerate(dict.fromkeys(materials), start=1)}

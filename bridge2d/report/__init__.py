@@ -138,7 +138,7 @@ def _blocks(
     from bridge2d.report.section_pages import SECTIONS, drawings
 
     detail = result.detail
-    numbers = material_numbers(detail)
+    numbers = material_numbers(one.section for one in result.sections)
     chapters = _chapters(result, loaded, enclosed, shown)
     titles = [title for title, _ in chapters]
     front = first_page(result, numbers, titles, shown, paper)
@@ -179,7 +179,7 @@ def _chapters(
         (HATCH, hatch(result, shown)),
         (SECTIONS, []),
         ("Parameters", given.parameters(detail)),
-        ("Materials", given.materials(material_numbers(detail), shown)),
+        ("Materials", given.materials(material_numbers(one.section for one in result.sections), shown)),
         ("Conditions", given.conditions(detail, shown)),
         ("Flanking elements", given.flanking(result, shown) if any(s.flanking for s in result.sections) else []),
         (computed.trace_title(result), computed.trace(result, shown)),

@@ -295,7 +295,7 @@ def test_outside_is_named_outside(joist: SectionResult):
 
 
 def test_material_numbers_follow_the_detail(result: DetailResult):
-    numbers = material_numbers(result.detail)
+    numbers = material_numbers(result.detail.sections)
     assert sorted(numbers.values()) == list(range(1, len(numbers) + 1))
     assert len(numbers) == 4
 

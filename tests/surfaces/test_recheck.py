@@ -17,6 +17,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pikepdf
+import pypdf
 import pytest
 
 from bridge2d import materials
@@ -251,6 +252,15 @@ FILED = sorted((ROOT / "reports").glob("*.pdf"))
 @pytest.mark.parametrize("file", FILED, ids=lambda file: file.stem)
 def test_the_filed_reports_agree(file, capsys):
     assert main(["recheck", str(file)]) == 0, capsys.readouterr().out
+
+
+@pytest.mark.parametrize("name", ["iso_10077_2_d4", "iso_10077_2_d7"])
+def test_a_drawn_section_with_computed_cavities_is_reported(name, tmp_path, capsys):
+    """Its materials are those that were solved, with the cavities' frozen conductivities."""
+    report = tmp_path / "frame.pdf"
+    assert main(["report", str(ROOT / "details" / "validation" / f"{name}.toml"), "-o", str(report)]) == 0
+    assert main(["recheck", str(report)]) == 0, capsys.readouterr().out
+    assert "ventilated cavity" in "".join(page.extract_text() for page in pypdf.PdfReader(report).pages)
 
 
 def test_signs_that_no_font_has_do_no_harm(tmp_path, capsys):

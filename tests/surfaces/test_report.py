@@ -414,7 +414,7 @@ def test_a_changed_material_is_given_and_its_basis_printed_once(result: DetailRe
 
 
 def test_two_bases_are_two_rows(result: DetailResult):
-    numbers = material_numbers(changed(result, ("offer A", "offer B")).detail)
+    numbers = material_numbers(changed(result, ("offer A", "offer B")).detail.sections)
     assert sorted(m.source for m in numbers if m.name == "mineral foam board") == [
         "changed from the catalogue: offer A",
         "changed from the catalogue: offer B",
