@@ -52,19 +52,23 @@ def airtight_result(
     if not section.airtight:
         return None
     pieces = [np.array(piece.line) for piece in section.airtight]
-    ends = _ends_on_cut_planes(on, pieces)
+    sides, planes = _cut_planes(on)
+    ends = _ends_on_cut_planes(sides, planes, pieces)
     meets = _meetings(pieces)
     path = _path(ends, meets)
-    points = _along(section, pieces)
+    drawn = section.airtight
+    stray = _stray(len(pieces), ends, meets) if path else []
+    breaks = _no_lines(drawn, pieces, stray) if path else _breaks(drawn, pieces, ends, meets, sides)
+    points = _along(section, [piece for k, piece in enumerate(pieces) if k not in stray])
     temperatures = at_points(on, nodes[:, None], points)[:, 0]
     before = at_points(earlier, earlier_nodes[:, None], points)[:, 0]
     coldest = int(np.argmin(temperatures))
     x, y = points[coldest].tolist()
     order = path or list(range(len(pieces)))
     return AirtightResult(
-        pieces=_course([section.airtight[k].name for k in order]),
-        changes=_changes(section.airtight, order, meets) if path else (),
-        breaks=() if path else _breaks(section.airtight, pieces, ends, meets),
+        pieces=_course([drawn[k].name for k in order]),
+        changes=_changes(drawn, order, meets) if path else (),
+        breaks=breaks,
         temperature=float(temperatures[coldest]),
         point=(x, y),
         tolerance=max(2.0 * abs(float(temperatures[coldest] - before.min())), least),
@@ -104,22 +108,26 @@ def _to_line(points: FloatArray, line: FloatArray) -> FloatArray:
     return np.asarray(np.min([_to_segment(points, a, b) for a, b in pairwise(line)], axis=0))
 
 
-def _ends_on_cut_planes(on: Space, pieces: list[FloatArray]) -> list[_End]:
-    """Ends of pieces that lie on an adiabatic piece of the outline."""
+def _cut_planes(on: Space) -> tuple[FloatArray, NDArray[np.int64]]:
+    """The adiabatic sides of the outline, shape (k, 2, 2) [m], and the connected piece of it that has each; (k,)."""
     rim = on.rim
     adiabatic = rim.surface == ADIABATIC
     corners = on.triangles[rim.triangle[adiabatic, None], rim.local[adiabatic, :2]]
     if not len(corners):
-        return []
+        return np.empty((0, 2, 2)), np.empty(0, dtype=np.int64)
     plane = connected(len(on.points), corners[:, 0], corners[:, 1])
-    sides = on.points[corners]
+    return on.points[corners], np.asarray(plane[corners[:, 0]], dtype=np.int64)
+
+
+def _ends_on_cut_planes(sides: FloatArray, planes: NDArray[np.int64], pieces: list[FloatArray]) -> list[_End]:
+    """Ends of pieces that lie on an adiabatic piece of the outline."""
     found = []
-    for number, piece in enumerate(pieces):
+    for number, piece in enumerate(pieces) if len(sides) else ():
         for end in (piece[0], piece[-1]):
             distance = _to_sides(end, sides)
             nearest = int(np.argmin(distance))
             if distance[nearest] <= JOINT:
-                found.append(_End(number, int(plane[corners[nearest, 0]]), end))
+                found.append(_End(number, int(planes[nearest]), end))
     return found
 
 
@@ -166,13 +174,35 @@ def _changes(
     return tuple(changes)
 
 
+def _stray(count: int, ends: list[_End], meets: dict[tuple[int, int], FloatArray]) -> list[int]:
+    """Pieces that are joined to no line from one cut plane to another."""
+    found, left = [], set(range(count))
+    while left:
+        group, front = set(), [min(left)]
+        while front:
+            piece = front.pop()
+            group.add(piece)
+            front += [other for one, other in meets if one == piece and other not in group]
+        left -= group
+        if _path([end for end in ends if end.piece in group], meets) is None:
+            found += sorted(group)
+    return found
+
+
+def _no_lines(drawn: tuple[AirtightPiece, ...], pieces: list[FloatArray], stray: list[int]) -> tuple[Break, ...]:
+    """Pieces beside an unbroken line that lead nowhere."""
+    text = "it is joined to no line from one cut plane to another"
+    return tuple(Break(drawn[k].name, text, tuple(pieces[k][0].tolist())) for k in stray)
+
+
 def _breaks(
     drawn: tuple[AirtightPiece, ...],
     pieces: list[FloatArray],
     ends: list[_End],
     meets: dict[tuple[int, int], FloatArray],
+    sides: FloatArray,
 ) -> tuple[Break, ...]:
-    """Ends that lead nowhere: neither to a cut plane nor to another piece, with the nearest other piece."""
+    """Ends that lead nowhere: neither to a cut plane nor to another piece, with what is nearest of what they miss."""
     joined = [tuple(point.tolist()) for point in meets.values()]
     on_plane = {(end.piece, tuple(end.point.tolist())) for end in ends}
     breaks = []
@@ -182,11 +212,16 @@ def _breaks(
             touched = any(np.hypot(place[0] - p[0], place[1] - p[1]) <= 2 * JOINT for p in joined)
             if (number, place) in on_plane or touched:
                 continue
-            others = [(float(_to_line(end[None], other)[0]), k) for k, other in enumerate(pieces) if k != number]
-            nearest = min(others, default=None)
+            missed = [
+                (float(_to_line(end[None], other)[0]), f"the {drawn[k].name}")
+                for k, other in enumerate(pieces)
+                if k != number and (number, k) not in meets
+            ]
+            missed += [(float(_to_sides(end, sides).min()), "the cut plane")] if len(sides) else []
             text = "it reaches neither a cut plane nor another piece"
-            if nearest is not None:
-                text = f"{1000 * nearest[0]:.1f} mm are missing to the {drawn[nearest[1]].name}"
+            if missed:
+                distance, what = min(missed)
+                text = f"{1000 * distance:.1f} mm are missing to {what}"
             breaks.append(Break(drawn[number].name, text, (place[0], place[1])))
     return tuple(breaks) or (
         Break(drawn[0].name, "the line does not lead from one cut plane to another", _start(pieces)),

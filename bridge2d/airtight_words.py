@@ -6,8 +6,14 @@ from typing import Any
 
 from bridge2d import nomenclature as n
 from bridge2d.detail import Point
-from bridge2d.results import AirtightResult
+from bridge2d.results import AirtightResult, DetailResult
 from bridge2d.shown_units import IN_SI, DisplayUnits
+
+NONE_DRAWN = (
+    "no airtight layer: none was chosen, so nothing keeps room air from cold layers behind the lining, where it can "
+    "condense; choose one, or show where it lies"
+)
+"""What is said of a junction without one."""
 
 
 def airtight_json(found: AirtightResult | None) -> dict[str, Any] | None:
@@ -28,6 +34,17 @@ def airtight_json(found: AirtightResult | None) -> dict[str, Any] | None:
         "point": _millimetres(found.point),
         "dew_point": found.dew_point,
     }
+
+
+def lacks_airtight_layer(result: DetailResult) -> bool:
+    """Whether none of the building's sections has one; in a section that was drawn freely it is for who drew it.
+
+    Args:
+        result: all numbers of the detail.
+    """
+    detail = result.detail
+    real = [one for one in result.sections if one.section.name not in detail.alone]
+    return detail.junction != "free_section" and not any(one.section.airtight for one in real)
 
 
 def airtight_lines(found: AirtightResult, shown: DisplayUnits = IN_SI) -> list[str]:

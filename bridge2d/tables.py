@@ -10,7 +10,7 @@ import math
 from typing import Any
 
 from bridge2d import nomenclature as n
-from bridge2d.airtight_words import airtight_json, airtight_lines
+from bridge2d.airtight_words import NONE_DRAWN, airtight_json, airtight_lines, lacks_airtight_layer
 from bridge2d.hatch_words import frame_rows, hatch_json, hatch_rows
 from bridge2d.json_values import bracket, millimetres
 from bridge2d.module_words import LIMITED, module_json, module_rows
@@ -289,6 +289,8 @@ def as_text(result: DetailResult, shown: DisplayUnits = IN_SI) -> str:
         blocks.append([title, *_columns(_section_rows(section, shown)), *axes])
         blocks.append(_check_lines(section, shown))
         blocks.append(_airtight_lines(section, shown))
+    if lacks_airtight_layer(result):
+        blocks.append(["Airtight layer", f"  {NONE_DRAWN}"])
     if result.requirements:
         blocks.append(["Requirements", *(requirement_line(one, shown) for one in result.requirements)])
     if result.by_month is not None:

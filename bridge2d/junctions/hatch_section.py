@@ -295,9 +295,10 @@ def _airtight(m: Measures) -> tuple[AirtightPiece, ...]:
             ("glazing", ((m.seen, m.pane_levels[0]), (0.0, m.pane_levels[0]))),
         )
     seal = m.clear + round(0.5 * m.p.gasket_width, 6)
+    head = "frame" if m.framed - m.curb >= LEAST else "head of the upstand"
     return _pieces(
         *way,
-        ("frame", ((x, m.curb), (x, m.framed), (seal, m.framed))),
+        (head, ((x, m.curb), (x, m.framed), (seal, m.framed))),
         ("gasket", ((seal, m.framed), (seal, m.lid_low))),
         ("inner skin", ((seal, m.lid_low), (0.0, m.lid_low))),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bridge2d.airtight_words import airtight_lines
+from bridge2d.airtight_words import NONE_DRAWN, airtight_lines, lacks_airtight_layer
 from bridge2d.drawing.scene import runs
 from bridge2d.report.layout import Block, Heading, paragraph
 from bridge2d.report.words import with_firm_units
@@ -20,7 +20,7 @@ MEANING = (
 
 
 def airtight(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
-    """The airtight layer of every section that has one; nothing where none is drawn.
+    """The airtight layer of every section that has one; that a junction has none; nothing of a section drawn freely.
 
     Args:
         result: all numbers of the detail.
@@ -33,4 +33,6 @@ def airtight(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
         found.append(Heading(runs(section.section.title or section.section.name), level=2))
         lines = airtight_lines(section.airtight, shown)
         found += [paragraph(with_firm_units(line), width=LINE, mark="–", indent=5.0) for line in lines]
+    if lacks_airtight_layer(result):
+        return [paragraph(f"{NONE_DRAWN[:1].upper()}{NONE_DRAWN[1:]}.")]
     return [paragraph(MEANING), *found] if found else []

@@ -70,6 +70,28 @@ def test_a_gap_is_found_with_its_place() -> None:
     assert spoken["unbroken"] is False
 
 
+def test_what_is_missing_to_the_cut_plane_is_told() -> None:
+    """The far end meets the next piece already: that is not what this end misses."""
+    plaster, tape = ("plaster", ((400, 200), (900, 200))), ("tape", ((400, 200), (400, 300)))
+    result = found(layered(plaster, tape, ("board", ((400, 300), (0, 300)))))
+    (one,) = result.breaks
+    assert one.point == pytest.approx((0.9, 0.2))
+    assert one.text == "100.0 mm are missing to the cut plane"
+
+
+def test_a_stray_piece_is_named_and_has_no_say_in_the_temperature() -> None:
+    line = ("parge coat", ((0, 200), (1000, 200)))
+    result = found(layered(line, ("stray strip", ((500, 20), (500, 80)))))
+    assert result.pieces == ("parge coat",)
+    assert [(one.piece, one.text) for one in result.breaks] == [
+        ("stray strip", "it is joined to no line from one cut plane to another")
+    ]
+    assert result.temperature == pytest.approx(found(layered(line)).temperature)
+    # A second line from cut plane to cut plane is none, nor is a branch of the first.
+    assert not found(layered(line, ("board", ((0, 300), (1000, 300))))).breaks
+    assert not found(layered(line, ("branch", ((500, 200), (500, 300))))).breaks
+
+
 def test_a_line_that_ends_within_the_section_is_broken() -> None:
     result = found(layered(("membrane", ((0, 200), (700, 200)))))
     assert [b.point for b in result.breaks] == [pytest.approx((0.7, 0.2))]

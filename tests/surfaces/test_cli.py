@@ -8,6 +8,7 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
+import pypdf
 import pytest
 
 from bridge2d import __version__
@@ -298,3 +299,13 @@ def test_a_cold_check_imports_no_heavy_module():
     code = "import sys, bridge2d.cli; print(*sorted(sys.modules))"
     run = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, encoding="utf-8", check=True)
     assert set(run.stdout.split()) & {"pydantic", "numpy"} == set()
+
+
+def test_a_junction_without_an_airtight_layer_is_told(tmp_path, capsys):
+    file = tmp_path / "corner.toml"
+    file.write_text('junction = "wall_corner"\n[parameters]\nairtight_layer = "none"\n', encoding="utf-8")
+    assert main(["solve", str(file)]) == 0
+    assert "no airtight layer: none was chosen" in " ".join(capsys.readouterr().out.split())
+    assert main(["report", str(file)]) == 0
+    text = "".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "corner.pdf").pages)
+    assert "No airtight layer: none was chosen" in " ".join(text.split())
