@@ -469,14 +469,15 @@ def _check(arguments: argparse.Namespace) -> int:
         f"{name} {float(shown.number(TEMPERATURE, temperature)):g} {shown.unit(TEMPERATURE)}"
         for name, temperature in environments.items()
     )
+    notes = detail.notes if loaded.drawn is not None else ()
     print(
         f"{arguments.detail}: {detail.title}: {detail.junction}, {_count(len(detail.sections), 'section')}, "
         f"{_count(regions, 'region')}, {_count(len(environments), 'environment')} ({facing}), "
-        f"{_count(len(detail.requirements), 'requirement')}; nothing wrong found"
+        f"{_count(len(detail.requirements), 'requirement')}; "
+        f"{'nothing wrong found' if not notes else _count(len(notes), 'remark') + ' on the drawing'}"
     )
-    if loaded.drawn is not None:
-        for note in detail.notes:
-            print(f"  {loaded.units.sentence(note)}")
+    for note in notes:
+        print(f"  {loaded.units.sentence(note)}")
     return DONE
 
 

@@ -340,6 +340,10 @@ def _located(
     kind, number = error.item[0], (error.item[1] if len(error.item) == 2 else 0)
     number -= len(drawn.rings) if drawn is not None and kind == "region" else 0
     message, _, right = error.message.partition("; ")
+    if drawn is not None and kind in ("flanking", "surface"):
+        from bridge2d.dxf.findings import gaps
+
+        right = "; ".join([right, *gaps(section, drawn.origin)[:1]]).removeprefix("; ")  # what may be the reason
     if not source.data:
         parse(source)
     if source.data.get("junction") == "free_section":

@@ -30,6 +30,8 @@ if TYPE_CHECKING:
 
 CHORD = 0.05
 """Greatest distance of a curve from the chords that stand for it [mm]."""
+MOST_TOLD = 3
+"""So many faults are told, the rest counted."""
 CLOSED = 0.01
 """Ends nearer than this are joined [mm]."""
 FARTHEST = 1e9
@@ -138,8 +140,17 @@ def _opened(data: bytes, file: str) -> tuple[Drawing, list[str]]:
         raise InputError(message, file=file, right=READABLE) from None
     if auditor.has_errors:
         raise InputError(f"the drawing is damaged: {auditor.errors[0].message[:100]}", file=file, right=READABLE)
-    mended = len(auditor.fixes)
-    return document, [f"{mended} faults in the drawing's structure were mended while reading it"] if mended else []
+    return document, _mended([fix.message for fix in auditor.fixes])
+
+
+def _mended(messages: Sequence[str]) -> list[str]:
+    """What was wrong with the drawing's structure and was mended, or left out, as it was read."""
+    if not messages:
+        return []
+    told = "; ".join(message.strip().rstrip(".")[:120] for message in messages[:MOST_TOLD])
+    more = f"; and {len(messages) - MOST_TOLD} more" if len(messages) > MOST_TOLD else ""
+    was = "1 fault in the drawing's structure was" if len(messages) == 1 else f"{len(messages)} faults in it were"
+    return [f"{was} mended, or what has it left out, while reading it: {told}{more}"]
 
 
 def _refuse_other_kinds(data: bytes, file: str) -> None:

@@ -16,6 +16,7 @@ import numpy as np
 import shapely
 
 from bridge2d import units
+from bridge2d.dxf.meeting import met
 from bridge2d.dxf.reading import CHORD, CLOSED, FloatArray, Shape
 from bridge2d.errors import InputError
 
@@ -61,7 +62,9 @@ def closed_rings(shapes: Sequence[Shape], file: str) -> tuple[Ring, ...]:
         rings += _joined(open_ones, file)
     for bounds in hatches.values():
         rings += _hatched(bounds, file)
-    return tuple(_without_repeats(sorted(rings, key=lambda ring: ring.order)))
+    rings = _without_repeats(sorted(rings, key=lambda ring: ring.order))
+    outlines = met([ring.outline for ring in rings])
+    return tuple(ring._replace(outline=outline) for ring, outline in zip(rings, outlines, strict=True))
 
 
 def _polygon(points: FloatArray, file: str, layer: str) -> shapely.Polygon:

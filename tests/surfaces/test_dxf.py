@@ -10,6 +10,7 @@ import ezdxf
 import meshio
 import numpy as np
 import pytest
+import shapely
 from ezdxf.math import Matrix44
 
 from bridge2d.calculate import calculate
@@ -365,6 +366,27 @@ def test_outlines_along_one_arc_leave_no_sliver(drawn):
     assert loaded.detail.notes == ()
     covered = sum(area(r) for r in loaded.detail.sections[0].regions)
     assert covered * 1e6 == pytest.approx(500 * 400, abs=0.5)  # neither gap nor overlap
+
+
+@pytest.mark.parametrize("off", [0.006, -0.006])
+def test_outlines_that_miss_each_other_by_micrometres_meet(drawn, off):
+    """Boards 6 µm off the brick and off each other, with corners on nobody's: no void and no overlap is left."""
+    drawn.outline("BRICK", BOX)
+    drawn.outline("INSUL", [(0, 300), (200, 300 + off), (200, 400), (0, 400)])
+    drawn.outline("INSUL", [(200 + off, 300), (350, 300), (350, 400), (200 + off, 400)])
+    drawn.outline("INSUL", [(350, 300 + off), (500, 300 + off), (500, 400), (350, 400)])
+    loaded = drawn.load()
+    assert loaded.detail.notes == ()
+    polygons = [shapely.Polygon(r.polygon) for r in loaded.detail.sections[0].regions]
+    filled = shapely.unary_union(polygons)
+    assert filled.geom_type == "Polygon"
+    assert not filled.interiors
+    assert filled.area == pytest.approx(sum(one.area for one in polygons), rel=1e-12)
+    plain = Drawn(drawn.folder)
+    plain.outline("BRICK", BOX)
+    plain.outline("INSUL", TOP)
+    found, expected = l2d(loaded.detail.sections[0]), l2d(plain.load().detail.sections[0])
+    assert found.value == pytest.approx(expected.value, rel=1e-4)
 
 
 def test_blocks_are_resolved_nested_turned_scaled_and_mirrored(wall):
