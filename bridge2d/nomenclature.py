@@ -43,7 +43,7 @@ class Quantity:
 
 
 PSI = Quantity("psi", "Ψ", "linear thermal transmittance", "W/(m·K)", 4)
-CHI = Quantity("chi", "χ", "point thermal transmittance", "W/K", 4)
+CHI = Quantity("chi", "χ", "point thermal transmittance", "W/K", 5)
 CHI_OF_REVOLUTION = Quantity("chi_of_revolution", "χ", "point thermal transmittance", "W/K", 5)
 L2D = Quantity("l2d", "L_2D", "thermal coupling coefficient", "W/(m·K)", 4)
 U_VALUE = Quantity("u_value", "U", "thermal transmittance", "W/(m²·K)", 3)

@@ -327,6 +327,16 @@ def _refuse_lintel_and_sill(p: WindowBox, m: Measures) -> None:
             key="lintel_depth",
             right=f"lintel_start + lintel_depth may be at most masonry_thickness = {_mm(p.masonry_thickness)}",
         )
+    start, before = m.render[0] + p.lintel_start, m.position - m.render[0]
+    steps = abs(m.nib_end) > LEAST and start < m.position - LEAST and start + p.lintel_depth > m.position + LEAST
+    if p.lintel_height > LEAST and steps and p.lintel_material.material.conductivity > METAL:
+        raise InputError(
+            f"the masonry's underside steps at the frame, {_mm(before)} from its outer face; a lintel of metal would "
+            "be two plates there that do not touch",
+            key="lintel_depth",
+            right=f"give lintel_start + lintel_depth of at most {_mm(before)}, lintel_start of at least that, or "
+            "reveal_overlap = 0; draw any other as a free_section",
+        )
     bears = p.sill_thickness > LEAST and m.sill_low < -LEAST
     if bears and p.frame_position + p.sill_bearing > m.face + LEAST:
         raise InputError(

@@ -66,6 +66,12 @@ class MarginRecord(Record):
     certain: bool
 
     @property
+    def printed(self) -> float:
+        """The margin between both factors as the pages print them."""
+        decimals = n.F_RSI.decimals
+        return round(self.margin + self.asked, decimals) - round(self.asked, decimals)
+
+    @property
     def name(self) -> str:
         """Criterion and place."""
         return f"{self.criterion}, {self.section or self.environment}"
@@ -128,8 +134,8 @@ def month_numbers(found: ClimateRecord) -> Iterator[Number]:
         yield exact("fRsi,min of glazing and frames, coldest day", n.F_RSI, found.coldest_day.f_rsi)
     for one in found.told_margins:
         yield exact(f"asked for {one.name}", n.F_RSI, one.asked)
-        ends = one.margin - one.tolerance, one.margin + one.tolerance
-        yield about(f"margin for {one.name}", n.F_RSI, one.margin, *ends)
+        off = one.tolerance + 10.0**-n.F_RSI.decimals
+        yield about(f"margin for {one.name}", n.F_RSI, one.printed, one.printed - off, one.printed + off)
     for end in found.timber:
         yield from _of_timber(end, found.months)
 

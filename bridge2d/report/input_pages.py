@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import replace
 
 from bridge2d import nomenclature as n
 from bridge2d.detail import Detail, Section
@@ -171,6 +172,16 @@ def _surfaces(section: Section, environment: str) -> list[tuple[float, float, fl
     return [(*key, girth) for key, girth in girths.items()]
 
 
+LEAST = 1e-9
+"""Resistances that differ by less are the same [m²·K/W]."""
+R_BY_HAND, LAMBDA_BY_HAND = replace(n.RESISTANCE, decimals=4), replace(n.CONDUCTIVITY, decimals=4)
+"""With a decimal more than elsewhere, so that a sum of layers comes out by hand."""
+ROUND = (
+    "Layers round an axis: with r the outer radius that the area refers to, R = r ln(r_a/r_i)/λ between the radii r_a "
+    "and r_i of a layer, and a surface at the radius r_s counts with R_s r/r_s (EN ISO 12241, remembered)."
+)
+
+
 def _u_value() -> tuple[Run, ...]:
     """How U comes about."""
     surface = runs(Run("R", "italic"), Run("s", subscript=True))
@@ -197,8 +208,14 @@ def flanking(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
             else:
                 seen[key] = title
                 found.append(layer_table(element, shown))
+                found += [paragraph(ROUND, size=8.0)] if _is_round(element) else []
             found.append(paragraph(_lengths(element, section.section.revolution, shown), size=8.0, after=4.0))
     return found
+
+
+def _is_round(element: FlankingResult) -> bool:
+    """Whether its layers lie round an axis, so that R is not d/λ."""
+    return any(abs(layer.resistance - layer.thickness / layer.conductivity) > LEAST for layer in element.layers)
 
 
 def layer_table(element: FlankingResult, shown: DisplayUnits = IN_SI) -> Block:
@@ -208,21 +225,23 @@ def layer_table(element: FlankingResult, shown: DisplayUnits = IN_SI) -> Block:
         element: the element.
         shown: units of everything that is written.
     """
-    rows: list[tuple[Words, ...]] = [
-        (f"surface, {element.environments[0]}", "", "", value(n.RESISTANCE, element.resistances[0], shown))
-    ]
+
+    def only(number: float) -> tuple[Words, ...]:
+        return "", "", value(R_BY_HAND, number, shown)
+
+    rows: list[tuple[Words, ...]] = [(f"surface, {element.environments[0]}", *only(element.resistances[0]))]
     rows += [
         (
             shown.made_name(layer.name),
             length(layer.thickness, shown),
-            value(n.CONDUCTIVITY, layer.conductivity, shown),
-            value(n.RESISTANCE, layer.resistance, shown),
+            value(LAMBDA_BY_HAND, layer.conductivity, shown),
+            value(R_BY_HAND, layer.resistance, shown),
         )
         for layer in element.layers
     ]
-    rows.append((f"surface, {element.environments[1]}", "", "", value(n.RESISTANCE, element.resistances[1], shown)))
+    rows.append((f"surface, {element.environments[1]}", *only(element.resistances[1])))
     total = sum(element.resistances) + sum(layer.resistance for layer in element.layers)
-    rows.append(("sum", "", "", value(n.RESISTANCE, total, shown)))
+    rows.append(("sum", *only(total)))
     rows.append(
         (
             runs(Run("U", "italic"), " = 1/sum"),

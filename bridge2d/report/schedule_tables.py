@@ -94,6 +94,10 @@ def _sources(result: ScheduleResult) -> list[Block]:
 # -- limits ------------------------------------------------------------------------------------------------------------
 
 MISSED = "Every value within the bracket or tolerance misses the limit."
+KEPT = (
+    "Every value within the bracket (Ψ, χ, U) or within the tolerance (fRsi, an estimate) keeps the limit; a given "
+    "value keeps it as its source has it. What a detail's report says beside its numbers counts here too."
+)
 OPEN = (
     "The limit lies within the bracket or tolerance (compute to a smaller tolerance), or the source of a given value "
     "does not tell the number."
@@ -101,7 +105,7 @@ OPEN = (
 
 
 def limits(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> list[Block]:
-    """Which junctions miss their limit for certain, of which it cannot be told, and which keep it.
+    """Which junctions miss their limit, of which it cannot be told, and which keep it.
 
     Args:
         result: all sums.
@@ -111,7 +115,7 @@ def limits(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     if not (missed or open_ or kept):
         return [paragraph("Neither the building nor a detail names a limit, so there is no verdict.")]
     found: list[Block] = []
-    parts = (("Not met, for certain", missed, MISSED), ("Cannot be told", open_, OPEN), ("Met, for certain", kept, ""))
+    parts = (("Not met", missed, MISSED), ("Cannot be told", open_, OPEN), ("Met", kept, KEPT))
     for title, rows, words in parts:
         if rows:
             found.append(Heading(runs(f"{title} ({len(rows)})"), level=2))

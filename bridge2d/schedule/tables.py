@@ -164,7 +164,7 @@ def as_text(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> str:
     every = [(entry, verdict) for entry in result.entries for verdict in entry.verdicts]
     missed = [_missed(entry, verdict, shown) for entry, verdict in every if not verdict.met]
     count = len(every)
-    told = [f"Limits: {count - len(missed)} of {count} kept for certain"] if count else []
+    told = [f"Limits: {count - len(missed)} of {count} kept, with the whole bracket or tolerance"] if count else []
     blocks.append([*told, *missed])
     return "\n\n".join("\n".join(block) for block in blocks if block)
 

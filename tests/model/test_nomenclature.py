@@ -74,7 +74,7 @@ def test_zero_has_no_sign(quantity, value):
         # exact: rounding by hand
         (format_bounded(nomenclature.PSI, 0.12312, 0.12365), "0.1234 ± 0.0003 W/(m·K)"),
         (format_bounded(nomenclature.PSI, 0.12340, 0.12341, unit=False), "0.1234 ± 0.0001"),
-        (format_bounded(nomenclature.CHI, -0.0051, -0.0049), "−0.0050 ± 0.0002 W/K"),
+        (format_bounded(nomenclature.CHI, -0.0051, -0.0049), "−0.00500 ± 0.00011 W/K"),
         (format_bounded(nomenclature.L2D, 0.25, 0.25), "0.2500 ± 0.0000 W/(m·K)"),
         (format_value(nomenclature.F_RSI, 0.7049), "0.705"),
         (format_value(nomenclature.F_RSI, -0.0004), "0.000"),

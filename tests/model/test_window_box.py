@@ -306,6 +306,7 @@ def test_frame_and_glazing_take_the_smaller_resistance_for_the_temperature_facto
         ({"frame_insulation_overlap": 100}, "frame_insulation_overlap"),
         ({"window_board_thickness": 80}, "window_board_thickness"),
         ({"lintel_height": 100, "lintel_depth": 400}, "lintel_depth"),
+        ({"lintel_height": 12, "lintel_depth": 250, "lintel_material": "steel"}, "lintel_depth"),
         ({"sill_bearing": 300}, "sill_bearing"),
         ({"frame_transmittance": 5.0}, "frame_transmittance"),
         ({"glazing_transmittance": 5.7}, "glazing_transmittance"),

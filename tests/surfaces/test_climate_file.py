@@ -268,8 +268,8 @@ def test_screen_and_json_tell_the_months(tmp_path: Path, capsys: pytest.CaptureF
 
 
 def test_a_detail_without_climate_says_nothing_of_months(capsys: pytest.CaptureFixture[str]):
-    party_wall = str(ROOT / "details" / "tollhouse_party_wall.toml")
-    main(["solve", party_wall, "--json", "--tolerance", "0.01"])
+    corner = str(ROOT / "details" / "validation" / "iso_14683_corner_insulated_inside.toml")
+    main(["solve", corner, "--json", "--tolerance", "0.01"])
     assert json.loads(capsys.readouterr().out)["climate"] is None
-    main(["solve", party_wall, "--tolerance", "0.01"])
+    main(["solve", corner, "--tolerance", "0.01"])
     assert "Climate by month" not in capsys.readouterr().out

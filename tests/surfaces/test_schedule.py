@@ -124,7 +124,7 @@ def test_text_and_files(house, capsys):
     out, err = capsys.readouterr()
     assert err == ""
     assert "ΣΨ·l + Σχ·n" in out
-    assert "3 of 3 kept for certain" in out
+    assert "3 of 3 kept, with the whole bracket or tolerance" in out
     assert house.with_suffix(".pdf").read_bytes().startswith(b"%PDF")
     assert out.count(": written") == 3
 

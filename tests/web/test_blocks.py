@@ -15,7 +15,7 @@ from bridge2d.web.edits import document, edited, groups
 from bridge2d.web.fields import Field
 
 DETAILS = Path(__file__).parents[2] / "details"
-HATCH = (DETAILS / "tollhouse_hatch_b.toml").read_text(encoding="utf-8")
+HATCH = (DETAILS / "tollhouse_hatch_b.toml").read_text(encoding="utf-8").partition("[climate]")[0]
 """With two limits of its own, and no climate."""
 JOIST = (DETAILS / "tollhouse_joist.toml").read_text(encoding="utf-8")
 YEAR = {
