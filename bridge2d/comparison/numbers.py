@@ -66,8 +66,10 @@ def number_rows(options: Sequence[Option], basis: Basis) -> tuple[Row, ...]:
         options: the options.
         basis: what they share.
     """
-    rows = [*_psi_rows(options, basis), *_piece_row(options, basis), *_window_rows(options)]
-    rows += [*_temperature_rows(options), *_loss_rows(options, basis)]
+    whole = are_hatches(options)  # then their edges alone, by the metre, would only confuse
+    rows = [*_psi_rows(options, basis), *([] if whole else _piece_row(options, basis)), *_window_rows(options)]
+    rows += _hatch_rows(options, basis)
+    rows += [*_temperature_rows(options), *([] if whole else _loss_rows(options, basis))]
     rows += _watched_rows(options) + _flanking_rows(options)
     if not any(option.result.psi or option.result.chi for option in options):
         rows = _coupling_rows(options) + rows
@@ -155,6 +157,66 @@ def _window_rows(options: Sequence[Option]) -> list[Row]:
         row(
             options, "u installed", n.U_VALUE, "U as installed", LESS, installed, plain="U as installed, joint included"
         ),
+    ]
+
+
+def are_hatches(options: Sequence[Option]) -> bool:
+    """Whether each option is a whole hatch of the same clear size, whose losses compare as they are.
+
+    Args:
+        options: the options.
+    """
+    sizes = {(hatch.width, hatch.length) for one in options if (hatch := one.result.detail.hatch) is not None}
+    return len(sizes) == 1 and all(one.result.hatch is not None for one in options)
+
+
+def hatch_loss(option: Option) -> Amount | None:
+    """U·A + Ψ·P of all hatches of the option [W/K]; of one unless the number is given."""
+    found = option.result.hatch
+    return bracket(found.loss).times(option.terms.number or 1) if found is not None else None
+
+
+def hatch_annual(option: Option, basis: Basis) -> Amount | None:
+    """Heat that they lose in a year [kWh/a]."""
+    found, hours = hatch_loss(option), basis.heating_degree_hours
+    return found.times(hours) if found is not None and hours is not None else None
+
+
+def _hatch_rows(options: Sequence[Option], basis: Basis) -> list[Row]:
+    """U of the lid, the loss of the whole hatch, and what that is in a year."""
+    if not any(option.result.hatch for option in options):
+        return []
+    sense = LESS if are_hatches(options) else NEITHER
+    count = options[0].terms.number or 1
+    of = "the hatch" if count == 1 else f"{count} hatches"
+    hours = f"{basis.heating_degree_hours:g} kKh/a" if basis.heating_degree_hours else ""
+
+    def of_lid(option: Option) -> Amount | None:
+        return bracket(option.result.hatch.u_lid) if option.result.hatch is not None else None
+
+    return [
+        row(
+            options,
+            "hatch loss",
+            replace(n.JUNCTION_LOSS, symbol="H"),
+            f"heat loss of {of} per kelvin, lid and edge, without corners",
+            sense,
+            hatch_loss,
+            plain=f"heat loss of {of} per kelvin",
+            important=True,
+        ),
+        row(
+            options,
+            "hatch annual",
+            n.ANNUAL_HEAT,
+            f"heat loss of {of} in a year at {hours}",
+            sense,
+            lambda option: hatch_annual(option, basis),
+            symbol=" ",
+            plain=f"{of} in a year, {hours}",
+            important=True,
+        ),
+        row(options, "u lid", n.U_VALUE, "U of the lid", NEITHER, of_lid, plain="U of the lid"),
     ]
 
 
@@ -275,7 +337,8 @@ def _flanking_rows(options: Sequence[Option]) -> list[Row]:
         value = flanking(option).get(name)
         return Amount(value, value, EXACT) if value is not None else None
 
-    names = dict.fromkeys(name for option in options for name in flanking(option))
+    lids = {name for option in options if (hatch := option.result.detail.hatch) for name, _ in hatch.areas}
+    names = dict.fromkeys(name for option in options for name in flanking(option) if name not in lids)
     rows = [
         row(
             options,

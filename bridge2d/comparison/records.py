@@ -185,6 +185,8 @@ class Option:
         if self.terms.length is not None or self.terms.number is None:
             return self.terms.length
         sides = sum(side.length for side in self.result.installations)
+        if self.result.detail.hatch is not None:
+            sides = self.result.detail.hatch.perimeter
         return self.terms.number * sides if sides else None
 
 

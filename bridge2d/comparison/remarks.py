@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bridge2d.comparison.numbers import plane_parts_differ
+from bridge2d.comparison.numbers import are_hatches, plane_parts_differ
 from bridge2d.comparison.records import Basis, Option
 from bridge2d.comparison.savings import saving_words
 
@@ -31,7 +31,7 @@ def remarks(options: Sequence[Option], basis: Basis) -> tuple[str, ...]:
 
 def _prices(options: Sequence[Option], basis: Basis) -> list[str]:
     """Why an option has no price of a saved kilowatt hour; said once for all where the plane parts differ."""
-    if plane_parts_differ(options):
+    if plane_parts_differ(options) and not are_hatches(options):
         return []
     return [saving_words(option, options[0], basis) for option in options[1:]]
 
@@ -75,6 +75,11 @@ def _plane_parts(options: Sequence[Option]) -> str:
     """Flanking elements whose U differs: Ψ leaves them out."""
     if not plane_parts_differ(options):
         return ""
+    if are_hatches(options):
+        return (
+            "The lids have different U-values, and Ψ is only what the edge adds to them: judge by the heat loss of the "
+            "hatch, lid and edge together over the same clear opening. What its corners lose besides is in neither."
+        )
     return (
         "The plane parts beside the junction have different U-values, and Ψ is only what the junction adds to them: a "
         "better wall may well come with a higher Ψ. Judge by the row that takes the plane parts along; for the same "

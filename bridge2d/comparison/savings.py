@@ -9,7 +9,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from bridge2d.comparison.numbers import NEITHER, annual, per_metre, plane_parts_differ, row
+from bridge2d.comparison.numbers import (
+    NEITHER,
+    annual,
+    are_hatches,
+    hatch_annual,
+    per_metre,
+    plane_parts_differ,
+    row,
+)
 from bridge2d.comparison.records import COST_PER_METRE, EXACT, Amount, Basis, Option, Row
 from bridge2d.nomenclature import Quantity
 
@@ -30,7 +38,7 @@ def saving_rows(options: Sequence[Option], basis: Basis) -> tuple[Row, ...]:
     if any(option.length is not None for option in options):
         rows.append(row(options, "cost", total, "cost over the length given", NEITHER, _total_cost))
     found = tuple(_price(option, options[0], basis) for option in options)
-    if any(found) and not plane_parts_differ(options):
+    if any(found) and (are_hatches(options) or not plane_parts_differ(options)):
         yearly = Quantity("price_of_saving", " ", "extra cost of a saved kilowatt hour a year", f"{money}/(kWh/a)", 2)
         name = f"extra cost over {options[0].name} for each kWh a year that is saved"
         rows.append(_priced(options, yearly, "cost per saved kWh a year", name, found, "cost of saving 1 kWh a year"))
@@ -73,7 +81,7 @@ def _price(option: Option, first: Option, basis: Basis) -> Amount | None:
 
 
 def extra_and_saved(option: Option, first: Option, basis: Basis) -> tuple[Amount, Amount] | None:
-    """What an option costs more and the heat that it saves in a year; by the metre, in all where lengths differ.
+    """What an option costs more and what it saves in a year; by the metre, for hatches and other lengths in all.
 
     Args:
         option: the option.
@@ -83,8 +91,12 @@ def extra_and_saved(option: Option, first: Option, basis: Basis) -> tuple[Amount
     Returns:
         Extra cost [currency/m or currency] and saved heat [kWh/(m·a) or kWh/a]; None where one is not known.
     """
-    by_metre = option.length == first.length or None in (option.length, first.length)
-    cost, heat = (_cost, per_metre) if by_metre else (_total_cost, annual)
+    if are_hatches((option, first)):
+        cost, heat = _total_cost, hatch_annual
+    elif option.length == first.length or None in (option.length, first.length):
+        cost, heat = _cost, per_metre
+    else:
+        cost, heat = _total_cost, annual
     extra, spent = cost(option), cost(first)
     after, before = heat(option, basis), heat(first, basis)
     if extra is None or spent is None or after is None or before is None:

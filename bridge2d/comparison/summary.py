@@ -18,7 +18,7 @@ from bridge2d.shown_units import DisplayUnits
 
 PER_LENGTH = " per metre"
 
-HEAT_ROWS = ("piece", "annual", "loss", "psi")
+HEAT_ROWS = ("hatch annual", "hatch loss", "piece", "annual", "loss", "psi")
 """Rows that say who loses less heat, the most telling first; of Ψ the one that leads its table."""
 
 
@@ -75,6 +75,8 @@ def _heat(comparison: Comparison, number: int, name: str, first: str) -> str:
     if word is None:
         return f"Heat: see the table; {name} and {first} have different plane parts."
     sure = " certainly" if between.verdict.startswith(CERTAINLY) else ""
+    if row.key.startswith("hatch"):
+        return f"{name}{sure} loses {word} heat than {first}: {_size(between.amount, row, shown)} {word}, {row.plain}."
     over = {"annual": row.plain.partition(",")[2], "loss": row.plain.partition(",")[2]}.get(row.key, PER_LENGTH)
     size = _size(between.amount, row, shown)
     return f"{name}{sure} loses {word} heat than {first}: {size} {word}{where or told(_over(over), shown)}."

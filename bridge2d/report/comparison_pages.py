@@ -7,6 +7,7 @@ tables leave no room, and for more options, the pictures take the first page and
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import takewhile
 from pathlib import Path
 
 from bridge2d import __version__
@@ -30,6 +31,8 @@ from bridge2d.report.sheets import Running
 from bridge2d.report.text import wrapped
 from bridge2d.report.words import FIRM, with_firm_units
 
+LEAST_SUBJECT = 5
+"""Fewer letters that titles share say nothing."""
 MOST = 6
 """Options on one sheet; more would be too small to read."""
 
@@ -103,12 +106,23 @@ def _opening(comparison: Comparison, sheet: Paper) -> list[Block]:
     """Title, whose it is, and the whole in short."""
     detail = comparison.options[0].result.detail
     names = [option.name for option in comparison.options]
-    title = runs(Run("Which one? ", "bold"), f"{', '.join(names[:-1])} or {names[-1]}: {detail.title}")
+    title = runs(Run("Which one? ", "bold"), f"{', '.join(names[:-1])} or {names[-1]}{_subject(comparison)}")
     about = " · ".join(part for part in (detail.project, detail.revision and f"revision {detail.revision}") if part)
     found: list[Block] = [Paragraph(wrapped(title, 13.0, sheet.width), 13.0, after=0.6)]
     if about:
         found.append(Paragraph(wrapped(runs(Run(about)), 8.0, sheet.width), 8.0, colour=GREY, after=1.6))
     return [*found, InShort(tuple(_whole_numbers(words) for words in summary(comparison)), sheet.width)]
+
+
+def _subject(comparison: Comparison) -> str:
+    """What all titles begin with, up to a comma where they differ; nothing where they share too little."""
+    titles = [option.result.detail.title for option in comparison.options]
+    letters = takewhile(lambda same: len(set(same)) == 1, zip(*titles, strict=False))
+    shared = "".join(same[0] for same in letters)
+    if shared not in titles:
+        shared = shared.rpartition(",")[0] or shared.rpartition(" ")[0]
+    shared = shared.strip(" ,:;–-")
+    return f": {shared}" if len(shared) >= LEAST_SUBJECT else ""
 
 
 def _whole_numbers(words: str) -> str:

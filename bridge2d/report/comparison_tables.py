@@ -27,7 +27,7 @@ SIZE = 7.0
 """Type size [pt]."""
 NARROW_SIZE = 6.4
 """The same where columns are narrow [pt]."""
-PAD = 1.2
+PAD = 1.05
 """Space around the lines of a row [mm]."""
 TWO = 2
 """So many options have room for their difference in a column of its own."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import re
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -16,6 +17,7 @@ from bridge2d import nomenclature as n
 from bridge2d.calculate import calculate
 from bridge2d.cli import main
 from bridge2d.comparison import compared
+from bridge2d.comparison.numbers import _with_plane_parts
 from bridge2d.comparison.records import (
     BOUNDED,
     ESTIMATED,
@@ -23,6 +25,7 @@ from bridge2d.comparison.records import (
     SAME,
     UNDECIDED,
     Amount,
+    Basis,
     Comparison,
     difference,
 )
@@ -205,14 +208,36 @@ def test_other_plane_parts_take_the_verdict_off_psi():
     assert any("different U-values" in words for words in both.remarks)
 
 
+def hatches(**terms):
+    """The two hatches of the Tollhouse, their lids of one clear size."""
+    loaded = [load(Path(__file__).parents[2] / "details" / f"tollhouse_hatch_{x}.toml") for x in "ab"]
+    results = [calculate(one.detail) for one in loaded]
+    return loaded, results, [ComparisonTerms(option=name, **terms) for name in "AB"]
+
+
+def test_hatches_are_compared_as_a_whole():
+    loaded, results, terms = hatches(number=3, heating_degree_hours=80.0, dimensions="internal", currency="crowns")
+    terms = [replace(one, cost_per_metre=cost) for one, cost in zip(terms, (90.0, 130.0), strict=True)]
+    both = compared(loaded, results, terms)
+    a, b = (3 * result.hatch.loss.value for result in results)
+    assert [one.value for one in row(both, "hatch loss").values] == pytest.approx([a, b])
+    assert row(both, "hatch loss").differences[1].verdict == "certainly better"
+    assert row(both, "hatch annual").values[0].value == pytest.approx(80 * a)
+    extra = 3 * 3.2 * (130 - 90)  # crowns, along the clear openings
+    price = row(both, "cost per saved kWh a year").values[1]
+    assert price.value == pytest.approx(extra / (80 * (a - b)), rel=1e-3)
+    keys = {one.key for one in both.rows}
+    assert not keys & {"piece", "loss", "annual", "annual per metre"}
+    assert any("judge by the heat loss of the hatch" in words for words in both.remarks)
+    assert "the 3 hatches" in summary(both)[0] or "3 hatches" in summary(both)[0]
+
+
 @pytest.mark.parametrize("dimensions", ["external", "internal", "overall_internal"])
 def test_the_same_piece_of_building_is_taken_whatever_the_lengths_are_measured_by(dimensions):
     """Exact: from the lid's middle to the first option's cut plane, L2D less U·l of what lies beyond it."""
-    names = ("tollhouse_hatch_a.toml", "tollhouse_hatch_b.toml")
-    loaded = [load(Path(__file__).parents[2] / "details" / name) for name in names]
-    results = [calculate(one.detail) for one in loaded]
-    terms = [ComparisonTerms(option=name, dimensions=dimensions) for name in "AB"]
-    a, b = row(compared(loaded, results, terms), "piece").values
+    loaded, results, terms = hatches(dimensions=dimensions)
+    options = compared(loaded, results, terms).options
+    a, b = (_with_plane_parts(option, options[0], Basis(dimensions, None, None, "")) for option in options)
     (first,), (second,) = (result.sections for result in results)
     assert a.value == pytest.approx(first.l2d.value, abs=1e-9)
     cuts = [next(e for e in one.section.flanking if e.name == "roof").cut[0][0] for one in (first, second)]
