@@ -17,6 +17,8 @@ if TYPE_CHECKING:
     from bridge2d.verify.stored import StoredRow
 
 TITLE = "Published cases"
+LEAST_BAND = 1e-9
+"""A band no wider than this is rounding: the answer has to lie in the bracket."""
 
 
 class PublishedCase(NamedTuple):
@@ -27,7 +29,8 @@ class PublishedCase(NamedTuple):
         source: where the answer stands.
         kind: what the answer is: "exact", "published", "remembered".
         theirs: the answer, with its unit.
-        ours_lower, ours_upper: the bounds of this version, or value and tolerance of an estimate put so, with unit.
+        ours_lower, ours_upper: the bounds of this version, or the value twice, with unit.
+        band: how far ours may lie from the answer; empty where that has to lie in the bracket as it is.
         verdict: whether both agree, in a word or two.
     """
 
@@ -37,6 +40,7 @@ class PublishedCase(NamedTuple):
     theirs: str
     ours_lower: str
     ours_upper: str
+    band: str
     verdict: str
 
 
@@ -51,9 +55,10 @@ def published_cases(cases: Sequence[PublishedCase], version: str) -> list[Block]
         return []
     words = (
         f"bridge2d {version}, the version that made this report, computed these cases too. Their answers are known: "
-        "exact from a formula, published by others, or remembered, as the table says. A bracket that holds the answer, "
-        "or meets its printed digits, says that the program solves the stated model; it says nothing about the model "
-        "of this detail."
+        "exact from a formula, published by others, or remembered, as the table says. Inside: the exact answer of a "
+        "heat flow lies in the bracket; any other answer has ours within its band, which is the digits that its source "
+        "prints or what is asked of us. That says that the program solves the stated model, and nothing about the "
+        "model of this detail. A temperature has no bracket, so its two ends are one number."
     )
     rows: list[tuple[Words, ...]] = [
         (
@@ -61,6 +66,7 @@ def published_cases(cases: Sequence[PublishedCase], version: str) -> list[Block]
             with_firm_units(case.theirs),
             with_firm_units(case.ours_lower),
             with_firm_units(case.ours_upper),
+            case.band,
             runs(Run(case.verdict, "bold")),
             runs(f"{case.kind}; {case.source}" if case.source else case.kind),
         )
@@ -68,11 +74,12 @@ def published_cases(cases: Sequence[PublishedCase], version: str) -> list[Block]
     ]
     columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
         ("case", 34),
-        ("known answer", 26, "end"),
-        ("ours, lower", 26, "end"),
-        ("ours, upper", 26, "end"),
+        ("known answer", 22, "end"),
+        ("ours, lower", 22, "end"),
+        ("ours, upper", 22, "end"),
+        ("band ±", 14, "end"),
         ("verdict", 15),
-        ("kind and source", 41),
+        ("kind and source", 39),
     ]
     return [paragraph(words), table(columns, rows)]
 
@@ -105,10 +112,13 @@ def quoted_cases(version: str, *, of_revolution: bool, shown: DisplayUnits = IN_
         return []
     names = QUOTED_OF_REVOLUTION if of_revolution else QUOTED
     cases = [_quoted([row for row in stored.rows if row.name == name], shown) for name in names]
-    count, held = _counts(stored.rows)
+    known = [row for row in stored.rows if row.kind != "recomputed"]
+    (count, held), (others, alike) = _counts(known), _counts([row for row in stored.rows if row.kind == "recomputed"])
     words = (
         f"Of each case the number that lies farthest from its answer, as a share of its band. Of all {count} cases "
-        f"{held} are inside their band (bridge2d verify, {stored.date}); they stand in the validation report."
+        f"with a known answer {held} are inside their band (bridge2d verify, {stored.date}); they stand in the "
+        f"validation report, beside {others} that compare two methods of our own, of which {alike} agree; those "
+        "validate nothing."
     )
     return [*published_cases([case for case in cases if case is not None], version), paragraph(words, size=8.0)]
 
@@ -117,7 +127,7 @@ def _quoted(rows: Sequence[StoredRow], shown: DisplayUnits) -> PublishedCase | N
     """The row of a case that lies farthest from its answer."""
     if not rows:
         return None
-    worst = max(rows, key=lambda row: abs(0.5 * (row.lower + row.upper) - row.theirs) / row.band)
+    worst = max(rows, key=lambda row: abs(0.5 * (row.lower + row.upper) - row.theirs) / (row.band or LEAST_BAND))
     told = [shown.sentence(f"{number:.6g} {worst.unit}").replace("-", MINUS) for number in _numbers(worst)]
     theirs, lower, upper = (words.split(" ", 1)[0] for words in told)
     unit = told[0].partition(" ")[2]
@@ -130,8 +140,17 @@ def _quoted(rows: Sequence[StoredRow], shown: DisplayUnits) -> PublishedCase | N
         theirs,
         lower,
         upper,
+        _band(worst, shown),
         verdict,
     )
+
+
+def _band(row: StoredRow, shown: DisplayUnits) -> str:
+    """The band in the units that are shown; a temperature's is a difference."""
+    if row.band <= LEAST_BAND:
+        return "bracket"
+    unit = "K" if row.unit == "°C" else row.unit
+    return shown.sentence(f"{row.band:.8f}".rstrip("0").rstrip(".") + f" {unit}").partition(" ")[0]
 
 
 def _numbers(row: StoredRow) -> tuple[float, float, float]:

@@ -1,9 +1,9 @@
 """The running text of the validation's pages."""
 
 ABOUT = """\
-Every number that a standard, a handbook or a closed form gives for a section like those that bridge2d computes,
-with ours beside it. Each case is an ordinary detail file that goes the way of every user's file; “bridge2d verify”
-computes them all again on any machine.
+Numbers that standards, handbooks and closed forms give for sections like those that bridge2d computes, with ours
+beside them, and a few of our own by another method, which are marked and validate nothing. Each case is an ordinary
+detail file that goes the way of every user's file; “bridge2d verify” computes them all again on any machine.
 """
 GUARANTEED = """\
 Guaranteed: L2D, L3D, coupling coefficients, heat flows, Ψ and χ lie within the bracket printed with them. A
