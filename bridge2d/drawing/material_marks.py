@@ -34,9 +34,17 @@ RADIUS = 2.1
 NUMBER = 6.6
 SHORT = 12.0
 """Longest leader to a spot that is not the best one of its piece [mm]."""
-SEARCHES = ((False, False, 40), (False, False, 600), (True, False, 600), (True, True, 40))
-"""How a place for a circle is looked for, one way after the other: whether it may stand on edges of materials, whether
-its leader may cross something, and how many places are tried."""
+NOTHING, LINES, ANYTHING = "nothing", "lines", "anything"
+SEARCHES = (
+    (False, NOTHING, 40),
+    (False, NOTHING, 600),
+    (True, NOTHING, 600),
+    (False, LINES, 2000),
+    (True, LINES, 6000),
+    (True, ANYTHING, 40),
+)
+"""How a place for a circle is looked for, one way after the other: whether it may stand on edges of materials, what
+its leader may cross (lines: also the circles of others, which lie over it), and how many places are tried."""
 
 
 def drawn_kind(piece: Piece) -> str:
@@ -140,7 +148,7 @@ def _led(
 
 
 def _circle_place(
-    sheet: Sheet, grounds: Sequence[BoolArray], spot: Spot, *, over_edges: bool, crossing: bool, most: int
+    sheet: Sheet, grounds: Sequence[BoolArray], spot: Spot, *, over_edges: bool, crossing: str, most: int
 ) -> tuple[float, float] | None:
     """Where a circle may stand that is led to a spot; None where there is no place."""
     start = np.array(spot[:2])
@@ -151,8 +159,9 @@ def _circle_place(
         way = places - start
         length = np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)
         clear = length > RADIUS + 1.0
-        if not crossing:
-            clear &= ~sheet.crossed(start, places - way / length[:, None] * (RADIUS + 0.3))
+        if crossing != ANYTHING:
+            ends = places - way / length[:, None] * (RADIUS + 0.3)
+            clear &= ~sheet.crossed(start, ends, texts_only=crossing == LINES)
         if clear.any():
             k = int(np.argmax(clear))
             found.append((float(length[k]) * penalty, *places[k].tolist()))

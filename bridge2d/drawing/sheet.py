@@ -28,6 +28,7 @@ class Sheet:
         width, height: of the paper [mm].
         taken: cells with a text, or with a line that no leader may cross; rows from the bottom up.
         edges: cells with a line that leaders may cross but no text.
+        texts: cells with letters, which nothing may cross while there is another way.
     """
 
     def __init__(self, width: float, height: float) -> None:
@@ -36,6 +37,7 @@ class Sheet:
         self.height = height
         self.taken: BoolArray = np.zeros((math.ceil(height / CELL), math.ceil(width / CELL)), dtype=bool)
         self.edges: BoolArray = np.zeros_like(self.taken)
+        self.texts: BoolArray = np.zeros_like(self.taken)
 
     def everywhere(self) -> BoolArray:
         """A mask of all cells."""
@@ -73,6 +75,7 @@ class Sheet:
         corners = text.corners()
         (x0, y0), (x1, y1) = corners.min(axis=0).tolist(), corners.max(axis=0).tolist()
         self.take_box(x0 - pad, y0 - pad, x1 + pad, y1 + pad)
+        self.texts[self._box(x0, y0, x1, y1)] = True
 
     def take_lines(self, *lines: FloatArray) -> None:
         """Take the cells along lines [mm]."""
@@ -86,12 +89,13 @@ class Sheet:
         """Whether nothing in a box is taken [mm]."""
         return not self.taken[self._box(x0, y0, x1, y1)].any()
 
-    def crossed(self, start: FloatArray, ends: FloatArray) -> BoolArray:
-        """Whether straight lines from a point to some others, shape (n, 2) [mm], run over anything taken."""
+    def crossed(self, start: FloatArray, ends: FloatArray, *, texts_only: bool = False) -> BoolArray:
+        """Whether straight lines from a point to some others, shape (n, 2) [mm], run over anything taken, or a text."""
+        cells_of = self.texts if texts_only else self.taken
         share = np.linspace(0.0, 1.0, 48)[:, None, None]
         cells = np.floor((start + share * (ends - start)) / CELL).astype(np.int64)
         rows, columns = self.taken.shape
-        met: BoolArray = self.taken[np.clip(cells[..., 1], 0, rows - 1), np.clip(cells[..., 0], 0, columns - 1)]
+        met: BoolArray = cells_of[np.clip(cells[..., 1], 0, rows - 1), np.clip(cells[..., 0], 0, columns - 1)]
         return np.asarray(met.any(axis=0))
 
     def places(

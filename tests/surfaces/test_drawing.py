@@ -7,12 +7,15 @@ import xml.etree.ElementTree as ET
 from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from itertools import pairwise
+from pathlib import Path as FilePath
 
 import numpy as np
 import pytest
 
+from bridge2d.calculate import calculate
 from bridge2d.detail import Dimension, Environment, Requirement, Section
-from bridge2d.drawing import isotherms, section_drawing, section_svg
+from bridge2d.detail_file import load
+from bridge2d.drawing import isotherms, material_marks, section_drawing, section_svg
 from bridge2d.drawing.automatic_dimensions import drawn_dimensions
 from bridge2d.drawing.colours import ACCENT, HEAT_LINE, luminance, temperature_colour
 from bridge2d.drawing.contour import bands, isolines, linear_field, rings_above
@@ -664,3 +667,21 @@ def test_a_tight_curve_keeps_its_corner_when_points_are_thinned() -> None:
     (found,) = thinned([ring], closed=True, spacing=0.12, tolerance=1e-3)
     assert len(found) < 40
     assert enclosed_area([found]) == pytest.approx(enclosed_area([ring]), rel=1e-3)
+
+
+@pytest.mark.parametrize("name", ["tollhouse_joist", "tollhouse_hatch_b", "tollhouse_window", "tollhouse_framed_wall"])
+def test_no_leader_crosses_a_text(name: str, monkeypatch: pytest.MonkeyPatch):
+    found = calculate(load(FilePath(__file__).parents[2] / "details" / f"{name}.toml").detail, 0.05)
+    drawn = material_marks._leader_and_circle
+    crossed: list[int] = []
+
+    def watched(sheet: Sheet, number: int, start: np.ndarray, chosen: tuple[float, float]):
+        way = np.array(chosen) - start
+        end = np.array(chosen) - way / np.hypot(*way) * (material_marks.RADIUS + 0.3)
+        crossed.extend([number] if sheet.crossed(start, end[None], texts_only=True)[0] else [])
+        return drawn(sheet, number, start, chosen)
+
+    monkeypatch.setattr(material_marks, "_leader_and_circle", watched)
+    for section in found.sections:
+        dimensioned_section(section, 168.0, 118.0)
+    assert not crossed
