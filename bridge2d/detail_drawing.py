@@ -52,6 +52,14 @@ class Drawn:
     origin: Point
     notes: tuple[str, ...]
 
+    def extent(self) -> str:
+        """How large its outlines are, in a sentence: a wrong unit shows there."""
+        boxes = [ring.outline.bounds for ring in self.rings]
+        width = max(box[2] for box in boxes) - min(box[0] for box in boxes)
+        height = max(box[3] for box in boxes) - min(box[1] for box in boxes)
+        unit = next((note for note in self.notes if "unit" in note), "check its unit where that is not so")
+        return f"the drawing's outlines span {width:.6g} mm by {height:.6g} mm; {unit}"
+
     def located(self, error: SectionError) -> InputError | None:
         """The message for a region that came from the drawing; None where another part is at fault."""
         number = error.item[1] if len(error.item) == 2 else len(self.rings)

@@ -343,7 +343,8 @@ def _located(
     if drawn is not None and kind in ("flanking", "surface"):
         from bridge2d.dxf.findings import gaps
 
-        right = "; ".join([right, *gaps(section, drawn.origin)[:1]]).removeprefix("; ")  # what may be the reason
+        reasons = [right, *gaps(section, drawn.origin)[:1], drawn.extent()]
+        right = "; ".join(reason for reason in reasons if reason)
     if not source.data:
         parse(source)
     if source.data.get("junction") == "free_section":

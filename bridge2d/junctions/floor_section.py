@@ -15,6 +15,8 @@ from bridge2d.junctions.vaults import Vault
 from bridge2d.junctions.walls import Layer, Wall
 
 UPRIGHT = "upright"
+FAR = 0.3
+"""A balcony that projects further needs a page of its own [m]."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +131,7 @@ def upright(p: FloorSlab, f: Floor) -> Section:
         _flanking(f),
         airtight=_airtight(f),
         dimensions=_dimensions(f),
+        large=-f.outer >= FAR,
         axes=f"x inward from the outside face, y upward from the {level}",
     )
 

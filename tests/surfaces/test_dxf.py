@@ -389,6 +389,32 @@ def test_outlines_that_miss_each_other_by_micrometres_meet(drawn, off):
     assert found.value == pytest.approx(expected.value, rel=1e-4)
 
 
+def test_a_wrong_unit_shows_in_the_drawings_extent(wall):
+    wall.document.header["$INSUNITS"] = 5  # centimetres
+    error = wall.refused()
+    assert "does not run along the outline" in error
+    assert "the drawing's outlines span 5000 mm by 4000 mm; check its unit" in error
+    wall.document.header["$INSUNITS"] = 0
+    wall.rest = wall.rest.replace("[500, 0]]", "[5000, 0]]")
+    assert "names no unit" in wall.refused()
+
+
+def test_a_gap_is_named_where_a_cut_plane_meets_it(drawn):
+    drawn.outline("BRICK", BOX)
+    drawn.outline("INSUL", [(0, 300), (100, 300), (100, 300.4), (500, 300.4), (500, 400), (0, 400)])
+    drawn.rest += '[[flanking]]\nname = "wall"\ncut = [[500, 0], [500, 400]]\nlengths = { external = 500 }\n'
+    error = drawn.refused()
+    assert "the cut plane leaves the section" in error
+    assert "a gap about 0.4 mm wide lies between regions at" in error
+
+
+def test_a_block_that_is_missing_is_told(wall):
+    wall.space.add_blockref("nowhere", (100, 100), dxfattribs={"layer": "BRICK"})
+    (note,) = [one for one in wall.load().detail.notes if "fault" in one]
+    assert note.startswith("1 fault in the drawing's structure was mended")
+    assert "INSERT" in note
+
+
 def test_blocks_are_resolved_nested_turned_scaled_and_mirrored(wall):
     """Positions worked out by hand: a triangle of legs 20 and 10 in a block within a block."""
     wall.layers += "C = 1.0\n"
