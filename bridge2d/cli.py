@@ -19,6 +19,7 @@ from bridge2d import __version__
 from bridge2d.compare_command import compare, compare_options
 from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
 from bridge2d.find_command import find_options, find_value
+from bridge2d.sensitivities import as_asked
 from bridge2d.sweep_command import sweep, sweep_options
 from bridge2d.units import SI, SYSTEMS
 from bridge2d.verify_command import verify, verify_options
@@ -297,15 +298,6 @@ def _result(loaded: LoadedDetail, computation: Computation) -> DetailResult:
         raise locate(error, loaded) from None
 
 
-def _with_sensitivities(result: DetailResult, loaded: LoadedDetail, *, asked: bool) -> DetailResult:
-    """The result with its sensitivities, where the call or the detail file asks for them."""
-    if not asked and loaded.tolerances is None:
-        return result
-    from bridge2d.sensitivities.rows import with_sensitivities
-
-    return with_sensitivities(result, loaded)
-
-
 def _status(result: DetailResult) -> int:
     return DONE if all(one.met for one in result.requirements) else FAILS
 
@@ -314,7 +306,7 @@ def _solve(arguments: argparse.Namespace) -> int:
     loaded, computation = _loaded_and_begun(arguments)
     from bridge2d.tables import as_json, as_text
 
-    result = _with_sensitivities(_result(loaded, computation), loaded, asked=arguments.sensitivities)
+    result = as_asked(_result(loaded, computation), loaded, asked=arguments.sensitivities)
     if arguments.json:
         import json
 
@@ -330,7 +322,7 @@ def _report(arguments: argparse.Namespace) -> int:
     from bridge2d.report import write_report
     from bridge2d.tables import requirement_line
 
-    result = _with_sensitivities(_result(loaded, computation), loaded, asked=arguments.sensitivities)
+    result = as_asked(_result(loaded, computation), loaded, asked=arguments.sensitivities)
     try:
         write_report(result, loaded, target, loaded.units, arguments.paper)
     except OSError as error:

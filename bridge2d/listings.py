@@ -171,7 +171,7 @@ def requirement_table(word: str = "", system: UnitSystem = SI) -> str:
     rows = [("name", "limit", "known", "what it is")]
     details: dict[tuple[str, ...], list[str]] = {}
     for one in matching(word):
-        limits = ", ".join(_limit_text(limit, shown) for limit in one.requirements)
+        limits = ", ".join(limit_text(limit, shown) for limit in one.requirements)
         rows.append((one.name, limits, {True: "read", False: "remembered", None: ""}[one.read], one.title))
         texts = (one.applies, *dict.fromkeys(limit.source for limit in one.requirements))
         details.setdefault(tuple(text for text in texts if text), []).append(one.name)
@@ -184,7 +184,13 @@ def requirement_table(word: str = "", system: UnitSystem = SI) -> str:
     return _aligned(rows) + ("\n\n" + "\n".join(lines) if word else "")
 
 
-def _limit_text(limit: Requirement, shown: DisplayUnits) -> str:
+def limit_text(limit: Requirement, shown: DisplayUnits) -> str:
+    """A limit in a few signs: "fRsi ≥ 0.700".
+
+    Args:
+        limit: the limit.
+        shown: units of the number.
+    """
     symbol = {"psi": f"Ψ {limit.dimensions.replace('_', ' ')}", "chi": "χ", "f_rsi": "fRsi"}[limit.quantity]
     sense = "≤" if limit.sense == "maximum" else "≥"
     if limit.quantity == "f_rsi":

@@ -4,3 +4,26 @@ results -> **sensitivities** -> screen, JSON, report, page. `forms` integrates o
 with the section's corners, `sections` puts both together for one section, `factor` looks at one temperature, `targets`
 says how the sections' numbers make the result, `rows` makes the records.
 """
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from bridge2d.detail_file import LoadedDetail
+    from bridge2d.results import DetailResult
+
+
+def as_asked(result: DetailResult, loaded: LoadedDetail, *, asked: bool = False) -> DetailResult:
+    """The result with its sensitivities, where the call or the detail file asks for them.
+
+    Args:
+        result: all numbers of the detail.
+        loaded: the detail file, whose [tolerances] ask for them.
+        asked: whether the call does.
+    """
+    if not asked and loaded.tolerances is None:
+        return result
+    from bridge2d.sensitivities.rows import with_sensitivities
+
+    return with_sensitivities(result, loaded)

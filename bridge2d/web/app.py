@@ -80,6 +80,7 @@ def _routes(site: Site) -> list[Route | Mount]:
         Route("/recheck", start.recheck, methods=["GET"]),
         Route("/recheck", start.rechecked, methods=["POST"]),
         Route("/materials", detail.materials),
+        Route("/limits", detail.limits),
         Route("/detail/{name}", detail.detail),
         Route("/detail/{name}/point", detail.point),
         Route("/detail/{name}/depends", detail.depends),

@@ -11,6 +11,8 @@ from starlette.responses import JSONResponse, Response
 
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.materials import catalogue
+from bridge2d.shown_units import DisplayUnits
+from bridge2d.units import INCH_POUND, SI
 from bridge2d.web.blocks import field_at_fault
 from bridge2d.web.edits import document, source_of
 from bridge2d.web.folder import fingerprint
@@ -22,6 +24,7 @@ PAPERS = ("A4", "Letter")
 DRAWINGS = {
     "dxf": "image/vnd.dxf",
     "svg": "image/svg+xml",
+    "dimensions.svg": "image/svg+xml",
     "vtu": "application/octet-stream",
     "json": "application/json",
 }
@@ -215,6 +218,33 @@ class DetailPages:
         template = "material_rows.html" if "hx-request" in request.headers else "materials.html"
         back = back if back.startswith("/detail/") else ""
         return self.site.page(request, template, rows=rows, word=word, field=field, back=back, count=len(found))
+
+    def limits(self, request: Request) -> Response:
+        """The named sets of limits, or those that a word finds, with their sources."""
+        from bridge2d.listings import limit_text
+        from bridge2d.requirement_sets import matching
+
+        word = request.query_params.get("word", "")[:80]
+        units = INCH_POUND if request.query_params.get("units") == INCH_POUND else SI
+        shown, message = DisplayUnits(units), ""
+        try:
+            found = matching(word)
+        except InputError as error:
+            found, message = (), f"{error.message}; {error.right}"
+        sets = [
+            {
+                "name": one.name,
+                "title": one.title,
+                "applies": shown.sentence(one.applies, both=True),
+                "known": {True: "read", False: "remembered", None: ""}[one.read],
+                "limits": [
+                    (limit_text(limit, shown), limit.name, shown.sentence(limit.source, both=True))
+                    for limit in one.requirements
+                ],
+            }
+            for one in found
+        ]
+        return self.site.page(request, "limits.html", sets=sets, word=word, units=units, message=message)
 
 
 def _number(text: str, key: str) -> float:

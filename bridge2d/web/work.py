@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from bridge2d.errors import SectionError
 from bridge2d.module_words import LIMITED
+from bridge2d.sensitivities import as_asked
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.units import SI
 
@@ -298,11 +299,7 @@ def report(text: str, file: str, system: UnitSystem | None, paper: str) -> bytes
     from bridge2d.report import report_bytes
 
     loaded, result, _ = computed(text, Path(file), system)
-    if loaded.tolerances is not None:
-        from bridge2d.sensitivities.rows import with_sensitivities
-
-        result = with_sensitivities(result, loaded)
-    return report_bytes(result, loaded, loaded.units, paper)
+    return report_bytes(as_asked(result, loaded), loaded, loaded.units, paper)
 
 
 def drawing(text: str, file: str, system: UnitSystem | None, section: str, ending: str) -> bytes:
@@ -313,7 +310,7 @@ def drawing(text: str, file: str, system: UnitSystem | None, section: str, endin
         file: path of its file.
         system: in which it is shown.
         section: its name.
-        ending: "dxf", "svg", "vtu" or "json".
+        ending: "dxf", "svg" (isotherms), "dimensions.svg", "vtu" or "json".
 
     Raises:
         InputError: whatever is wrong with it.
@@ -333,10 +330,13 @@ def drawing(text: str, file: str, system: UnitSystem | None, section: str, endin
 
         from bridge2d.tables import as_json
 
-        return json.dumps(as_json(result), ensure_ascii=False, allow_nan=False, indent=2).encode("utf-8")
+        return json.dumps(as_json(as_asked(result, loaded)), ensure_ascii=False, allow_nan=False, indent=2).encode(
+            "utf-8"
+        )
     from bridge2d.drawing import section_svg
 
-    return section_svg(drawn, detail=loaded.detail, shown=loaded.units).encode("utf-8")
+    kind = "dimensions" if ending.startswith("dimensions") else "isotherms"
+    return section_svg(drawn, kind, detail=loaded.detail, shown=loaded.units).encode("utf-8")
 
 
 # -- files from elsewhere ----------------------------------------------------------------------------------------------

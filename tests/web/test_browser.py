@@ -30,6 +30,7 @@ JOIST = "/detail/tollhouse_joist.toml"
 WAIT = 30_000
 """For a machine with much to do [ms]."""
 
+playwright.expect.set_options(timeout=WAIT)
 pytestmark = pytest.mark.skipif(not CHROMIUM.exists(), reason="there is no chromium; `apt-get install chromium`")
 
 
@@ -123,12 +124,12 @@ def test_a_wrong_value_is_told_and_the_drawing_stays(opened: Callable[..., objec
     page.locator("#p-bearing_length").press("Enter")
     page.locator("#m-p-bearing_length", has_text="outside the limits").wait_for()
     page.get_by_text("Last good picture").wait_for()
-    assert page.locator("#p-bearing_length").get_attribute("aria-invalid") == "true"
-    assert page.locator("#drawing svg").count() == 1
+    playwright.expect(page.locator("#p-bearing_length")).to_have_attribute("aria-invalid", "true")
+    playwright.expect(page.locator("#drawing svg")).to_have_count(1)
     page.locator("#p-bearing_length").fill("150")
     page.locator("#p-bearing_length").press("Enter")
     page.get_by_text("Last good picture").wait_for(state="detached")
-    assert page.locator("#p-bearing_length").get_attribute("aria-invalid") is None
+    playwright.expect(page.locator("#p-bearing_length")).not_to_have_attribute("aria-invalid", "true")
 
 
 def test_the_certifier_rechecks_a_report(opened: Callable[..., object], tmp_path: Path) -> None:
@@ -164,23 +165,24 @@ def test_the_builder_compares_two_options_and_moves_a_slider(opened: Callable[..
 def test_all_of_it_without_a_script(opened: Callable[..., object], folder: Path) -> None:
     page = opened(java_script_enabled=False)
     page.get_by_role("link", name="Show all drawings").click()
-    assert page.locator(".card svg").count() == 3
+    playwright.expect(page.locator(".card svg")).to_have_count(3)
     page.get_by_role("link", name="Joist end in the street wall").first.click()
     page.locator("#p-insulation_thickness").fill("60")
     page.get_by_role("button", name="Compute", exact=True).click()
-    assert page.url.endswith("?p.insulation_thickness=60")
+    playwright.expect(page).to_have_url(re.compile(r"\?p\.insulation_thickness=60$"))
     page.locator("#x").fill("100")
     page.locator("#y").fill("100")
     page.get_by_role("button", name="What is there?").click()
     page.get_by_text("solid brick").first.wait_for()
     page.get_by_role("link", name="Back to the detail").click()
     page.get_by_role("button", name="Save").click()
+    playwright.expect(page).to_have_url(re.compile(r"saved=yes$"))
     assert "insulation_thickness = 60" in (folder / "tollhouse_joist.toml").read_text(encoding="utf-8")
     page.goto("/detail/two_layers.toml")
     text = page.locator("textarea").input_value()
     page.locator("textarea").fill(text.replace("0.77", "1.9"))
     page.get_by_role("button", name="Compute this text").click()
-    assert "conductivity = 1.9" in page.locator("textarea").input_value()
+    playwright.expect(page.locator("textarea")).to_have_value(re.compile(r"conductivity = 1\.9"))
 
 
 def test_two_browsers_at_once(opened: Callable[..., object]) -> None:
@@ -209,6 +211,7 @@ PAGES = (
     "/detail/tollhouse_party_wall.toml/what-if?all=yes",
     "/compare?d=tollhouse_joist.toml&d=tollhouse_joist.toml%3Fp.insulation_thickness%3D60",
     "/materials?word=board",
+    "/limits",
     "/recheck",
     "/building/building.toml",
     f"{JOIST}/point?x=0&y=100",

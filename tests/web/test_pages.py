@@ -418,6 +418,31 @@ def test_materials_are_found_with_their_source(visitor: TestClient) -> None:
     assert 'href="//evil' not in visitor.get("/materials?word=mineral&field=a&back=//evil.example").text
 
 
+def test_sets_of_limits_are_listed_with_their_sources(visitor: TestClient) -> None:
+    from bridge2d.requirement_sets import requirement_sets
+
+    page = unescape(visitor.get("/limits").text)
+    for one in requirement_sets().values():
+        assert one.name in page
+        assert all(limit.source in page for limit in one.requirements)
+    found = unescape(visitor.get("/limits?word=din").text)
+    assert "din-4108-2" in found
+    assert found.count("<h2>") < page.count("<h2>")
+    assert "Btu/(h·ft·°F)" in unescape(visitor.get("/limits?units=inch-pound").text)
+    assert "no requirement set matches" in unescape(visitor.get("/limits?word=nothing+of+the+kind").text)
+
+
+def test_the_dimensioned_section_is_a_file_too(visitor: TestClient) -> None:
+    both = [visitor.get(f"{JOIST}/section.{ending}") for ending in ("svg", "dimensions.svg")]
+    assert [one.headers["content-type"] for one in both] == ["image/svg+xml"] * 2
+    assert "Section with dimensions" in both[1].text
+    assert both[0].text != both[1].text
+
+
+def test_the_json_of_the_page_is_that_of_the_command(visitor: TestClient) -> None:
+    assert "sensitivities" in visitor.get(f"{JOIST}/section.json").json()  # its file has [tolerances]
+
+
 def test_what_if_without_a_script(visitor: TestClient) -> None:
     page = visitor.get("/detail/tollhouse_party_wall.toml/what-if?w=insulation_thickness&all=yes").text
     assert page.count('class="point"') >= 9

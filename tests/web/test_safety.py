@@ -261,7 +261,7 @@ def test_a_script_in_a_title_is_shown_as_text(visitor: TestClient, folder: Path)
 
 
 def test_nothing_is_loaded_from_elsewhere(visitor: TestClient) -> None:
-    for address in ("/", "/detail/two_layers.toml", "/compare", "/recheck", "/materials", "/nowhere"):
+    for address in ("/", "/detail/two_layers.toml", "/compare", "/recheck", "/materials", "/limits", "/nowhere"):
         answer = visitor.get(address)
         policy = answer.headers["content-security-policy"]
         assert "default-src 'none'" in policy
