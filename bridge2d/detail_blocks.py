@@ -31,7 +31,13 @@ QUANTITIES = {
     "u_value": units.TRANSMITTANCE.read,
 }
 """How the limit of each quantity is read."""
-INCH_POUND_LIMITS = {"psi": "Btu/(h·ft·°F)", "chi": "Btu/(h·°F)"}
+SPOKEN = {"psi": "Ψ", "chi": "χ", "f_rsi": "f_Rsi", "u_value": "U"}
+"""What a limit is of, in its letters."""
+INCH_POUND_LIMITS = {
+    "psi": "Btu/(h·ft·°F)",
+    "chi": "Btu/(h·°F)",
+    "u_value": units.TRANSMITTANCE.unit_in(INCH_POUND),
+}
 """Unit of a bare limit in a file in inch-pound units."""
 
 
@@ -91,8 +97,7 @@ class RequirementBlock(BaseModel):
 
 
 def _default_name(quantity: str, sense: str, dimensions: str | None) -> str:
-    symbol = {"psi": "Ψ", "chi": "χ", "f_rsi": "f_Rsi", "u_value": "U"}[quantity]
-    return f"{sense} {symbol}" + (f", {dimensions.replace('_', ' ')} dimensions" if dimensions else "")
+    return f"{sense} {SPOKEN[quantity]}" + (f", {dimensions.replace('_', ' ')} dimensions" if dimensions else "")
 
 
 def _read_names(typed: object) -> tuple[str, ...]:

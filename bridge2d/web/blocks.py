@@ -9,20 +9,18 @@ import re
 from collections.abc import Mapping
 from typing import Any, Literal
 
-from bridge2d.detail_blocks import QUANTITIES
+from bridge2d.detail_blocks import INCH_POUND_LIMITS, QUANTITIES, SPOKEN
 from bridge2d.errors import InputError
 from bridge2d.requirement_sets import requirement_sets
 from bridge2d.units import INCH_POUND, SI, TRANSMITTANCE, UnitSystem
 from bridge2d.web.fields import Field, Group
 
 NONE = "none"
-SPOKEN = {"psi": "Ψ", "chi": "χ", "f_rsi": "f_Rsi", "u_value": "U"}
-"""What a limit is of, as the form says it."""
 UNITS: dict[str, dict[UnitSystem, str]] = {
-    "psi": {SI: "W/(m·K)", INCH_POUND: "Btu/(h·ft·°F)"},
-    "chi": {SI: "W/K", INCH_POUND: "Btu/(h·°F)"},
+    "psi": {SI: "W/(m·K)", INCH_POUND: INCH_POUND_LIMITS["psi"]},
+    "chi": {SI: "W/K", INCH_POUND: INCH_POUND_LIMITS["chi"]},
     "f_rsi": {SI: "", INCH_POUND: ""},
-    "u_value": {SI: TRANSMITTANCE.unit_in(SI), INCH_POUND: TRANSMITTANCE.unit_in(INCH_POUND)},
+    "u_value": {SI: TRANSMITTANCE.unit_in(SI), INCH_POUND: INCH_POUND_LIMITS["u_value"]},
 }
 DIMENSIONS = {NONE: None, "external": "external", "internal": "internal", "overall internal": "overall_internal"}
 OWN = ("quantity", "dimensions", "limit", "name", "source")
@@ -194,17 +192,17 @@ def _put_limit(block: Any, typed: Mapping[str, str], shown: UnitSystem) -> None:
         if key == "quantity":
             block["quantity"] = next((one for one, said in SPOKEN.items() if said == words), words)
         elif key == "dimensions":
-            _put(block, key, DIMENSIONS.get(words, words))
+            put(block, key, DIMENSIONS.get(words, words))
         elif key in ("name", "source"):
-            _put(block, key, words or None)
+            put(block, key, words or None)
     quantity = str(block.get("quantity", ""))
     sense: Literal["minimum", "maximum"] = "minimum" if quantity == "f_rsi" else "maximum"
     other = "maximum" if sense == "minimum" else "minimum"
     limit = _limit(typed["limit"], quantity, shown) if "limit" in typed else block.get(sense, block.get(other))
-    _put(block, other, None)
-    _put(block, sense, limit)
+    put(block, other, None)
+    put(block, sense, limit)
     if quantity != "psi":
-        _put(block, "dimensions", None)
+        put(block, "dimensions", None)
 
 
 def _limit(words: str, quantity: str, shown: UnitSystem) -> Any:
@@ -222,7 +220,7 @@ def _put_climate(written: Any, typed: Mapping[str, str]) -> None:
         written["climate"] = tomlkit.table()
     table: Any = written["climate"]
     for key, words in typed.items():
-        _put(table, key, _climate_value(key, words))
+        put(table, key, _climate_value(key, words))
     if not len(table):
         del written["climate"]
 
@@ -247,8 +245,14 @@ def _plain(words: str) -> str:
     return words.replace("−", "-")
 
 
-def _put(table: Any, key: str, value: Any) -> None:
-    """Set a key or take it out; a comment behind it stays."""
+def put(table: Any, key: str, value: Any) -> None:
+    """Set a key or take it out; a comment behind it stays.
+
+    Args:
+        table: of tomlkit.
+        key: in it.
+        value: None to take it out.
+    """
     if value is not None:
         table[key] = value
     elif key in table:

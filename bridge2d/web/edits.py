@@ -19,7 +19,7 @@ from bridge2d.junctions.declaration import Junction, MaterialChoice, ParameterIn
 from bridge2d.new_files import toml_number
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.units import SI, SYSTEMS, UnitSystem
-from bridge2d.web.blocks import block_groups, put_blocks
+from bridge2d.web.blocks import block_groups, put, put_blocks
 from bridge2d.web.fields import Field, Group
 
 HEAD = (
@@ -214,7 +214,7 @@ def edited(of: Document, typed: Mapping[str, str], shown: UnitSystem) -> str:
     for key, words in typed.items():
         kind, _, name = key.partition(".")
         if kind == "h" and name in {one for one, _, _ in HEAD}:
-            _put(written, name, words or None)
+            put(written, name, words or None)
         elif (kind == "p" and name.partition(".")[0] in declared) or kind in ("s", "r", "c"):
             continue
         else:
@@ -229,14 +229,6 @@ def edited(of: Document, typed: Mapping[str, str], shown: UnitSystem) -> str:
     return tomlkit.dumps(written)
 
 
-def _put(table: Any, key: str, value: Any) -> None:
-    """Set a key or take it out; a comment behind it stays."""
-    if value is not None:
-        table[key] = value
-    elif key in table:
-        del table[key]
-
-
 def _put_parameter(
     table: Any, info: ParameterInfo, typed: Mapping[str, str], system: UnitSystem, shown: UnitSystem
 ) -> None:
@@ -247,7 +239,7 @@ def _put_parameter(
     if not mine:
         return
     if not info.material:
-        _put(table, info.name, _value(info, mine[key], system, shown) if key in mine else table.get(info.name))
+        put(table, info.name, _value(info, mine[key], system, shown) if key in mine else table.get(info.name))
         return
     old = table.get(info.name)
     known = dict(old) if isinstance(old, dict) else ({"material": old} if isinstance(old, str) else _of_default(info))
@@ -257,7 +249,7 @@ def _put_parameter(
     conductivity = mine.get(f"{key}.conductivity", known.get("conductivity", ""))
     basis = mine.get(f"{key}.basis", str(known.get("basis", "")))
     if conductivity in ("", None) and not basis:
-        _put(table, info.name, name or None)
+        put(table, info.name, name or None)
         return
     inline = tomlkit.inline_table()
     if name:
@@ -268,7 +260,7 @@ def _put_parameter(
         )
     if basis:
         inline["basis"] = basis
-    _put(table, info.name, inline)
+    put(table, info.name, inline)
 
 
 def _of_default(info: ParameterInfo) -> dict[str, Any]:

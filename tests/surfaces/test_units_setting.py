@@ -565,3 +565,24 @@ def over_drawing(section) -> str:
         text += f"temperature = {1.8 * temperatures[surface.environment] + 32}\n"
         text += f'surface_resistance = "{surface.resistance} m2 K/W"\nedge = {json.dumps(edge)}\n'
     return text
+
+
+def test_bare_limits_of_a_file_in_inch_pound_units_are_in_them():
+    text = """units = "inch-pound"
+junction = "framed_wall"
+[[requirement]]
+quantity = "u_value"
+maximum = 0.04
+name = "U"
+source = "test"
+[[requirement]]
+quantity = "f_rsi"
+minimum = 0.7
+name = "fRsi"
+source = "test"
+"""
+    u_value, factor = read(text, Path("wall.toml")).detail.requirements
+    # Exact: Btu by 1055.05585262 J, hour, square foot and °F.
+    assert u_value.limit == pytest.approx(0.04 * 1055.05585262 / 3600 / 0.3048**2 * 9 / 5, rel=1e-9)
+    assert factor.limit == 0.7
+    assert read(text.replace("0.04", '"0.04 W/(m²·K)"'), Path("wall.toml")).detail.requirements[0].limit == 0.04
