@@ -19,11 +19,12 @@ from bridge2d.calculate import calculate
 from bridge2d.cli import main
 from bridge2d.detail_file import load
 from bridge2d.errors import InputError
+from bridge2d.section_results import solve_section
 from bridge2d.variants.axes import axis, span
 from bridge2d.variants.finding import find, in_words, round_step
 from bridge2d.variants.gridded import gridded
 from bridge2d.variants.sweeping import JOURNAL_ENDING, Journal, Plan, computed_chunk, swept
-from bridge2d.variants.varied import MET, MISSED, REFUSED, Base, computed, row, standing, varied
+from bridge2d.variants.varied import MET, MISSED, REFUSED, Base, computed, numbers, row, standing, varied
 
 CORNER = """\
 junction = "wall_corner"
@@ -63,6 +64,26 @@ def test_a_variant_is_the_file_with_that_value(corner: Path) -> None:
     assert [psi.value for psi in found.psi] == [psi.value for psi in expected.psi]
     assert [one.value for one in found.f_rsi] == [one.value for one in expected.f_rsi]
     assert [one.met for one in found.requirements] == [one.met for one in expected.requirements]
+
+
+def test_sections_that_do_not_change_are_computed_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    loaded = load(Path(__file__).parents[2] / "details" / "tollhouse_joist.toml")
+    solved_ones: list[str] = []
+
+    def counted(section, tolerance, *more):
+        solved_ones.append(section.name)
+        return solve_section(section, tolerance, *more)
+
+    monkeypatch.setattr("bridge2d.section_results.solve_section", counted)
+    monkeypatch.setattr("bridge2d.variants.varied._known", {})
+    one, other = (computed(loaded, {"bearing_length": length}, 0.01) for length in (120.0, 130.0))
+    assert len(solved_ones) == 5  # of three sections the one between the joists shows no bearing
+    assert solved_ones.count("between joists") == 1
+    again = computed(loaded, {"bearing_length": 120.0}, 0.01)
+    assert len(solved_ones) == 5
+    assert numbers(again) == numbers(one) != numbers(other)
+    plain = calculate(varied(loaded, {"bearing_length": 120.0}), 0.01)
+    assert numbers(plain) == numbers(one)
 
 
 @pytest.mark.parametrize(
