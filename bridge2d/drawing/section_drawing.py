@@ -59,6 +59,8 @@ BARE_SCALE_BAR = 14.0
 LEGEND_ROW = 6.3
 LEGEND_COLUMN = 56.0
 LEGEND_NOTE = 4.0
+LEAST_LABEL = 4.8
+"""A long name is set smaller, but no smaller than this [pt]; what is longer still is cut."""
 DIAGONAL = {"brick", "stone", "concrete", "metal", "as_metal", "as_masonry"}
 """Hatches that are turned where neighbours have the same one."""
 KEY_SIZE = (34.0, 26.0)
@@ -307,17 +309,18 @@ def _legend(geometry: SectionGeometry, numbers: Mapping[Material, int], columns:
             Path((circle_ring((x + RADIUS + 0.2, y + 2.7), RADIUS),), closed=True, stroke=INK, width=0.18),
             Text(x + RADIUS + 0.2, y + 1.85, runs(Run(str(number), "bold")), NUMBER, "middle"),
         ]
-        items += _legend_words(piece.material, x + 15.6, y, LEGEND_COLUMN - 17.6, shown)
+        items += _legend_words(piece.material, x + 15.6, y, LEGEND_COLUMN - 16.6, shown)
     return Scene(LEGEND_COLUMN * columns, height, tuple(items))
 
 
 def _legend_words(material: Material, x: float, y: float, width: float, shown: DisplayUnits) -> list[Item]:
     name = shown.made_name(material.name)
-    while runs_width(runs(name), LABEL) > width and len(name) > 4:
+    size = min(LABEL, max(LEAST_LABEL, LABEL * width / max(runs_width(runs(name), LABEL), 1e-9)))
+    while runs_width(runs(name), size) > width and len(name) > 4:
         name = name[:-2].rstrip() + "…"
     value = shown.value(CONDUCTIVITY, material.conductivity)
     words = runs(Run("λ", "italic", colour=GREY), Run(f" {value}", colour=GREY))
-    return [Text(x, y + 3.0, runs(name), LABEL), Text(x, y + 0.35, words, 5.8)]
+    return [Text(x, y + 3.0, runs(name), size), Text(x, y + 0.35, words, 5.8)]
 
 
 def _key_picture(placed: Frame) -> Scene:
