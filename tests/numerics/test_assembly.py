@@ -179,6 +179,6 @@ def test_multigrid_agrees_with_the_direct_solution(monkeypatch: pytest.MonkeyPat
     direct = start(of)
     monkeypatch.setattr(sparse, "MULTIGRID_FROM", 2)
     again = start(of)
-    assert again.warm.nodes == pytest.approx(direct.warm.nodes, abs=1e-11)
+    assert again.warm.nodes == pytest.approx(direct.warm.nodes, abs=1e-8)  # its residual is 1e-10 of the right side
     assert again.gap.matrix == pytest.approx(direct.gap.matrix, rel=1e-8)
     assert np.array_equal(start(of).warm.nodes, again.warm.nodes)

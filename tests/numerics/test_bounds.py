@@ -10,6 +10,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
+from bridge2d.bounds import turned_inverse
 from bridge2d.detail import Environment, Region, Section, Surface
 from bridge2d.errors import SectionError
 from bridge2d.heat_flow import conditions, space, temperatures
@@ -302,3 +303,13 @@ def test_timber_at_an_angle_lies_between_across_and_along() -> None:
     assert at(0.0).value < at(30.0).value < at(60.0).value < at(90.0).value
     assert at(30.0).value == pytest.approx(at(-30.0).value, rel=1e-3)
     assert at(30.0).value == pytest.approx(at(210.0).value, rel=1e-6)  # rounding may choose other triangles
+
+
+@pytest.mark.parametrize("angle", [0.0, 30.0, 45.0, 100.0])
+def test_the_turned_inverse_of_an_oblique_grain(angle: float) -> None:
+    """Exact: T λ⁻¹ Tᵀ with T a right angle, for wood whose grain runs at any angle."""
+    turn = np.deg2rad(angle)
+    grain = np.array([np.cos(turn), np.sin(turn)])
+    tensor = 0.13 * np.eye(2) + (0.31 - 0.13) * np.outer(grain, grain)
+    right = np.array([[0.0, -1.0], [1.0, 0.0]])
+    assert turned_inverse(tensor[None])[0] == pytest.approx(right @ np.linalg.inv(tensor) @ right.T, rel=1e-12)
