@@ -10,6 +10,9 @@ from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 
+KEPT_MEMORY = {"MALLOC_MMAP_THRESHOLD_": "67108864", "MALLOC_TRIM_THRESHOLD_": "268435456"}
+"""What glibc is told where it starts: arrays that come and go keep their memory, which saves some per cent of time."""
+
 
 def processors() -> int:
     """How many processes can run side by side here."""
@@ -27,12 +30,17 @@ def pool(jobs: int) -> Iterator[ProcessPoolExecutor]:
     from multiprocessing import get_context
 
     found = ProcessPoolExecutor(jobs, mp_context=get_context("spawn"), initializer=prepare)
+    ours = [name for name in KEPT_MEMORY if name not in os.environ]
+    os.environ.update({name: KEPT_MEMORY[name] for name in ours})  # processes are started when there is work for them
     try:
         yield found
         found.shutdown()
     except BaseException:
         found.shutdown(wait=False, cancel_futures=True)
         raise
+    finally:
+        for name in ours:
+            os.environ.pop(name, None)
 
 
 def prepare() -> None:
