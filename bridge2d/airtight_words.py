@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from bridge2d import nomenclature as n
 from bridge2d.detail import Point
-from bridge2d.results import AirtightResult, DetailResult
+from bridge2d.results import AirtightChange, AirtightResult, DetailResult
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
 NONE_DRAWN = (
@@ -14,6 +15,8 @@ NONE_DRAWN = (
     "condense; choose one, or show where it lies"
 )
 """What is said of a junction without one."""
+JOINING = {"tape", "tapes", "sealant", "gasket", "seal"}
+"""Words in the name of a piece that is itself there to join two others."""
 
 
 def airtight_json(found: AirtightResult | None) -> dict[str, Any] | None:
@@ -58,7 +61,7 @@ def airtight_lines(found: AirtightResult, shown: DisplayUnits = IN_SI) -> list[s
     if not found.breaks:
         course = ", ".join(found.pieces)
         lines.append(f"unbroken from cut plane to cut plane: {course}")
-    lines.extend(f"tape, sealant or gasket from {c.start} to {c.end} at {place(c.point, shown)}" for c in found.changes)
+    lines.extend(_joints(found.changes, shown))
     coldest = shown.estimate(n.TEMPERATURE, found.temperature, found.tolerance)
     lines.append(f"lowest temperature along it {coldest} at {place(found.point, shown)}")
     if found.dew_point is not None:
@@ -85,3 +88,16 @@ def place(point: Point, shown: DisplayUnits = IN_SI) -> str:
 
 def _millimetres(point: Point) -> list[float]:
     return [round(1000 * coordinate, 1) for coordinate in point]
+
+
+def _joints(changes: Sequence[AirtightChange], shown: DisplayUnits) -> Iterator[str]:
+    """How each piece is joined to the next: by a tape, sealant or gasket that is drawn, or by one that is asked for."""
+    left = list(changes)
+    while left:
+        one = left.pop(0)
+        if left and left[0].start == one.end and JOINING.intersection(one.end.lower().split()):
+            other = left.pop(0)
+            ends = f"from {place(one.point, shown)} to {place(other.point, shown)}"
+            yield f"{one.end}: joins {one.start} and {other.end}, {ends}"
+        else:
+            yield f"joint of {one.start} and {one.end} at {place(one.point, shown)}: tape, sealant or gasket"

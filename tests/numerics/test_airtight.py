@@ -58,6 +58,23 @@ def test_pieces_in_order_with_their_changes() -> None:
     assert result.changes[1].point == pytest.approx((0.4, 0.2))
 
 
+def test_a_tape_that_is_drawn_joins_its_neighbours() -> None:
+    lines = airtight_lines(
+        found(
+            layered(
+                ("membrane", ((0, 200), (400, 200))),
+                ("Tape to the plate", ((400, 200), (600, 200))),
+                ("plate", ((600, 200), (700, 200))),
+                ("board", ((700, 200), (1000, 200))),
+            )
+        )
+    )
+    assert lines[1:3] == [
+        "Tape to the plate: joins membrane and plate, from (400, 200) mm to (600, 200) mm",
+        "joint of plate and board at (700, 200) mm: tape, sealant or gasket",
+    ]
+
+
 def test_a_gap_is_found_with_its_place() -> None:
     result = found(layered(("membrane", ((0, 200), (400, 200))), ("parge coat", ((412, 200), (1000, 200)))))
     assert len(result.breaks) == 2
