@@ -27,8 +27,9 @@ def firm(text: str) -> str:
 
 
 def with_firm_units(text: str) -> str:
-    """A sentence in which no line breaks between a number and its unit."""
-    return re.sub(r"(?<=\d) (?=(?:%|mm|m|K|°C|W|Pa|J|kg|m²|in|ft|ft²|°F|Btu|h·ft|lb|inHg)(?![a-z]))", FIRM, text)
+    """A sentence in which no line breaks within a point's coordinates or between a number and its unit."""
+    points = re.sub(r"(\([-−\d.]+,) ([-−\d.]+\))", rf"\1{FIRM}\2", text)
+    return re.sub(r"(?<=[\d)]) (?=(?:%|mm|m|K|°C|W|Pa|J|kg|m²|in|ft|ft²|°F|Btu|h·ft|lb|inHg)(?![a-z]))", FIRM, points)
 
 
 def said(text: str, shown: DisplayUnits) -> str:

@@ -23,7 +23,7 @@ from bridge2d.report import report_bytes, write_report
 from bridge2d.report.layout import paragraph
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import shortened, wrapped
-from bridge2d.report.words import checked, length, metres, scientific, typed, verdict
+from bridge2d.report.words import checked, length, metres, scientific, typed, verdict, with_firm_units
 from bridge2d.results import DetailResult, RequirementResult
 
 
@@ -450,3 +450,11 @@ def test_powers_of_ten(written: str, read: str):
 @pytest.mark.parametrize(("length_", "shown"), [(1.79125, "1.79125 m"), (0.65, "0.650 m"), (-0.5, "−0.500 m")])
 def test_metres(length_: float, shown: str):
     assert metres(length_).replace("\N{NO-BREAK SPACE}", " ") == shown
+
+
+def test_no_line_breaks_within_a_point_or_before_a_unit():
+    text = "joins A and B, from (362.5, −24) mm to (3, 4) mm, 5 mm on (see a, b) metre"
+    blank = "\N{NO-BREAK SPACE}"
+    assert with_firm_units(text) == (
+        f"joins A and B, from (362.5,{blank}−24){blank}mm to (3,{blank}4){blank}mm, 5{blank}mm on (see a, b) metre"
+    )
