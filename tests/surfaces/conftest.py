@@ -6,6 +6,7 @@ for nothing else.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 from functools import cache
 from itertools import pairwise
@@ -16,6 +17,7 @@ import numpy as np
 import pytest
 
 from bridge2d.calculate import calculate
+from bridge2d.cli import main
 from bridge2d.detail import (
     AirtightPiece,
     Combination,
@@ -381,3 +383,19 @@ def real() -> Callable[[str], DetailResult]:
         return calculate(read(REAL_DETAILS[name], Path(f"{name}.toml"), geometry=False).detail, tolerance=1e-2)
 
     return computed
+
+
+@pytest.fixture
+def check(tmp_path, capsys) -> Callable[[bytes], tuple[int, dict, str]]:
+    """Exit status, JSON and message of a recheck of the bytes of a PDF."""
+
+    def checked(data: bytes) -> tuple[int, dict, str]:
+        file = tmp_path / "checked.pdf"
+        file.write_bytes(data)
+        capsys.readouterr()
+        status = main(["recheck", str(file), "--json"])
+        out, err = capsys.readouterr()
+        assert err.count("\n") == (1 if status == 2 else 0)
+        return status, json.loads(out) if out else {}, err
+
+    return checked

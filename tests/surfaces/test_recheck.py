@@ -159,13 +159,19 @@ def with_file(data: bytes, name: str, change: Callable[[bytes], bytes]) -> bytes
     return altered(data, lambda pdf: enclose(pdf, name, change(enclosed(pdf, name))))
 
 
-def with_results(data: bytes, change: Callable[[dict], None]) -> bytes:
-    def changed(old: bytes) -> bytes:
-        document = json.loads(old)
+def changed(change: Callable[[dict], None]) -> Callable[[bytes], bytes]:
+    """A change of a JSON file."""
+
+    def of_bytes(data: bytes) -> bytes:
+        document = json.loads(data)
         change(document)
         return json.dumps(document).encode()
 
-    return with_file(data, RESULTS, changed)
+    return of_bytes
+
+
+def with_results(data: bytes, change: Callable[[dict], None]) -> bytes:
+    return with_file(data, RESULTS, changed(change))
 
 
 def with_page(data: bytes, old: bytes, new: bytes) -> bytes:

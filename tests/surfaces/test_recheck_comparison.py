@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import json
 import re
-from collections.abc import Callable
 
 import pikepdf
 import pytest
@@ -16,7 +14,7 @@ from bridge2d.cli import main
 from bridge2d.comparison_block import ComparisonTerms
 from bridge2d.report.comparison_enclosures import terms_read, terms_text
 from tests.small_building import WALL
-from tests.surfaces.test_recheck import altered, with_file
+from tests.surfaces.test_recheck import altered, changed, with_file
 from tests.surfaces.test_recheck_volume import CORNER, outside, replaced
 
 OPTIONS = {"thin": 60, "thick": 80, "thicker": 120}
@@ -41,33 +39,6 @@ def sheet(request, tmp_path_factory) -> bytes:
     for file in folder.iterdir():
         file.unlink()
     return data
-
-
-@pytest.fixture
-def check(tmp_path, capsys) -> Callable[[bytes], tuple[int, dict, str]]:
-    """Exit status, JSON and message of a recheck of some bytes."""
-
-    def checked(data: bytes) -> tuple[int, dict, str]:
-        file = tmp_path / "c.pdf"
-        file.write_bytes(data)
-        capsys.readouterr()
-        status = main(["recheck", str(file), "--json"])
-        out, err = capsys.readouterr()
-        assert err.count("\n") == (1 if status == 2 else 0)
-        return status, json.loads(out) if out else {}, err
-
-    return checked
-
-
-def changed(change: Callable[[dict], None]) -> Callable[[bytes], bytes]:
-    """A change of a JSON file."""
-
-    def of_bytes(data: bytes) -> bytes:
-        document = json.loads(data)
-        change(document)
-        return json.dumps(document).encode()
-
-    return of_bytes
 
 
 CHANGED_LIST = "the enclosed files are not those whose SHA-256 stands on the pages: one was changed"
@@ -178,7 +149,7 @@ def test_one_altered_digit_of_a_page(check, sheet):
 def test_a_missing_file_is_refused(check, sheet, name):
     status, _, err = check(altered(sheet, lambda pdf: pdf.attachments.__delitem__(name)))
     assert status == 2
-    assert "c.pdf" in err
+    assert "checked.pdf" in err
 
 
 @pytest.mark.parametrize(

@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import json
 import re
-from collections.abc import Callable
 
 import pikepdf
 import pytest
 
-from bridge2d.cli import main
 from bridge2d.report.verification_pages import verification_bytes
 from bridge2d.verify.cases import published_cases
 from bridge2d.verify.running import verified
-from tests.surfaces.test_recheck import altered, with_file
-from tests.surfaces.test_recheck_comparison import CHANGED_LIST, changed
+from tests.surfaces.test_recheck import altered, changed, with_file
+from tests.surfaces.test_recheck_comparison import CHANGED_LIST
 from tests.surfaces.test_recheck_volume import outside
 
 FEW = ("plane_wall", "corner", "iso_13788_vapour_excess", "iso_10211_case_1", "duality", "iso_14683_balcony")
@@ -30,22 +27,6 @@ def proof() -> bytes:
 def _here(monkeypatch) -> None:
     """Computed in this process: another one takes longer to start than these cases take."""
     monkeypatch.setattr("bridge2d.recheck.cases.side_by_side", lambda compute, items: [compute(item) for item in items])
-
-
-@pytest.fixture
-def check(tmp_path, capsys) -> Callable[[bytes], tuple[int, dict, str]]:
-    """Exit status, JSON and message of a recheck of some bytes."""
-
-    def checked(data: bytes) -> tuple[int, dict, str]:
-        file = tmp_path / "v.pdf"
-        file.write_bytes(data)
-        capsys.readouterr()
-        status = main(["recheck", str(file), "--json"])
-        out, err = capsys.readouterr()
-        assert err.count("\n") == (1 if status == 2 else 0)
-        return status, json.loads(out) if out else {}, err
-
-    return checked
 
 
 def test_an_honest_validation_agrees(check, proof):
@@ -125,7 +106,7 @@ def test_one_altered_digit_of_a_page(check, proof):
 def test_a_missing_file_is_refused(check, proof, name):
     status, _, err = check(altered(proof, lambda pdf: pdf.attachments.__delitem__(name)))
     assert status == 2
-    assert "v.pdf" in err
+    assert "checked.pdf" in err
 
 
 def other_function(document: list) -> None:

@@ -103,22 +103,6 @@ def volume(request, tmp_path_factory) -> bytes:
     return data
 
 
-@pytest.fixture
-def check(tmp_path, capsys) -> Callable[[bytes], tuple[int, dict, str]]:
-    """Exit status, JSON and message of a recheck of some bytes."""
-
-    def checked(data: bytes) -> tuple[int, dict, str]:
-        file = tmp_path / "v.pdf"
-        file.write_bytes(data)
-        capsys.readouterr()
-        status = main(["recheck", str(file), "--json"])
-        out, err = capsys.readouterr()
-        assert err.count("\n") == (1 if status == 2 else 0)
-        return status, json.loads(out) if out else {}, err
-
-    return checked
-
-
 def outside(found: dict) -> list[str]:
     return [row["name"] for row in found["numbers"] if not row["inside"]]
 
@@ -326,7 +310,7 @@ def test_reports_that_change_places(check, volume):
 def test_a_missing_file_is_refused(check, volume, name):
     status, _, err = check(altered(volume, lambda pdf: pdf.attachments.__delitem__(name)))
     assert status == 2
-    assert "v.pdf" in err
+    assert "checked.pdf" in err
 
 
 def test_a_missing_part_is_refused(check, volume):
