@@ -21,6 +21,7 @@ from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
 from bridge2d.find_command import find_options, find_value
 from bridge2d.sensitivities import as_asked
 from bridge2d.sweep_command import sweep, sweep_options
+from bridge2d.targets import refuse_overwriting, writable, write, writing
 from bridge2d.units import SI, SYSTEMS
 from bridge2d.verify_command import verify, verify_options
 
@@ -127,10 +128,12 @@ def _parser() -> _Parser:
     _solving_options(options)
     options.set_defaults(run=compare)
     search = commands.add_parser("find", help="the value at which the limits are just met", allow_abbrev=False)
+    _detail_argument(search)
     find_options(search)
     _tolerance_option(search)
     search.set_defaults(run=find_value)
     many = commands.add_parser("sweep", help="compute many variants into a table", allow_abbrev=False)
+    _detail_argument(many)
     sweep_options(many)
     _tolerance_option(many)
     many.set_defaults(run=sweep)
@@ -323,10 +326,8 @@ def _report(arguments: argparse.Namespace) -> int:
     from bridge2d.tables import requirement_line
 
     result = as_asked(_result(loaded, computation), loaded, asked=arguments.sensitivities)
-    try:
+    with writing(target):
         write_report(result, loaded, target, loaded.units, arguments.paper)
-    except OSError as error:
-        raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(target)) from None
     print(f"{target}: written")
     for one in result.requirements:
         if not one.met:
@@ -341,13 +342,7 @@ def _pdf_path(arguments: argparse.Namespace) -> Path:
     if target == detail or (target.exists() and detail.exists() and target.samefile(detail)):
         right = "name another file with -o"
         raise InputError("the report would overwrite the detail file", file=str(target), right=right)
-    if target.suffix.lower() != ".pdf":
-        raise InputError("the report is a PDF", file=str(target), key="-o", right="give a name that ends in .pdf")
-    if target.is_dir():
-        raise InputError("this is a folder", file=str(target), key="-o", right="give the name of a file in it")
-    if not target.parent.is_dir():
-        raise InputError("its folder does not exist", file=str(target), key="-o", right="make the folder first")
-    return target
+    return writable(target, "-o", (".pdf",), "the report is a PDF")
 
 
 def _recheck(arguments: argparse.Namespace) -> int:
@@ -389,7 +384,6 @@ def _draw(arguments: argparse.Namespace) -> int:
     if loaded.drawn is not None and target.exists() and target.samefile(loaded.drawn.file):
         raise InputError("it would overwrite the section's own drawing", file=str(target), right="name another file")
     from bridge2d.section_results import solve_section
-    from bridge2d.whole_file import write_whole
 
     try:
         result = solve_section(section, arguments.tolerance, arguments.mesher)
@@ -398,10 +392,7 @@ def _draw(arguments: argparse.Namespace) -> int:
 
         error.section = section.name
         raise locate(error, loaded) from None
-    try:
-        write_whole(_drawn(result, target.suffix.lower(), arguments.picture, loaded), target)
-    except OSError as error:
-        raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(target)) from None
+    write(_drawn(result, target.suffix.lower(), arguments.picture, loaded), target)
     print(f"{target}: written")
     return DONE
 
@@ -435,17 +426,8 @@ def _named_section(loaded: LoadedDetail, name: str) -> Section:
 
 def _drawing_path(arguments: argparse.Namespace) -> Path:
     """The drawing's path, refused before anything is computed where it cannot be written."""
-    target, detail = Path(arguments.output), Path(arguments.detail)
-    key = "-o"
-    if target.suffix.lower() not in DRAWINGS:
-        right = f"give a name that ends in {', '.join(DRAWINGS[:-1])} or {DRAWINGS[-1]}"
-        raise InputError("the ending does not say what to write", file=str(target), key=key, right=right)
-    if target.is_dir():
-        raise InputError("this is a folder", file=str(target), key=key, right="give the name of a file in it")
-    if not target.parent.is_dir():
-        raise InputError("its folder does not exist", file=str(target), key=key, right="make the folder first")
-    if target.exists() and detail.exists() and target.samefile(detail):
-        raise InputError("it would overwrite the detail file", file=str(target), key=key, right="name another file")
+    target = writable(Path(arguments.output), "-o", DRAWINGS, "the ending does not say what to write")
+    refuse_overwriting(target, "-o", [Path(arguments.detail)], "the detail file")
     return target
 
 

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from bridge2d.errors import InputError, SectionError
+from bridge2d.targets import refuse_overwriting, writable, writing
 from bridge2d.units import SI
 
 if TYPE_CHECKING:
@@ -66,10 +67,8 @@ def compare(arguments: argparse.Namespace) -> int:
     if target is not None:
         from bridge2d.report.comparison_pages import write_comparison
 
-        try:
+        with writing(target):
             write_comparison(comparison, target, arguments.section, arguments.paper)
-        except OSError as error:
-            raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(target)) from None
     _show(comparison, target, json_wanted=arguments.json)
     return 0 if all(one is None or one.met for row in comparison.limits for one in row.results) else 1
 
@@ -129,14 +128,6 @@ def _target(arguments: argparse.Namespace) -> Path | None:
     """The PDF's path, refused before anything is computed where it cannot be written."""
     if not arguments.output:
         return None
-    target = Path(arguments.output)
-    if target.suffix.lower() != ".pdf":
-        raise InputError("the comparison is a PDF", file=str(target), key="-o", right="give a name that ends in .pdf")
-    if target.is_dir():
-        raise InputError("this is a folder", file=str(target), key="-o", right="give the name of a file in it")
-    if not target.parent.is_dir():
-        raise InputError("its folder does not exist", file=str(target), key="-o", right="make the folder first")
-    for detail in map(Path, arguments.details):
-        if target.exists() and detail.exists() and target.samefile(detail):
-            raise InputError("it would overwrite a detail file", file=str(target), key="-o", right="name another file")
+    target = writable(Path(arguments.output), "-o", (".pdf",), "the comparison is a PDF")
+    refuse_overwriting(target, "-o", map(Path, arguments.details), "a detail file")
     return target

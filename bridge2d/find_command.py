@@ -33,7 +33,6 @@ def find_options(parser: argparse.ArgumentParser) -> None:
     Args:
         parser: of the command.
     """
-    parser.add_argument("detail", metavar="DETAIL", help="a detail file (TOML)")
     parser.add_argument(
         "--vary",
         metavar="NAME=FIRST:LAST",

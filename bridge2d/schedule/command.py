@@ -13,7 +13,7 @@ from bridge2d.schedule.cache import Look, cache_folder
 from bridge2d.schedule.computing import progress_line
 from bridge2d.schedule.running import Schedule, schedule, schedule_pdf
 from bridge2d.shown_units import DisplayUnits
-from bridge2d.targets import write
+from bridge2d.targets import refuse_overwriting, writable, write
 from bridge2d.units import SI
 
 ENDINGS = {"-o": ".pdf", "--csv": ".csv", "--xlsx": ".xlsx"}
@@ -86,7 +86,7 @@ def _targets(arguments: Namespace) -> dict[str, Path]:
         named["-o"] = str(building.with_suffix(".pdf")) if building.name else "schedule.pdf"
     targets = {key: Path(name) for key, name in named.items() if name}
     for key, target in targets.items():
-        _check_target(key, target)
+        writable(target, key, (ENDINGS[key],), "the name does not say what is written")
     if building.exists():
         _check_overwriting(targets, building)
     places = [target.absolute() for target in targets.values()]
@@ -95,23 +95,10 @@ def _targets(arguments: Namespace) -> dict[str, Path]:
     return targets
 
 
-def _check_target(key: str, target: Path) -> None:
-    ending = ENDINGS[key]
-    if target.suffix.lower() != ending:
-        right = f"give a name that ends in {ending}"
-        raise InputError("the name does not say what is written", file=str(target), key=key, right=right)
-    if target.is_dir():
-        raise InputError("this is a folder", file=str(target), key=key, right="give the name of a file in it")
-    if not target.parent.is_dir():
-        raise InputError("its folder does not exist", file=str(target), key=key, right="make the folder first")
-
-
 def _check_overwriting(targets: dict[str, Path], building: Path) -> None:
     """Refuse to write over the building file or one of its details."""
     read = [building]
     if any(target.exists() for target in targets.values()):
         read += [variant.path for variant in load(building)[0].variants]
     for key, target in targets.items():
-        if target.exists() and any(one.exists() and target.samefile(one) for one in read):
-            right = "name another file"
-            raise InputError("it would overwrite a file that is read", file=str(target), key=key, right=right)
+        refuse_overwriting(target, key, read, "a file that is read")

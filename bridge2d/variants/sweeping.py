@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import product
@@ -17,6 +18,7 @@ from typing import TYPE_CHECKING, Any
 from bridge2d import __version__
 from bridge2d.errors import InputError, MissingLibraryError
 from bridge2d.processes import pool
+from bridge2d.targets import writing
 from bridge2d.variants.varied import Base, Changes, Row, row
 
 if TYPE_CHECKING:
@@ -59,10 +61,7 @@ class Plan:
     @property
     def size(self) -> int:
         """How many variants there are."""
-        count = 1
-        for axis in self.axes:
-            count *= len(axis.values)
-        return self.hypercube or count
+        return self.hypercube or math.prod(len(axis.values) for axis in self.axes)
 
     @property
     def fingerprint(self) -> str:
@@ -115,7 +114,7 @@ class Journal:
         self.path = path
         self.rows: dict[int, Row] = {}
         head = plan.fingerprint
-        try:
+        with writing(path):
             whole = 0
             if path.exists():
                 whole = self._read(path.read_bytes(), head)
@@ -124,8 +123,6 @@ class Journal:
             self._file.seek(whole)
             if not whole:
                 self._write({"sweep": head})
-        except OSError as error:
-            raise InputError(f"the file cannot be written: {error.strerror or error}", file=str(path)) from None
 
     def _read(self, data: bytes, head: str) -> int:
         """Take the rows of a journal; how many bytes of it are whole lines."""

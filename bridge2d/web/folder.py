@@ -13,6 +13,7 @@ from pathlib import Path
 
 from bridge2d.detail_text import LARGEST_FILE, read_text
 from bridge2d.errors import InputError
+from bridge2d.targets import writing
 from bridge2d.whole_file import write_whole
 
 NAME = re.compile(r"[\w(][\w .()+,=-]{0,99}\.(toml|dxf|csv)", re.ASCII | re.IGNORECASE)
@@ -155,10 +156,8 @@ class Folder:
     def _write(self, path: Path, data: bytes) -> None:
         if path.suffix == ".toml" and len(data) > LARGEST_FILE:
             raise InputError("the text is too long", file=path.name, right=f"at most {LARGEST_FILE / 1e6:g} MB")
-        try:
+        with writing(path.name):
             write_whole(data, path)
-        except OSError as error:
-            raise InputError(f"the file cannot be written: {error.strerror or error}", file=path.name) from None
 
 
 def fingerprint(text: str) -> str:
