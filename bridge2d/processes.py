@@ -6,12 +6,19 @@ A tool below all that uses it: the schedule, the published cases, variants. Noth
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
+from typing import TypeVar
 
+T = TypeVar("T")
+R = TypeVar("R")
 KEPT_MEMORY = {"MALLOC_MMAP_THRESHOLD_": "67108864", "MALLOC_TRIM_THRESHOLD_": "268435456"}
 """What glibc is told where it starts: arrays that come and go keep their memory, which saves some per cent of time."""
+
+
+THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+"""What tells the libraries below numpy how many threads they may have."""
 
 
 def processors() -> int:
@@ -43,15 +50,36 @@ def pool(jobs: int) -> Iterator[ProcessPoolExecutor]:
             os.environ.pop(name, None)
 
 
+def side_by_side(compute: Callable[[T], R], items: Sequence[T], jobs: int = 0) -> list[R]:
+    """A function of each of some items, in several processes.
+
+    Args:
+        compute: the function, which can be imported.
+        items: plain records.
+        jobs: how many processes; as many as there are processors unless given.
+    """
+    jobs = min(jobs or processors(), len(items))
+    if jobs <= 1:
+        return [compute(item) for item in items]
+    with pool(jobs) as beside:
+        return list(beside.map(compute, items))
+
+
 def prepare() -> None:
     """Get a process ready: one thread each, quiet when interrupted, gone when its parent is."""
     import signal
+
+    for name in THREADS:
+        os.environ.setdefault(name, "1")  # the processes are as many as the processors already
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    end_with_parent()
+
+
+def end_with_parent() -> None:
+    """End this process as soon as the one that started it is gone, whatever it is at."""
     from multiprocessing import connection, parent_process
     from threading import Thread
 
-    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-        os.environ.setdefault(name, "1")  # the processes are as many as the processors already
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
     parent = parent_process()
 
     def watch() -> None:

@@ -92,7 +92,7 @@ def sweep(arguments: argparse.Namespace) -> int:
     grids = [] if plan.hypercube else _grids(plan, rows)
     _show(rows, grids, kept, output)
     if chart is not None:
-        write(_chart(arguments, plan, rows, grids, chart), chart)
+        write(_chart(arguments, plan, grids, chart), chart)
         print(f"{chart}: written")
     return 0 if any(found["status"] == COMPUTED for _, found in rows) else 1
 
@@ -161,7 +161,6 @@ def _show(rows: Sequence[tuple[Changes, Row]], grids: Sequence[Gridded], kept: i
 def _chart(
     arguments: argparse.Namespace,
     plan: Plan,
-    rows: Sequence[tuple[Changes, Row]],
     grids: Sequence[Gridded],
     chart: Path,
 ) -> bytes:
@@ -173,7 +172,7 @@ def _chart(
         right = f"known are {', '.join(known)}" if known else "a chart needs a grid, not a hypercube"
         raise InputError(f"there is no number {name[:40]!r} over a grid", key="--of", right=right)
     limit = arguments.limit if arguments.limit is not None else _own_limit(plan, name)
-    return chart_bytes(known[name], plan.axes, rows, limit, chart.suffix.lower())
+    return chart_bytes(known[name], plan.axes, limit, chart.suffix.lower())
 
 
 def _own_limit(plan: Plan, name: str) -> float | None:

@@ -6,14 +6,16 @@ the PDF is executed, no other file is opened, and everything is taken for wrong 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from bridge2d.recheck.again import Mesh
+    from bridge2d.recheck.checked import Checked
     from bridge2d.recheck.compared import Row
     from bridge2d.recheck.opened import Opened
+    from bridge2d.recheck.volume import VolumeChecked
     from bridge2d.shown_units import DisplayUnits
 
 
@@ -75,36 +77,20 @@ def recheck(path: str | Path) -> Recheck:
 
 
 def _of_report(path: Path, found: Opened) -> Recheck:
-    from bridge2d import __version__
     from bridge2d.recheck import pages, records
     from bridge2d.recheck.checked import checked
 
     written = records.pages(found).pages
     done = checked(found)
-    return Recheck(
-        path,
-        done.old.title,
-        (done.old.version, __version__),
-        found,
-        done.meshes,
-        done.rows,
-        (*pages.altered_pages(found, written), *done.findings),
-        done.catalogue,
-        done.old.shown,
-    )
+    findings = (*pages.altered_pages(found, written), *done.findings)
+    return _recheck(path, found, replace(done, findings=findings), done.old.shown)
 
 
 def _of_volume(path: Path, found: Opened) -> Recheck:
-    from bridge2d import __version__
     from bridge2d.recheck.volume import volume_checked
 
     done = volume_checked(found)
-    old = done.old
-    titles = tuple(detail.title for detail in old.details)
-    versions = (old.version, __version__)
-    return Recheck(
-        path, old.title, versions, found, done.meshes, done.rows, done.findings, done.catalogue, old.shown, titles
-    )
+    return _recheck(path, found, done, done.old.shown, tuple(detail.title for detail in done.old.details))
 
 
 def _is_comparison(found: Opened) -> bool:
@@ -120,23 +106,26 @@ def _is_comparison(found: Opened) -> bool:
 
 
 def _of_comparison(path: Path, found: Opened) -> Recheck:
-    from bridge2d import __version__
     from bridge2d.recheck.options import options_checked
 
     done = options_checked(found)
-    old = done.old
-    titles = tuple(f"{one.option}: {one.description}" for one in old.options)
-    versions = (old.version, __version__)
-    return Recheck(
-        path, old.title, versions, found, done.meshes, done.rows, done.findings, done.catalogue, old.shown, titles
-    )
+    titles = tuple(f"{one.option}: {one.description}" for one in done.old.options)
+    return _recheck(path, found, done, done.old.shown, titles)
 
 
 def _of_cases(path: Path, found: Opened) -> Recheck:
-    from bridge2d import __version__
     from bridge2d.recheck.cases import cases_checked
     from bridge2d.shown_units import IN_SI
 
-    done = cases_checked(found)
+    return _recheck(path, found, cases_checked(found), IN_SI)
+
+
+def _recheck(
+    path: Path, found: Opened, done: Checked | VolumeChecked[Any], shown: DisplayUnits, titles: tuple[str, ...] = ()
+) -> Recheck:
+    from bridge2d import __version__
+
     versions = (done.old.version, __version__)
-    return Recheck(path, done.old.title, versions, found, done.meshes, done.rows, done.findings, done.catalogue, IN_SI)
+    return Recheck(
+        path, done.old.title, versions, found, done.meshes, done.rows, done.findings, done.catalogue, shown, titles
+    )

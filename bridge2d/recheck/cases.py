@@ -17,16 +17,18 @@ from pydantic import Field, FiniteFloat, ValidationError
 from bridge2d.errors import InputError
 from bridge2d.materials import Material, with_rows
 from bridge2d.nomenclature import Quantity
+from bridge2d.processes import side_by_side
 from bridge2d.recheck.again import Mesh, computed_again, text_of
-from bridge2d.recheck.compared import Row, beside, changed_rows
+from bridge2d.recheck.compared import beside, changed_rows
 from bridge2d.recheck.pages import altered_pages, unsaid_list, unsaid_words
-from bridge2d.recheck.records import Results, malformed, materials, pages, record
+from bridge2d.recheck.records import Results, malformed, materials, pages, record, unfit
 from bridge2d.recheck.stated import MANY, Line, Number, Record
+from bridge2d.recheck.volume import VolumeChecked
 from bridge2d.report.enclosures import CASES, PAGES, RESULTS
 from bridge2d.report.verification_pages import fingerprint
 from bridge2d.verify.cases import published_cases
 from bridge2d.verify.records import Case, Expected, Verified
-from bridge2d.verify.running import held_against, side_by_side
+from bridge2d.verify.running import held_against
 from bridge2d.verify.screen import as_json, number
 
 if TYPE_CHECKING:
@@ -110,22 +112,6 @@ class Validation(Record):
 
 
 @dataclass(frozen=True)
-class CasesChecked:
-    """What came of a validation.
-
-    Attributes:
-        rows, findings, meshes, catalogue: see `checked.Checked`.
-        old: the enclosed numbers.
-    """
-
-    rows: tuple[Row, ...]
-    findings: tuple[str, ...]
-    meshes: tuple[Mesh, ...]
-    catalogue: tuple[str, ...]
-    old: Validation
-
-
-@dataclass(frozen=True)
 class Task:
     """A case that a process of its own computes.
 
@@ -142,7 +128,7 @@ class Task:
     rows: tuple[Material, ...]
 
 
-def cases_checked(opened: Opened) -> CasesChecked:
+def cases_checked(opened: Opened) -> VolumeChecked[Validation]:
     """Compute every case of a validation again, and compare.
 
     Args:
@@ -168,15 +154,14 @@ def cases_checked(opened: Opened) -> CasesChecked:
     )
     compared = beside(_numbers(old), _numbers(new))
     meshes = tuple(mesh for _, found in again for mesh in found)
-    return CasesChecked(compared, findings, meshes, changed_rows(rows), old)
+    return VolumeChecked(compared, findings, meshes, changed_rows(rows), old)
 
 
 def _cases(opened: Opened) -> list[Case]:
     try:
         found = [CaseRecord.model_validate(one).case(opened.path) for one in json.loads(opened.files[CASES])]
     except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False, include_context=False)[0]
-        raise malformed(CASES, f"{'.'.join(map(str, first['loc']))}: {first['msg']}", opened) from None
+        raise unfit(CASES, error, opened) from None
     except (ValueError, TypeError, RecursionError) as error:
         raise malformed(CASES, str(error)[:200], opened) from None
     ours = {one.function for case in published_cases() for one in case.expected}

@@ -18,14 +18,12 @@ from bridge2d.comparison.screen import comparison_json
 from bridge2d.recheck.checked import checked
 from bridge2d.recheck.compared import beside
 from bridge2d.recheck.pages import altered_pages, stands, unsaid_list, unsaid_words
-from bridge2d.recheck.records import malformed, pages, record
-from bridge2d.recheck.stated import MANY, Line, Number, Record
+from bridge2d.recheck.records import malformed, pages, record, unfit
+from bridge2d.recheck.stated import MANY, Line, Number, Record, ShownRecord
 from bridge2d.recheck.volume import VolumeChecked, of_parts
 from bridge2d.report.comparison_enclosures import TERMS, terms_read
 from bridge2d.report.comparison_tables import printed_rows
 from bridge2d.report.enclosures import PAGES, RESULTS, numbered
-from bridge2d.shown_units import DisplayUnits
-from bridge2d.units import SI, UnitSystem
 
 if TYPE_CHECKING:
     from bridge2d.comparison_block import ComparisonTerms
@@ -101,22 +99,16 @@ class OptionRecord(Record):
     input_hash: Line
 
 
-class Sides(Record):
+class Sides(ShownRecord):
     """What the `results.json` of a comparison holds."""
 
     title: Line
     version: Line
     fingerprint: Line
-    shown_units: UnitSystem = SI
     options: Annotated[list[OptionRecord], Field(max_length=MANY)]
     rows: Annotated[list[RowRecord], Field(max_length=MANY)]
     input: Annotated[list[InputRecord], Field(max_length=MANY)]
     limits: Annotated[list[LimitRecord], Field(max_length=MANY)]
-
-    @property
-    def shown(self) -> DisplayUnits:
-        """Units of the pages."""
-        return DisplayUnits(self.shown_units)
 
 
 def options_checked(opened: Opened) -> VolumeChecked[Sides]:
@@ -151,8 +143,7 @@ def _terms(opened: Opened) -> tuple[ComparisonTerms, ...]:
     try:
         return terms_read(opened.files[opened.detail].decode("utf-8"))
     except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False)[0]
-        raise malformed(TERMS, first["msg"], opened) from None
+        raise unfit(TERMS, error, opened) from None
     except (ValueError, RecursionError) as error:
         raise malformed(TERMS, str(error)[:200], opened) from None
 

@@ -16,10 +16,8 @@ from bridge2d.materials import Material, read_rows
 from bridge2d.recheck.by_month import ClimateRecord, MarginRecord
 from bridge2d.recheck.opened import MOST_VOLUME_FILES, MOST_VOLUME_PAGES
 from bridge2d.recheck.sensitivity import SensitivitiesRecord
-from bridge2d.recheck.stated import MANY, Bracket, Line, Record
+from bridge2d.recheck.stated import MANY, Bracket, Line, Record, ShownRecord
 from bridge2d.report.enclosures import MATERIALS, PAGES, RESULTS
-from bridge2d.shown_units import DisplayUnits
-from bridge2d.units import SI, UnitSystem
 
 if TYPE_CHECKING:
     from bridge2d.recheck.opened import Opened
@@ -165,7 +163,7 @@ class RequirementRecord(Record):
     source: Line
 
 
-class Results(Record):
+class Results(ShownRecord):
     """What `results.json` holds of numbers that are compared."""
 
     title: Line
@@ -185,14 +183,8 @@ class Results(Record):
     hatch: HatchRecord | None = None
     climate: ClimateRecord | None = None
     sensitivities: SensitivitiesRecord | None = None
-    shown_units: UnitSystem = SI
     requirements: Annotated[list[RequirementRecord], Field(max_length=MANY)]
     sections: Annotated[list[SectionRecord], Field(min_length=1, max_length=MANY)]
-
-    @property
-    def shown(self) -> DisplayUnits:
-        """Units of the pages; SI in reports that do not say."""
-        return DisplayUnits(self.shown_units)
 
     @property
     def critical(self) -> tuple[int | None, int | None] | None:
@@ -279,13 +271,24 @@ def record(kind: type[R], name: str, opened: Opened) -> R:
     try:
         return kind.model_validate(json.loads(opened.files[name].decode("utf-8")))
     except ValidationError as error:
-        first = error.errors(include_url=False, include_input=False, include_context=False)[0]
-        where = ".".join(str(part)[:40] for part in first["loc"])
-        raise malformed(name, f"{where}: {first['msg']}", opened) from None
+        raise unfit(name, error, opened) from None
     except UnicodeDecodeError:
         raise malformed(name, "it is no UTF-8 text", opened) from None
     except (ValueError, RecursionError) as error:
         raise malformed(name, f"it is no JSON ({str(error)[:80]})", opened) from None
+
+
+def unfit(name: str, error: ValidationError, opened: Opened) -> InputError:
+    """The message that an enclosed file is malformed where a record refuses it.
+
+    Args:
+        name: of the file.
+        error: of the record.
+        opened: the report.
+    """
+    first = error.errors(include_url=False, include_input=False, include_context=False)[0]
+    where = ".".join(str(part)[:40] for part in first["loc"])
+    return malformed(name, f"{where}: {first['msg']}", opened)
 
 
 def malformed(name: str, said: str, opened: Opened) -> InputError:

@@ -8,6 +8,7 @@ from pydantic import BaseModel, ConfigDict, Field, FiniteFloat
 
 from bridge2d import nomenclature as n
 from bridge2d.shown_units import IN_SI, DisplayUnits
+from bridge2d.units import SI, UnitSystem
 
 Line = Annotated[str, Field(max_length=2000)]
 MANY = 1000
@@ -17,6 +18,17 @@ class Record(BaseModel):
     """A part of the enclosed JSON; keys that nobody compares are passed over."""
 
     model_config = ConfigDict(frozen=True, extra="ignore", strict=True)
+
+
+class ShownRecord(Record):
+    """All that is enclosed of a document, with the units of its pages; SI where it does not say."""
+
+    shown_units: UnitSystem = SI
+
+    @property
+    def shown(self) -> DisplayUnits:
+        """Units of the pages."""
+        return DisplayUnits(self.shown_units)
 
 
 class Bracket(Record):

@@ -12,9 +12,7 @@ from pydantic import Field, FiniteFloat
 
 from bridge2d import nomenclature as n
 from bridge2d.recheck.records import RequirementRecord
-from bridge2d.recheck.stated import Bracket, Line, Number, Record, about, bracket, exact
-from bridge2d.shown_units import DisplayUnits
-from bridge2d.units import SI, UnitSystem
+from bridge2d.recheck.stated import Bracket, Line, Number, Record, ShownRecord, about, bracket, exact
 
 MOST = 20_000
 """Rows of a list: junctions, lines, elements."""
@@ -86,7 +84,7 @@ class DetailRecord(Record):
     input_hash: Line
 
 
-class Sums(Record):
+class Sums(ShownRecord):
     """What the `results.json` of a volume holds of numbers that are compared."""
 
     title: Line
@@ -95,7 +93,6 @@ class Sums(Record):
     version: Line
     dimensions: Line
     input_hash: Line
-    shown_units: UnitSystem = SI
     loss: LossRecord
     elements_loss: FiniteFloat | None
     increase: Bracket | None
@@ -105,11 +102,6 @@ class Sums(Record):
     elements: Annotated[list[ElementRecord], Field(max_length=MOST)]
     would_help_most: Annotated[list[GainRecord], Field(max_length=MOST)]
     details: Annotated[list[DetailRecord], Field(max_length=MOST)]
-
-    @property
-    def shown(self) -> DisplayUnits:
-        """Units of the pages."""
-        return DisplayUnits(self.shown_units)
 
     @property
     def limits(self) -> list[RequirementRecord]:

@@ -41,7 +41,7 @@ Together = TypeVar("Together", bound=Record)
 
 @dataclass(frozen=True)
 class VolumeChecked(Generic[Together]):
-    """What came of several reports in one PDF; numbers, findings and meshes of each report with its number.
+    """What came of several details in one PDF; numbers, findings and meshes are told apart by their names.
 
     Attributes:
         rows, findings, meshes, catalogue: see `checked.Checked`.

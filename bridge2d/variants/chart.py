@@ -15,7 +15,6 @@ from bridge2d.variants.rows import UNITS
 if TYPE_CHECKING:
     from bridge2d.variants.axes import Axis
     from bridge2d.variants.gridded import Gridded
-    from bridge2d.variants.varied import Changes, Row
 
 SIZE = (6.3, 4.4)
 """Of the chart [in], as wide as the text of an A4 page."""
@@ -39,7 +38,6 @@ STYLE: dict[str, Any] = {
 def chart_bytes(
     found: Gridded,
     axes: Sequence[Axis],
-    swept: Sequence[tuple[Changes, Row]],
     limit: float | None,
     ending: str,
 ) -> bytes:
@@ -48,7 +46,6 @@ def chart_bytes(
     Args:
         found: the number that is drawn.
         axes: what is varied.
-        swept: changes and row of every variant.
         limit: drawn as a heavy line; None for none.
         ending: ".pdf", ".svg" or ".png".
 
@@ -72,7 +69,7 @@ def chart_bytes(
         FigureCanvasAgg(figure)
         plot = figure.add_subplot()
         plot.set_xlabel(_label(drawn[0]))
-        (_line if len(drawn) == ONE else _contours)(plot, found, drawn, swept, limit)
+        (_line if len(drawn) == ONE else _contours)(plot, found, drawn, limit)
         out = BytesIO()
         metadata = {"CreationDate": None} if ending == ".pdf" else {"Date": None} if ending == ".svg" else None
         figure.savefig(out, format=ending[1:], metadata=metadata, dpi=200)
@@ -109,36 +106,21 @@ def title(name: str) -> str:
     return f"{words} [{unit}]" if unit else words
 
 
-def _line(
-    plot: Any, found: Gridded, axes: Sequence[Axis], swept: Sequence[tuple[Changes, Row]], limit: float | None
-) -> None:
+def _line(plot: Any, found: Gridded, axes: Sequence[Axis], limit: float | None) -> None:
     """The number over one parameter, its bracket or tolerance as a band."""
     places = np.array(axes[0].values, dtype=float)
-    values = found.values.ravel()
-    low = np.array([_end(row, found.name, -1) for _, row in swept])
-    high = np.array([_end(row, found.name, 1) for _, row in swept])
-    plot.fill_between(places, low, high, color=ACCENT_PALE, edgecolor=ACCENT, linewidth=0.4)
-    plot.plot(places, values, color=ACCENT, linewidth=1.2, marker="o", markersize=3.0)
+    plot.fill_between(
+        places, found.lower.ravel(), found.upper.ravel(), color=ACCENT_PALE, edgecolor=ACCENT, linewidth=0.4
+    )
+    plot.plot(places, found.values.ravel(), color=ACCENT, linewidth=1.2, marker="o", markersize=3.0)
     plot.set_ylabel(title(found.name))
     if limit is not None:
         plot.axhline(limit, color=INK, linewidth=1.8, linestyle=(0, (6, 2)))
         plot.annotate(f"limit {limit:g}", (places[0], limit), xytext=(2, 3), textcoords="offset points")
 
 
-def _end(row: Row, name: str, side: int) -> float:
-    key = f"{name}_{'lower' if side < 0 else 'upper'}"
-    value, off = row.get(name), row.get(f"{name}_tolerance")
-    found = row.get(key) if key in row else value
-    if not isinstance(found, float | int):
-        return float("nan")
-    return float(found) + (side * float(off) if key not in row and isinstance(off, float | int) else 0.0)
-
-
-def _contours(
-    plot: Any, found: Gridded, axes: Sequence[Axis], swept: Sequence[tuple[Changes, Row]], limit: float | None
-) -> None:
+def _contours(plot: Any, found: Gridded, axes: Sequence[Axis], limit: float | None) -> None:
     """Lines of equal value over two parameters; what was refused stays empty."""
-    del swept
     from matplotlib.colors import LinearSegmentedColormap
 
     x, y = (np.array(axis.values, dtype=float) for axis in axes)

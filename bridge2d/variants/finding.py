@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from bridge2d.calculate import TOLERANCE
 from bridge2d.errors import InputError
-from bridge2d.variants.varied import MET, MISSED, REFUSED, UNDECIDED, Changes, computed, numbers, standing
+from bridge2d.variants.varied import MET, MISSED, REFUSED, UNDECIDED, Changes, computed, numbers, refused, standing
 
 if TYPE_CHECKING:
     from bridge2d.detail import Requirement
@@ -151,7 +151,7 @@ def _trial(loaded: LoadedDetail, changes: Changes, value: float, tolerance: floa
         try:
             result = computed(loaded, changes, tolerance)
         except InputError as error:
-            return Trial(value, REFUSED, {"status": REFUSED, "reason": " ".join(str(error).split())})
+            return Trial(value, REFUSED, refused(error))
         found = standing(result)
         if found != UNDECIDED or tolerance <= NARROWEST:
             return Trial(value, found, numbers(result))

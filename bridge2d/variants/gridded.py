@@ -29,6 +29,7 @@ class Gridded:
     Attributes:
         name: of the number.
         values: shape (n₁, n₂, …), nan where a variant was refused.
+        lower, upper: its bounds, or where its tolerance ends; same shape.
         half: greatest half of a bracket or a tolerance.
         interpolation: greatest estimated error of a linear interpolation; None where an axis is too short or made of
             words.
@@ -36,6 +37,8 @@ class Gridded:
 
     name: str
     values: NDArray[np.float64]
+    lower: NDArray[np.float64]
+    upper: NDArray[np.float64]
     half: float
     interpolation: float | None
 
@@ -49,15 +52,18 @@ def gridded(name: str, axes: Sequence[Axis], swept: Sequence[tuple[Changes, Row]
         swept: changes and row of every variant, in the order of the grid.
     """
     shape = tuple(len(axis.values) for axis in axes)
-    values = np.array([_number(row, name) for _, row in swept]).reshape(shape)
-    halves = [
-        0.5 * (_number(row, f"{name}_upper") - _number(row, f"{name}_lower"))
-        if f"{name}_upper" in row
-        else _number(row, f"{name}_tolerance")
-        for _, row in swept
-        if name in row
-    ]
-    return Gridded(name, values, float(np.nanmax(halves, initial=0.0)), _error(values, axes))
+    values, lower, upper = np.array([_number_with_ends(row, name) for _, row in swept]).T.reshape(3, *shape)
+    half = float(np.nanmax(0.5 * (upper - lower), initial=0.0))
+    return Gridded(name, values, lower, upper, half, _error(values, axes))
+
+
+def _number_with_ends(row: Row, name: str) -> tuple[float, float, float]:
+    """A number of a row, and its bounds, or where its tolerance ends."""
+    value = _number(row, name)
+    if f"{name}_lower" in row:
+        return value, _number(row, f"{name}_lower"), _number(row, f"{name}_upper")
+    off = _number(row, f"{name}_tolerance")
+    return value, value - off, value + off
 
 
 def _number(row: Row, name: str) -> float:
@@ -73,10 +79,10 @@ def _error(values: NDArray[np.float64], axes: Sequence[Axis]) -> float | None:
         if len(axis.values) < LEAST or axis.info.kind is None:
             return None
         places = np.array(axis.values, dtype=float)
-        slopes = np.diff(values, axis=k) / np.diff(places).reshape([-1 if j == k else 1 for j in range(values.ndim)])
-        width = np.maximum(np.diff(places)[1:], np.diff(places)[:-1])
+        steps, sides = np.diff(places), [-1 if j == k else 1 for j in range(values.ndim)]
+        slopes = np.diff(values, axis=k) / steps.reshape(sides)
+        width = np.maximum(steps[1:], steps[:-1])
         middle = 0.5 * (places[2:] - places[:-2])
-        sides = [-1 if j == k else 1 for j in range(values.ndim)]
         second = np.abs(np.diff(slopes, axis=k)) / middle.reshape(sides) * width.reshape(sides) ** 2
         if np.all(np.isnan(second)):
             return None

@@ -156,7 +156,16 @@ def row(base: Base, changes: Changes, tolerance: float = TOLERANCE) -> Row:
     try:
         return numbers(computed(base.loaded(), changes, tolerance))
     except Bridge2dError as error:
-        return {"status": REFUSED, "reason": " ".join(str(error).split())}
+        return refused(error)
+
+
+def refused(error: Bridge2dError) -> Row:
+    """The row of a variant that cannot be computed.
+
+    Args:
+        error: why.
+    """
+    return {"status": REFUSED, "reason": " ".join(str(error).split())}
 
 
 def numbers(result: DetailResult) -> Row:

@@ -8,18 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from importlib import import_module
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 from bridge2d.errors import SectionError
-from bridge2d.processes import pool, processors
+from bridge2d.processes import side_by_side
 from bridge2d.results import Bounded, DetailResult, SectionResult
 from bridge2d.verify.records import Case, Expected, Found, Row, Verified
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-T = TypeVar("T")
-R = TypeVar("R")
 
 
 def verified_cases(cases: Sequence[Case], jobs: int = 0) -> list[Verified]:
@@ -33,21 +30,6 @@ def verified_cases(cases: Sequence[Case], jobs: int = 0) -> list[Verified]:
         Bridge2dError: a detail file is wrong or cannot be computed.
     """
     return side_by_side(verified, cases, jobs)
-
-
-def side_by_side(compute: Callable[[T], R], items: Sequence[T], jobs: int = 0) -> list[R]:
-    """A function of each of some items, in several processes.
-
-    Args:
-        compute: the function, which can be imported.
-        items: plain records.
-        jobs: see `verified_cases`.
-    """
-    jobs = min(jobs or processors(), len(items))
-    if jobs <= 1:
-        return [compute(item) for item in items]
-    with pool(jobs) as beside:
-        return list(beside.map(compute, items))
 
 
 def verified(case: Case) -> Verified:

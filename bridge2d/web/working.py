@@ -16,6 +16,7 @@ from multiprocessing.process import BaseProcess
 from typing import Any
 
 from bridge2d.errors import Bridge2dError, InputError
+from bridge2d.processes import THREADS, end_with_parent
 
 SECONDS = 60.0
 """A task that takes longer is ended."""
@@ -190,9 +191,8 @@ def _serve(pipe: Connection, memory: int) -> None:
 def _prepare(memory: int) -> None:
     """One thread each, deaf to Ctrl+C, which the server answers; no more memory than allowed; gone with its parent."""
     import signal
-    from multiprocessing import connection, parent_process
 
-    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    for name in THREADS:
         os.environ[name] = "1"
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     with suppress(ImportError, ValueError, OSError):
@@ -200,11 +200,4 @@ def _prepare(memory: int) -> None:
 
         resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
-    parent = parent_process()
-
-    def watch() -> None:
-        if parent is not None:
-            connection.wait([parent.sentinel])
-            os._exit(1)
-
-    threading.Thread(target=watch, daemon=True).start()
+    end_with_parent()
