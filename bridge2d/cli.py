@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
 from bridge2d import __version__
+from bridge2d.call_words import processes, whole_number
 from bridge2d.compare_command import compare, compare_options
 from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
 from bridge2d.find_command import find_options, find_value
@@ -156,7 +157,9 @@ def _parser() -> _Parser:
     local.add_argument(
         "folder", metavar="FOLDER", nargs="?", default=".", help="whose details are shown and saved (this one)"
     )
-    local.add_argument("--port", metavar="N", type=_port, help="of the page's address (8462, or the next free)")
+    local.add_argument(
+        "--port", metavar="N", type=whole_number("port", 65535), help="of the page's address (8462, or the next free)"
+    )
     local.set_defaults(run=_serve)
 
     draw = commands.add_parser("draw", help="compute a section and write a drawing or its fields", allow_abbrev=False)
@@ -245,21 +248,9 @@ def _schedule_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
     parser.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="size of the PDF's pages (A4)")
     _units_option(parser, "in which the screen and the whole PDF are shown")
-    parser.add_argument("--jobs", metavar="N", type=_jobs, help="how many details are computed side by side")
+    parser.add_argument("--jobs", metavar="N", type=processes, help="how many details are computed side by side")
     _tolerance_option(parser)
     parser.add_argument("--no-cache", action="store_true", help="compute every detail anew and keep nothing")
-
-
-def _jobs(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and 1 <= int(text[:6]) <= 256):
-        raise argparse.ArgumentTypeError(f"{text[:40]!r} is no number of processes; write a whole number from 1 to 256")
-    return int(text)
-
-
-def _port(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and 1 <= int(text[:6]) <= 65535):
-        raise argparse.ArgumentTypeError(f"{text[:40]!r} is no port; write a whole number from 1 to 65535")
-    return int(text)
 
 
 def _tolerance(text: str) -> float:

@@ -11,6 +11,7 @@ import time
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
+from bridge2d.call_words import processes, whole_number
 from bridge2d.errors import InputError
 
 if TYPE_CHECKING:
@@ -20,7 +21,8 @@ if TYPE_CHECKING:
     from bridge2d.variants.sweeping import Plan
     from bridge2d.variants.varied import Changes, Row
 
-MOST_POINTS = 1_000_000
+MOST = 1_000_000
+"""Variants of a sweep."""
 MINUTES_FROM = 120.0
 """From so many seconds on the time left is told in minutes."""
 
@@ -39,21 +41,19 @@ def sweep_options(parser: argparse.ArgumentParser) -> None:
         help="FIRST:LAST:COUNT for evenly spaced values, or VALUE,VALUE,…; once for each parameter",
     )
     parser.add_argument(
-        "--hypercube", metavar="N", type=_whole, default=0, help="N points of a Latin hypercube instead of the grid"
+        "--hypercube",
+        metavar="N",
+        type=whole_number("number of points", MOST),
+        default=0,
+        help="N points of a Latin hypercube instead of the grid",
     )
     parser.add_argument("--seed", metavar="N", type=int, default=1, help="of the hypercube (1)")
     parser.add_argument("-o", dest="output", metavar="FILE", required=True, help="the table: FILE.csv or FILE.parquet")
     parser.add_argument("--chart", metavar="FILE", help="a chart over one or two numbers: FILE.pdf, .svg or .png")
     parser.add_argument("--of", metavar="COLUMN", default="", help="what the chart shows, such as f_rsi (the first)")
     parser.add_argument("--limit", metavar="X", type=float, help="drawn in the chart (the file's own limit)")
-    parser.add_argument("--jobs", metavar="N", type=_whole, default=0, help="how many processes (all processors)")
+    parser.add_argument("--jobs", metavar="N", type=processes, default=0, help="how many processes (all processors)")
     parser.add_argument("--scheduler", metavar="ADDRESS", default="", help="of a cluster that computes instead")
-
-
-def _whole(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= MOST_POINTS):
-        raise argparse.ArgumentTypeError(f"{text[:40]!r} is no number; write a whole one from 1 to {MOST_POINTS}")
-    return int(text)
 
 
 def sweep(arguments: argparse.Namespace) -> int:
@@ -100,7 +100,7 @@ def sweep(arguments: argparse.Namespace) -> int:
 def _plan(arguments: argparse.Namespace) -> Plan:
     from bridge2d.detail_file import load
     from bridge2d.variants.axes import FORM, KEY, axis, named_once
-    from bridge2d.variants.sweeping import MOST, Plan
+    from bridge2d.variants.sweeping import Plan
     from bridge2d.variants.varied import Base
 
     loaded = load(arguments.detail, geometry=False)

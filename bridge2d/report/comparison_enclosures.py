@@ -8,6 +8,7 @@ from __future__ import annotations
 import json
 import tomllib
 from collections.abc import Sequence
+from dataclasses import asdict
 from typing import Any
 
 from bridge2d.comparison.records import Comparison
@@ -61,19 +62,8 @@ def terms_text(terms: Sequence[ComparisonTerms]) -> str:
 
 def _said(terms: ComparisonTerms) -> dict[str, Any]:
     """The keys of a [comparison] block that were said; lengths with their unit, so that no digit is lost."""
-    length = None if terms.length is None else f"{terms.length!r} m"
-    found = {
-        "option": terms.option,
-        "description": terms.description,
-        "length": length,
-        "number": terms.number,
-        "cost_per_metre": terms.cost_per_metre,
-        "currency": terms.currency,
-        "heating_degree_hours": terms.heating_degree_hours,
-        "lifetime": terms.lifetime,
-        "dimensions": terms.dimensions,
-    }
-    return {key: value for key, value in found.items() if value is not None and value != ""}
+    said = {key: value for key, value in asdict(terms).items() if value is not None and value != ""}
+    return said | ({"length": f"{terms.length!r} m"} if "length" in said else {})
 
 
 def terms_read(text: str) -> tuple[ComparisonTerms, ...]:

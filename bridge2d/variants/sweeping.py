@@ -26,7 +26,6 @@ if TYPE_CHECKING:
 
 CHUNK = 8
 """Variants that a process is given at a time."""
-MOST = 1_000_000
 JOURNAL_ENDING = ".part"
 NO_CLUSTER = "a sweep on a cluster needs the library distributed: pip install 'bridge2d[cluster]'"
 Progress = Callable[[int, int], None]
