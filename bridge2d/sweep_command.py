@@ -66,7 +66,7 @@ def sweep(arguments: argparse.Namespace) -> int:
         0, or 1 where every variant was refused.
     """
     from bridge2d.processes import processors
-    from bridge2d.targets import target, write
+    from bridge2d.targets import refuse_overwriting, target, write
     from bridge2d.variants.rows import csv_bytes, parquet_bytes, table
     from bridge2d.variants.sweeping import JOURNAL_ENDING, Journal, swept
     from bridge2d.variants.varied import COMPUTED
@@ -75,6 +75,7 @@ def sweep(arguments: argparse.Namespace) -> int:
     chart = target(arguments.chart, "--chart", ".pdf", ".svg", ".png")
     assert output is not None
     plan = _plan(arguments)
+    refuse_overwriting(output, "-o", plan.base.files, "a file that is read")
     parquet = output.suffix.lower() == ".parquet"
     if parquet:
         parquet_bytes({}, {})  # says at once where the library is missing

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import sys
+import tomllib
 from argparse import Namespace
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
 from pathlib import Path
 
 from bridge2d.building.reading import load
 from bridge2d.errors import InputError
+from bridge2d.report.enclosures import BESIDE, CLIMATE, named_file
 from bridge2d.schedule.cache import Look, cache_folder
 from bridge2d.schedule.computing import progress_line
 from bridge2d.schedule.running import Schedule, schedule, schedule_pdf
@@ -95,10 +98,21 @@ def _targets(arguments: Namespace) -> dict[str, Path]:
     return targets
 
 
+def _climates(details: Iterable[Path]) -> Iterator[Path]:
+    """The tables that details name; what is wrong with a detail is said where it is read."""
+    for path in dict.fromkeys(details):
+        with suppress(OSError, ValueError, RecursionError):
+            named = named_file(tomllib.loads(path.read_text(encoding="utf-8")), BESIDE[CLIMATE])
+            if named is not None:
+                yield path.parent / named
+
+
 def _check_overwriting(targets: dict[str, Path], building: Path) -> None:
-    """Refuse to write over the building file or one of its details."""
+    """Refuse to write over the building file, one of its details, or the table of a detail's climate."""
     read = [building]
     if any(target.exists() for target in targets.values()):
         read += [variant.path for variant in load(building)[0].variants]
+    if "--csv" in targets and targets["--csv"].exists():
+        read += _climates(read[1:])
     for key, target in targets.items():
         refuse_overwriting(target, key, read, "a file that is read")

@@ -53,6 +53,11 @@ class Base:
         """
         return cls(loaded.text, loaded.path, tuple(loaded.files.items()))
 
+    @property
+    def files(self) -> list[Path]:
+        """The file, and those that it names."""
+        return [self.path, *(self.path.parent / name for name, _ in self.attached)]
+
     def loaded(self) -> LoadedDetail:
         """The file, read once in a process."""
         return _loaded(self)

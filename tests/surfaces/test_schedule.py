@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import re
+import shutil
 import sys
 from pathlib import Path
 
@@ -16,6 +17,8 @@ from bridge2d.cli import main
 from bridge2d.schedule import cache, computing
 from bridge2d.schedule.computing import progress_line
 from bridge2d.schedule.spreadsheets import safe_text
+
+DETAILS = Path(__file__).parents[2] / "details"
 
 WALL = """\
 # a plane wall
@@ -510,3 +513,17 @@ def test_each_look_is_kept_by_itself(house, capsys):
         assert written.setdefault(tuple(words), target.read_bytes()) == target.read_bytes()
         assert ("Btu/(h·°F)" in capsys.readouterr().out) == ("inch-pound" in words)
     assert len(set(written.values())) == 3
+
+
+def test_the_table_of_a_climate_is_not_written_over(tmp_path, capsys):
+    for name in ("tollhouse_joist.toml", "tollhouse_climate.csv"):
+        shutil.copy(DETAILS / name, tmp_path / name)
+    building = tmp_path / "building.toml"
+    text = 'title = "House (invented)"\ndimensions = "internal"\n[[junction]]\nref = "J"\ndetail = "tollhouse_joist.toml"\nlength = 4\n'
+    building.write_text(text, encoding="utf-8")
+    climate = tmp_path / "tollhouse_climate.csv"
+    before = climate.read_bytes()
+    assert main(["schedule", str(building), "--csv", str(climate), "--jobs", "1", "--no-cache"]) == 2
+    assert "would overwrite a file that is read" in capsys.readouterr().err
+    assert climate.read_bytes() == before
+    assert len(list(tmp_path.iterdir())) == 3

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import os
+import shutil
 import signal
 import subprocess
 import sys
@@ -26,6 +27,7 @@ from bridge2d.variants.gridded import gridded
 from bridge2d.variants.sweeping import JOURNAL_ENDING, Journal, Plan, computed_chunk, swept
 from bridge2d.variants.varied import MET, MISSED, REFUSED, Base, computed, numbers, row, standing, varied
 
+DETAILS = Path(__file__).parents[2] / "details"
 CORNER = """\
 junction = "wall_corner"
 title = "Corner"
@@ -370,6 +372,18 @@ def test_calls_that_cannot_be_swept_are_told(corner, words, said, capsys, monkey
     monkeypatch.chdir(tmp_path)
     assert main(["sweep", str(corner), "--vary", "insulation_thickness=40:80:3", *words]) == 2
     assert said in capsys.readouterr().err
+
+
+def test_a_table_that_the_detail_reads_is_not_written_over(tmp_path, capsys) -> None:
+    for name in ("tollhouse_joist.toml", "tollhouse_climate.csv"):
+        shutil.copy(DETAILS / name, tmp_path / name)
+    climate = tmp_path / "tollhouse_climate.csv"
+    before = climate.read_bytes()
+    call = ["sweep", str(tmp_path / "tollhouse_joist.toml"), "--vary", "insulation_thickness=60,80", "-o", str(climate)]
+    assert main(call) == 2
+    assert "would overwrite a file that is read" in capsys.readouterr().err
+    assert climate.read_bytes() == before
+    assert len(list(tmp_path.iterdir())) == 2
 
 
 def test_nothing_varied_is_told(corner: Path, capsys, tmp_path) -> None:
