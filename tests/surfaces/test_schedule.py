@@ -519,7 +519,8 @@ def test_the_table_of_a_climate_is_not_written_over(tmp_path, capsys):
     for name in ("tollhouse_joist.toml", "tollhouse_climate.csv"):
         shutil.copy(DETAILS / name, tmp_path / name)
     building = tmp_path / "building.toml"
-    text = 'title = "House (invented)"\ndimensions = "internal"\n[[junction]]\nref = "J"\ndetail = "tollhouse_joist.toml"\nlength = 4\n'
+    junction = '[[junction]]\nref = "J"\ndetail = "tollhouse_joist.toml"\nlength = 4\n'
+    text = f'title = "House (invented)"\ndimensions = "internal"\n{junction}'
     building.write_text(text, encoding="utf-8")
     climate = tmp_path / "tollhouse_climate.csv"
     before = climate.read_bytes()
