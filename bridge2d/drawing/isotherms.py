@@ -33,7 +33,7 @@ from bridge2d.drawing.isotherm_labels import Span, line_labels, one_label, tempe
 from bridge2d.drawing.labels import air_masks, environment_labels
 from bridge2d.drawing.lines import FloatArray
 from bridge2d.drawing.marks import coldest_points, probe_marks
-from bridge2d.drawing.scene import Clip, Item, Path, Placed, Run, Scene, Text, all_texts, runs
+from bridge2d.drawing.scene import Clip, Item, Path, Placed, Run, Scene, Text, all_texts, runs, runs_width
 from bridge2d.drawing.section_geometry import Box, SectionGeometry, section_geometry
 from bridge2d.drawing.sheet import Sheet
 from bridge2d.nomenclature import HEAT_FLOW, STREAM_FUNCTION, TEMPERATURE, Quantity, format_value
@@ -301,14 +301,16 @@ def _critical(
 
 def _with_foot(drawing: Scene, placed: Frame, width: float, span: Span, notes: Sequence[Words]) -> Scene:
     """Scale of lengths and notes under the drawing, scale of temperatures to its right."""
+    bar = scale_bar(placed, 0.0, 1.2)
+    beyond = runs(continuation_note(placed.geometry, placed.shown))
+    after = max(SCALE_BAR, max(text.x + text.width for text in all_texts(bar)) + 4.0)
+    beside = after + runs_width(beyond, LABEL) <= width
+    notes = notes if beside or not beyond else (beyond, *notes)
     foot = FOOT + NOTE * len(notes)
-    bar = scale_bar(placed, 0.0, foot - FOOT + 1.2)
-    items: list[Item] = [Placed(drawing, 0.0, foot), *bar]
+    items: list[Item] = [Placed(drawing, 0.0, foot), Placed(Scene(width, FOOT, tuple(bar)), 0.0, foot - FOOT)]
     items += [Text(0.0, foot - FOOT - 2.2 - NOTE * k, words, LABEL, colour=GREY) for k, words in enumerate(notes)]
-    beyond = continuation_note(placed.geometry, placed.shown)
-    if beyond:
-        after = max(SCALE_BAR, max(text.x + text.width for text in all_texts(bar)) + 4.0)
-        items.append(Text(after, foot - FOOT + 0.6, runs(beyond), LABEL, colour=GREY))
+    if beside and beyond:
+        items.append(Text(after, foot - FOOT + 0.6, beyond, LABEL, colour=GREY))
     _, y0, _, y1 = placed.window
     length = min(max(y1 - y0, 34.0), 90.0)
     top = foot + max(y1, length + 2.0)

@@ -135,7 +135,7 @@ def _blocks(
     from bridge2d.drawing.shown_materials import material_numbers
     from bridge2d.report.first_page import first_page
     from bridge2d.report.layout import Heading, Space
-    from bridge2d.report.section_pages import SECTIONS, drawings
+    from bridge2d.report.section_pictures import SECTIONS, drawings
 
     detail = result.detail
     numbers = material_numbers(one.section for one in result.sections)
@@ -169,9 +169,10 @@ def _chapters(
     from bridge2d.report.month_pages import months
     from bridge2d.report.published_cases import TITLE as CASES
     from bridge2d.report.published_cases import quoted_cases
-    from bridge2d.report.section_pages import SECTIONS, temperatures
+    from bridge2d.report.section_pictures import SECTIONS
     from bridge2d.report.sensitivity_pages import TITLE as DEPENDS
     from bridge2d.report.sensitivity_pages import sensitivities
+    from bridge2d.report.temperature_pages import temperatures
     from bridge2d.report.words import has_timber
 
     detail = result.detail

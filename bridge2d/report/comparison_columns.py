@@ -15,8 +15,8 @@ from bridge2d.drawing.colours import ACCENT, GREY, PAPER, RULE
 from bridge2d.drawing.fonts import MILLIMETRES_PER_POINT
 from bridge2d.drawing.frame import LITTLE_AIR, frame
 from bridge2d.drawing.isotherm_labels import level_scale
+from bridge2d.drawing.legend import materials_legend
 from bridge2d.drawing.scene import Item, Placed, Run, Text, line, rectangle, runs, runs_width
-from bridge2d.drawing.section_drawing import materials_legend
 from bridge2d.report.comparison_pictures import Pictures, Shapes, pictures
 from bridge2d.report.comparison_sheet import Paper
 from bridge2d.report.layout import Whole

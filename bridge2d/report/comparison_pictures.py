@@ -9,8 +9,9 @@ from bridge2d.comparison.records import Comparison
 from bridge2d.detail import Dimension
 from bridge2d.drawing.isotherm_labels import Span
 from bridge2d.drawing.isotherms import IsothermPicture, common_span, isotherm_picture
+from bridge2d.drawing.legend import materials_legend
 from bridge2d.drawing.scene import Scene
-from bridge2d.drawing.section_drawing import BareSection, bare_section, materials_legend
+from bridge2d.drawing.section_drawing import BareSection, bare_section
 from bridge2d.drawing.section_geometry import SectionGeometry, section_geometry
 from bridge2d.errors import InputError
 from bridge2d.materials import Material

@@ -8,14 +8,15 @@ from typing import NamedTuple
 from bridge2d import nomenclature as n
 from bridge2d.drawing.colours import ACCENT
 from bridge2d.drawing.isotherms import IsothermPicture, isotherm_picture
+from bridge2d.drawing.legend import materials_legend
 from bridge2d.drawing.scene import Item, Placed, Run, Scene, runs
-from bridge2d.drawing.section_drawing import BareSection, bare_section, materials_legend
+from bridge2d.drawing.section_drawing import BareSection, bare_section
 from bridge2d.drawing.section_geometry import SectionGeometry, section_geometry
 from bridge2d.materials import Material
 from bridge2d.report.contents import Contents
 from bridge2d.report.layout import A4, WIDTH, Block, Figure, NewPage, Paper, Paragraph, Space, paragraph
 from bridge2d.report.opening import opening
-from bridge2d.report.section_pages import SECTIONS
+from bridge2d.report.section_pictures import SECTIONS
 from bridge2d.report.words import estimate, firm, symbol
 from bridge2d.results import DetailResult, SectionResult
 from bridge2d.shown_units import IN_SI, DisplayUnits

@@ -8,8 +8,8 @@ from bridge2d.drawing.scene import Run, runs
 from bridge2d.report.computation_pages import COLUMNS
 from bridge2d.report.installation_pages import frame
 from bridge2d.report.layout import Block, Heading, NewPage, paragraph
-from bridge2d.report.section_pages import place
 from bridge2d.report.tables import table
+from bridge2d.report.temperature_pages import place
 from bridge2d.report.text import Words
 from bridge2d.report.words import bounded, estimate, exact, length, symbol, value
 from bridge2d.results import DetailResult, HatchResult

@@ -200,12 +200,15 @@ class Space(Blank):
     height: float
 
 
+NOTHING_SAID = Paragraph((), after=0.0)
+
+
 @dataclass(frozen=True)
 class Figure(Whole):
-    """A scene with a caption under it."""
+    """A scene, with a caption under it where it has one."""
 
     scene: Scene
-    caption: Paragraph
+    caption: Paragraph = NOTHING_SAID
 
     @property
     def height(self) -> float:
@@ -216,6 +219,24 @@ class Figure(Whole):
         """See `Block`."""
         below = top - self.scene.height
         return [Placed(self.scene, left, below), *self.caption.items(left, below - 2.5)]
+
+
+class Beside(Whole):
+    """Two blocks side by side, their upper ends level."""
+
+    def __init__(self, blocks: tuple[Block, Block], second: float) -> None:
+        """Keep both, and where the second one begins [mm]."""
+        self.blocks, self.second = blocks, second
+
+    @property
+    def height(self) -> float:
+        """See `Block`."""
+        return max(block.height for block in self.blocks)
+
+    def items(self, left: float, top: float) -> list[Item]:
+        """See `Block`."""
+        first, second = self.blocks
+        return [*first.items(left, top), *second.items(left + self.second, top)]
 
 
 @dataclass(frozen=True)

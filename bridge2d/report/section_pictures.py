@@ -1,0 +1,208 @@
+"""The report's chapter on the sections: of each a drawing with dimensions, its isotherms, and fine parts enlarged."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from bridge2d import nomenclature as n
+from bridge2d.detail import Requirement
+from bridge2d.drawing.fine_part import fine_part
+from bridge2d.drawing.isotherms import IsothermPicture, heat_step_text, isotherm_picture
+from bridge2d.drawing.scene import Run, runs
+from bridge2d.drawing.section_drawing import dimensioned_section, enlarged_section
+from bridge2d.drawing.section_geometry import Box, SectionGeometry, section_geometry
+from bridge2d.materials import Material
+from bridge2d.report.input_pages import with_firm_units_of
+from bridge2d.report.layout import (
+    A4,
+    WIDTH,
+    Beside,
+    Block,
+    Figure,
+    Heading,
+    NewPage,
+    Paper,
+    Paragraph,
+    Space,
+    Together,
+    paragraph,
+)
+from bridge2d.report.words import FIRM, firm
+from bridge2d.results import SectionResult
+from bridge2d.shown_units import IN_SI, DisplayUnits
+
+SECTIONS = "Sections"
+"""Title of the chapter with the pictures."""
+DRAWING_HEIGHTS = (118.0, 100.0, 84.0, 70.0)
+"""Greatest heights of the dimensioned section, the next one where both pictures do not fit on one page [mm]."""
+LEAST_ISOTHERMS, GREATEST_ISOTHERMS = 70.0, 112.0
+"""Height of the other picture [mm]."""
+SMALL_ISOTHERMS = 50.0
+"""Its least height where the first one is as low as it gets [mm]."""
+LARGE_CAPTION, GREATEST_LARGE = 12.0, 190.0
+"""Kept for the caption of a section that has a page of its own, and the greatest height of its isotherms [mm]."""
+CAPTION = 22.0
+"""Kept for the caption of the isotherms and for their scale, which may stand out above the picture [mm]."""
+BETWEEN = 3.0
+"""Space between both pictures [mm]."""
+ENLARGED, GUTTER = 78.0, 6.0
+"""Width of an enlarged part, and what separates it from the isotherms on its left [mm]."""
+ITS_CAPTION = 9.0
+"""Kept for the caption of an enlarged part beside the isotherms [mm]."""
+GREATEST_ENLARGED = 100.0
+"""Greatest height of an enlarged part under a section that has a page of its own [mm]."""
+LOWER = 4.0
+"""By so much at least, because scales come in steps [mm]."""
+TRIES = 6
+"""So often the enlarged part is made lower where it and its labels do not fit under the drawing."""
+HOW_TO_READ = (
+    "Numbers in circles are those of the table of materials. ▼ marks the coldest point of an inside surface, "
+    "computed with the surface resistances of the temperature factor; isotherms and heat-flow lines belong to those "
+    "of the heat flow, and so do the temperatures at rings."
+)
+
+
+def drawings(
+    sections: Sequence[SectionResult],
+    numbers: Mapping[Material, int],
+    requirements: Sequence[Requirement] = (),
+    shown: DisplayUnits = IN_SI,
+    paper: Paper = A4,
+    above: float = 0.0,
+) -> list[Block]:
+    """The two pictures of every section, each section on a page of its own.
+
+    Args:
+        sections: the sections' numbers.
+        numbers: of the materials.
+        requirements: the detail's limits, one of which may be drawn as an isotherm.
+        shown: units of everything that is written.
+        paper: on which the pictures have to fit.
+        above: what stands over the chapter on its first page [mm].
+    """
+    found: list[Block] = [paragraph(HOW_TO_READ, size=8.0, width=WIDTH - 12.0)]
+    taken = above + Heading(runs(SECTIONS), "1").height + found[0].height
+    for k, section in enumerate(sections):
+        found += [NewPage()] if k else []
+        geometry = section_geometry(section)
+        pictures = _Pictures(section, numbers, requirements, 2 * k + 1, shown, geometry, fine_part(geometry))
+        if section.section.large:
+            found += pictures.on_two_pages(paper.room - taken, paper.room)
+        else:
+            found += pictures.on_one_page(paper.room - taken)
+        taken = 0.0
+    return found
+
+
+@dataclass(frozen=True)
+class _Pictures:
+    """The pictures of a section under their heading, and what they are made from.
+
+    Attributes:
+        result: the section's numbers.
+        numbers: of the materials.
+        requirements: the detail's limits.
+        figure: number of the first picture.
+        shown: units of everything that is written.
+        geometry: the section's shapes.
+        part: what is drawn enlarged [m]; None where the whole shows all well.
+    """
+
+    result: SectionResult
+    numbers: Mapping[Material, int]
+    requirements: Sequence[Requirement]
+    figure: int
+    shown: DisplayUnits
+    geometry: SectionGeometry
+    part: Box | None
+
+    def on_one_page(self, room: float) -> list[Block]:
+        """All pictures, as high as fits into the room of one page [mm] together."""
+        blocks: list[Block] = []
+        for height in DRAWING_HEIGHTS:
+            blocks = [self._heading, Space(1.5), self._drawing(height), Space(BETWEEN)]
+            left = room - sum(block.height for block in blocks)
+            if left - CAPTION < LEAST_ISOTHERMS and height > DRAWING_HEIGHTS[-1]:
+                continue
+            least = LEAST_ISOTHERMS if height > DRAWING_HEIGHTS[-1] else SMALL_ISOTHERMS
+            blocks.append(self._lower(min(max(left - CAPTION, least), GREATEST_ISOTHERMS), left))
+            if blocks[-1].height <= left:
+                break
+        return blocks
+
+    def on_two_pages(self, room: float, full: float) -> list[Block]:
+        """The drawing as high as the room of its page [mm], the isotherms on the next one, an enlarged part on either.
+
+        The full room is that of a whole page [mm].
+        """
+        drawn = self._drawing(room - self._heading.height - LARGE_CAPTION)
+        if self.part is None:
+            return [self._heading, drawn, NewPage(), self._isotherms(GREATEST_LARGE)]
+        below = self._enlarged(self.part, GREATEST_ENLARGED, WIDTH)
+        if sum(block.height for block in (self._heading, drawn, below)) <= room:
+            return [self._heading, drawn, below, NewPage(), self._isotherms(GREATEST_LARGE)]
+        height = min(GREATEST_LARGE, full - below.height - CAPTION)
+        return [self._heading, drawn, NewPage(), self._isotherms(height), below]
+
+    @property
+    def _title(self) -> str:
+        return self.result.section.title or self.result.section.name
+
+    @property
+    def _heading(self) -> Heading:
+        return Heading(runs(self._title), level=2)
+
+    def _drawing(self, height: float) -> Figure:
+        """The section with its dimensions."""
+        whole = ", drawn whole; only the half at x ≥ 0 was computed" if self.result.section.mirrored else ""
+        if self.result.section.revolution:
+            whole = ", a cut through the axis of a solid of revolution; x is the radius"
+        framed = f"; dashed frame: figure {self.figure}a" if self.part else ""
+        scene = dimensioned_section(self.result, WIDTH, height, self.numbers, self.geometry, self.shown, self.part)
+        return Figure(scene, _caption(self.figure, runs(f"{self._title}, dimensions and materials{whole}{framed}.")))
+
+    def _enlarged(self, part: Box, height: float, width: float) -> Figure:
+        scene = enlarged_section(self.result, width, height, self.numbers, self.geometry, part, self.shown)
+        return Figure(
+            scene, _caption(f"{self.figure}a", runs(f"The part framed in figure {self.figure}, enlarged."), width)
+        )
+
+    def _isotherms(self, height: float) -> Figure:
+        """The isotherms over the whole width."""
+        picture = self._isotherm_picture(height, WIDTH)
+        return Figure(picture.scene, self._isotherm_caption(picture))
+
+    def _lower(self, height: float, left: float) -> Block:
+        """The isotherms, and on their right an enlarged part, lower than wanted where less is left for both [mm]."""
+        if self.part is None:
+            return self._isotherms(height)
+        for _ in range(TRIES):
+            picture = self._isotherm_picture(height, WIDTH - ENLARGED - GUTTER)
+            enlarged = self._enlarged(self.part, height - ITS_CAPTION, ENLARGED)
+            pair = Beside((Figure(picture.scene), enlarged), WIDTH - ENLARGED)
+            both = Together((pair, self._isotherm_caption(picture)))
+            if both.height <= left:
+                break
+            height -= max(both.height - left, LOWER)
+        return both
+
+    def _isotherm_picture(self, height: float, width: float) -> IsothermPicture:
+        return isotherm_picture(self.result, width, height, self.requirements, self.geometry, self.shown)
+
+    def _isotherm_caption(self, picture: IsothermPicture) -> Paragraph:
+        return _caption(self.figure + 1, _isotherm_words(self._title, picture))
+
+
+def _caption(number: int | str, words: tuple[Run, ...], width: float = WIDTH - 12.0) -> Paragraph:
+    return paragraph(runs(Run(f"Figure {number}{FIRM}{FIRM}", "bold"), words), size=8.0, width=width)
+
+
+def _isotherm_words(title: str, picture: IsothermPicture) -> tuple[Run, ...]:
+    words = runs(f"{title}, isotherms every {firm(f'{picture.step:g} {picture.shown.unit(n.TEMPERATURE_DIFFERENCE)}')}")
+    if picture.heat_step:
+        words = runs(words, f"; thin heat-flow lines, between neighbours {firm(heat_step_text(picture))} flow")
+    if picture.critical:
+        heavy = f"; heavy line: {firm(picture.critical.label)} with the surface resistances of the temperature factor, "
+        words = runs(words, heavy, with_firm_units_of(picture.critical.words))
+    return runs(words, ".")
