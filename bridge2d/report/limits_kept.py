@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bridge2d import nomenclature as n
 from bridge2d.climate import ByMonth, Margin
+from bridge2d.detail import Requirement
 from bridge2d.drawing.colours import GREY
 from bridge2d.drawing.scene import Run, runs
 from bridge2d.months import month_name
@@ -111,10 +112,25 @@ def margin(one: RequirementResult, shown: DisplayUnits = IN_SI) -> str:
         shown: units in which they are printed.
     """
     quantity = shown.quantity(quantity_of(one))
-    found, limit = (
-        round(float(shown.number(quantity_of(one), number)), quantity.decimals)
-        for number in (one.value, one.requirement.limit)
-    )
-    kept = limit - found if one.requirement.sense == "maximum" else found - limit
-    words = n.format_value(quantity, round(kept, quantity.decimals) + 0.0)
+    words = n.format_value(quantity, margin_printed(one.requirement, quantity_of(one), one.value, shown))
+    return signed(words)
+
+
+def margin_printed(asked: Requirement, quantity: n.Quantity, value: float, shown: DisplayUnits = IN_SI) -> float:
+    """Distance from a value to its limit, from both as they are printed and in their unit; negative where it is missed.
+
+    Args:
+        asked: the limit.
+        quantity: of both.
+        value: what is held against it [SI].
+        shown: units in which they are printed.
+    """
+    decimals = shown.quantity(quantity).decimals
+    found, limit = (round(float(shown.number(quantity, number)), decimals) for number in (value, asked.limit))
+    kept = limit - found if asked.sense == "maximum" else found - limit
+    return round(kept, decimals) + 0.0
+
+
+def signed(words: str) -> str:
+    """A margin's words with a sign before them, none of which stands alone at the end of a line."""
     return firm(words if words.startswith(n.MINUS) else f"+{words}")

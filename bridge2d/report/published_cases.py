@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from bridge2d.drawing.scene import Run, runs
 from bridge2d.nomenclature import MINUS
-from bridge2d.report.layout import Block, paragraph
+from bridge2d.report.layout import WIDTH, Block, Heading, paragraph
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
 from bridge2d.report.words import with_firm_units
@@ -44,12 +44,13 @@ class PublishedCase(NamedTuple):
     verdict: str
 
 
-def published_cases(cases: Sequence[PublishedCase], version: str) -> list[Block]:
+def published_cases(cases: Sequence[PublishedCase], version: str, of_all: str) -> list[Block]:
     """The chapter; nothing where there are no cases.
 
     Args:
         cases: in the order in which they are printed.
         version: of the program that computed both the cases and this report.
+        of_all: what is said of all cases, of which these are some.
     """
     if not cases:
         return []
@@ -62,26 +63,34 @@ def published_cases(cases: Sequence[PublishedCase], version: str) -> list[Block]
     )
     rows: list[tuple[Words, ...]] = [
         (
+            runs(Run(str(number), "bold")),
             case.name,
             with_firm_units(case.theirs),
             with_firm_units(case.ours_lower),
             with_firm_units(case.ours_upper),
             case.band,
             runs(Run(case.verdict, "bold")),
-            runs(f"{case.kind}; {case.source}" if case.source else case.kind),
+            case.kind,
         )
-        for case in cases
+        for number, case in enumerate(cases, start=1)
     ]
     columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
-        ("case", 34),
-        ("known answer", 22, "end"),
-        ("ours, lower", 22, "end"),
-        ("ours, upper", 22, "end"),
-        ("band ±", 14, "end"),
-        ("verdict", 15),
-        ("kind and source", 39),
+        ("", 7),
+        ("case", 48),
+        ("known answer", 21, "end"),
+        ("ours, lower", 19, "end"),
+        ("ours, upper", 19, "end"),
+        ("band ±", 20, "end"),
+        ("verdict", 16),
+        ("kind", 18),
     ]
-    return [paragraph(words), table(columns, rows)]
+    sources: list[Block] = [
+        paragraph(with_firm_units(case.source), size=6.8, width=WIDTH - 8.0, mark=str(number), indent=6.0, after=1.0)
+        for number, case in enumerate(cases, start=1)
+        if case.source
+    ]
+    head = Heading(runs("Sources of the answers"), level=2)
+    return [paragraph(words), paragraph(of_all), table(columns, rows), *([head, *sources] if sources else [])]
 
 
 QUOTED = (
@@ -115,12 +124,12 @@ def quoted_cases(version: str, *, of_revolution: bool, shown: DisplayUnits = IN_
     known = [row for row in stored.rows if row.kind != "recomputed"]
     (count, held), (others, alike) = _counts(known), _counts([row for row in stored.rows if row.kind == "recomputed"])
     words = (
-        f"Of each case the number that lies farthest from its answer, as a share of its band. Of all {count} cases "
-        f"with a known answer {held} are inside their band (bridge2d verify, {stored.date}); they stand in the "
+        f"Of each case that number is shown that lies farthest from its answer, as a share of its band. Of all {count} "
+        f"cases with a known answer {held} are inside their band (bridge2d verify, {stored.date}); they stand in the "
         f"validation report, beside {others} that compare two methods of our own, of which {alike} agree; those "
         "validate nothing."
     )
-    return [*published_cases([case for case in cases if case is not None], version), paragraph(words, size=8.0)]
+    return published_cases([case for case in cases if case is not None], version, words)
 
 
 def _quoted(rows: Sequence[StoredRow], shown: DisplayUnits) -> PublishedCase | None:

@@ -9,6 +9,7 @@ from bridge2d.building.records import Building, Gain, Group, Line, ScheduleResul
 from bridge2d.drawing.scene import Run, runs
 from bridge2d.module_words import LIMITED
 from bridge2d.report.layout import Block, Heading, paragraph
+from bridge2d.report.limits_kept import margin_printed, signed
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
 from bridge2d.report.words import bounded, firm, psi_symbol, symbol, value
@@ -93,6 +94,10 @@ def _sources(result: ScheduleResult) -> list[Block]:
 
 # -- limits ------------------------------------------------------------------------------------------------------------
 
+OF_MARGINS = (
+    "The margin is the distance of the value to the limit, negative where the limit is missed, from both as they are "
+    "printed. Brackets and tolerances of the values stand in the table of the junctions and in the reports."
+)
 MISSED = "Every value within the bracket or tolerance misses the limit."
 KEPT = (
     "Every value within the bracket (Ψ, χ, U) or within the tolerance (fRsi, an estimate) keeps the limit; a given "
@@ -114,7 +119,7 @@ def limits(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     missed, open_, kept = verdicts(result)
     if not (missed or open_ or kept):
         return [paragraph("Neither the building nor a detail names a limit, so there is no verdict.")]
-    found: list[Block] = []
+    found: list[Block] = [paragraph(OF_MARGINS)]
     parts = (("Not met", missed, MISSED), ("Cannot be told", open_, OPEN), ("Met", kept, KEPT))
     for title, rows, words in parts:
         if rows:
@@ -129,11 +134,12 @@ def limits(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> list[Block]:
 
 LIMIT_COLUMNS = [
     ("no.", 12),
-    ("junction", 48),
-    ("verdict", 27),
-    ("requirement", 46),
-    ("limit", 18, "end"),
-    ("value", 17, "end"),
+    ("junction", 43),
+    ("verdict", 24),
+    ("requirement", 40),
+    ("limit", 17, "end"),
+    ("value", 15, "end"),
+    ("margin", 17, "end"),
 ]
 
 
@@ -165,7 +171,15 @@ def _limit_row(ref: str, name: str, verdict: Verdict, shown: DisplayUnits) -> Ro
         runs(f"{asked.name}: ", what, firm(unit)),
         firm(f"{sense} {value(quantity, asked.limit, shown, unit=False)}"),
         value(quantity, verdict.value, shown, unit=False) if verdict.value is not None else "not given",
+        _margin(verdict, quantity, shown),
     )
+
+
+def _margin(verdict: Verdict, quantity: n.Quantity, shown: DisplayUnits) -> str:
+    if verdict.value is None:
+        return ""
+    kept = margin_printed(verdict.requirement, quantity, verdict.value, shown)
+    return signed(f"{kept:.{shown.quantity(quantity).decimals}f}".replace("-", n.MINUS))
 
 
 # -- what would help ---------------------------------------------------------------------------------------------------

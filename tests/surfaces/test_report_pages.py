@@ -338,16 +338,19 @@ def test_why_a_surface_resistance():
 
 
 def test_published_cases():
-    assert published_cases((), "0.1.0") == []
+    assert published_cases((), "0.1.0", "") == []
     case = PublishedCase(
         "case 2", "ISO 10211, annex C", "published", "9.5 W/m", "9.4930 W/m", "9.4931 W/m", "0.005", "agrees"
     )
-    pages = flowed([*published_cases([case], "0.1.0")])
+    pages = flowed([*published_cases([case], "0.1.0", "Of all 3 cases 3 are inside.")])
     text = " ".join(said(one) for one in all_texts(pages.pages[0])).replace("\N{NO-BREAK SPACE}", " ")
     for words in (
         "bridge2d 0.1.0",
         "case 2",
-        "published; ISO 10211",
+        "published",
+        "Of all 3 cases",
+        "Sources of the answers",
+        "1 ISO 10211, annex C",
         "9.5 W/m",
         "9.4930 W/m",
         "9.4931 W/m",

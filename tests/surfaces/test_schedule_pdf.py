@@ -63,6 +63,17 @@ def test_numbers_of_the_schedule_stand_on_its_pages(made, texts):
     assert "internal dimensions" in front
 
 
+def test_each_limit_has_its_margin(made, texts):
+    front = re.sub(r"\s+", " ", "\n".join(texts[:6]).replace("\xa0", " "))
+    verdicts = [verdict for entry in made[0].result.entries for verdict in entry.verdicts]
+    assert len(verdicts) == 4
+    for verdict in verdicts:
+        found, limit = round(verdict.value, 4), verdict.requirement.limit
+        numbers = f"≤ {limit:.4f} {found:.4f} +{limit - found:.4f}"  # exact: of the numbers as they are printed
+        assert numbers.replace("-", n.MINUS) in front
+    assert "≤ 0.1000 −0.2000 +0.3000" in front
+
+
 def test_bookmarks_nest_the_chapters_of_each_report(made):
     found, data = made
     reader = pypdf.PdfReader(io.BytesIO(data))
