@@ -350,7 +350,7 @@ def test_published_cases():
         "published",
         "Of all 3 cases",
         "Sources of the answers",
-        "1 ISO 10211, annex C",
+        "ISO 10211, annex C 1",
         "9.5 W/m",
         "9.4930 W/m",
         "9.4931 W/m",
