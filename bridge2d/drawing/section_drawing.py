@@ -68,6 +68,8 @@ def dimensioned_section(
     geometry: SectionGeometry | None = None,
     shown: DisplayUnits = IN_SI,
     part: Box | None = None,
+    *,
+    low: bool = False,
 ) -> Scene:
     """The section as it is drawn for building, with a legend of its materials.
 
@@ -79,6 +81,7 @@ def dimensioned_section(
         geometry: the section's shapes, where they are known already.
         shown: units of everything that is written.
         part: what is drawn enlarged elsewhere, framed here [m].
+        low: whether the legend stands below in any case, where a long one takes less height.
     """
     geometry = geometry or section_geometry(result)
     known = dict(numbers or {})
@@ -91,7 +94,7 @@ def dimensioned_section(
     below = width, height - FOOT - legend_below.height - 3.0
     scales = [frame(geometry, *size, dimensions, usual_scale=True, shown=shown).scale for size in (beside, below)]
     # a calm sheet rather than the largest drawing, unless small pieces stand close
-    is_beside = scales[0] <= (1.0 if result.section.large else 2.0) * scales[1]
+    is_beside = not low and scales[0] <= (1.0 if result.section.large else 2.0) * scales[1]
     placed, sheet, labels = _labelled(result, geometry, dimensions, beside if is_beside else below, shown)
     drawing = _drawn(placed, sheet, known, labels, part)
     legend = legend_of(geometry, known, 1, shown) if is_beside else legend_below

@@ -177,8 +177,8 @@ def _chapters(
 
     detail = result.detail
     chapters: list[tuple[str, list[Block]]] = [
-        (HATCH, hatch(result, shown)),
         (SECTIONS, []),
+        (HATCH, hatch(result, shown)),
         ("Parameters", given.parameters(detail)),
         ("Materials", given.materials(material_numbers(one.section for one in result.sections), shown)),
         ("Conditions", given.conditions(detail, shown)),

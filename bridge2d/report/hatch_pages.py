@@ -7,7 +7,7 @@ from bridge2d.detail import Hatch
 from bridge2d.drawing.scene import Run, runs
 from bridge2d.report.computation_pages import COLUMNS
 from bridge2d.report.installation_pages import frame
-from bridge2d.report.layout import Block, Heading, NewPage, paragraph
+from bridge2d.report.layout import Block, Heading, paragraph
 from bridge2d.report.tables import table
 from bridge2d.report.temperature_pages import place
 from bridge2d.report.text import Words
@@ -41,7 +41,7 @@ def hatch(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     note = paragraph(OF_FACTORS, size=8.0)
     head = Heading(runs("Temperature factors on its surfaces"), level=2)
     loss = [paragraph(size + WORDS), *frame(result, shown), _loss(given, found, shown)]
-    return [*loss, head, _factors(found, shown), note, NewPage()]
+    return [*loss, head, _factors(found, shown), note]
 
 
 def _loss(given: Hatch, found: HatchResult, shown: DisplayUnits) -> Block:

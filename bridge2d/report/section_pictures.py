@@ -34,12 +34,13 @@ from bridge2d.shown_units import IN_SI, DisplayUnits
 
 SECTIONS = "Sections"
 """Title of the chapter with the pictures."""
-DRAWING_HEIGHTS = (118.0, 100.0, 84.0, 70.0)
-"""Greatest heights of the dimensioned section, the next one where both pictures do not fit on one page [mm]."""
+DRAWINGS = ((118.0, False), (100.0, False), (118.0, True), (100.0, True), (84.0, False), (70.0, False))
+"""Greatest heights of the dimensioned section [mm] and whether its legend stands below it in any case, the next one
+where both pictures do not fit on one page."""
 LEAST_ISOTHERMS, GREATEST_ISOTHERMS = 70.0, 112.0
 """Height of the other picture [mm]."""
 SMALL_ISOTHERMS = 50.0
-"""Its least height where the first one is as low as it gets [mm]."""
+"""Its least height where the first one is as low as it gets, or has a long legend below it [mm]."""
 LARGE_CAPTION, GREATEST_LARGE = 12.0, 190.0
 """Kept for the caption of a section that has a page of its own, and the greatest height of its isotherms [mm]."""
 CAPTION = 22.0
@@ -120,12 +121,13 @@ class _Pictures:
     def on_one_page(self, room: float) -> list[Block]:
         """All pictures, as high as fits into the room of one page [mm] together."""
         blocks: list[Block] = []
-        for height in DRAWING_HEIGHTS:
-            blocks = [self._heading, Space(1.5), self._drawing(height), Space(BETWEEN)]
+        for height, low in DRAWINGS:
+            last = (height, low) == DRAWINGS[-1]
+            least = SMALL_ISOTHERMS if last or low else LEAST_ISOTHERMS
+            blocks = [self._heading, Space(1.5), self._drawing(height, low=low), Space(BETWEEN)]
             left = room - sum(block.height for block in blocks)
-            if left - CAPTION < LEAST_ISOTHERMS and height > DRAWING_HEIGHTS[-1]:
+            if left - CAPTION < least and not last:
                 continue
-            least = LEAST_ISOTHERMS if height > DRAWING_HEIGHTS[-1] else SMALL_ISOTHERMS
             blocks.append(self._lower(min(max(left - CAPTION, least), GREATEST_ISOTHERMS), left))
             if blocks[-1].height <= left:
                 break
@@ -153,13 +155,14 @@ class _Pictures:
     def _heading(self) -> Heading:
         return Heading(runs(self._title), level=2)
 
-    def _drawing(self, height: float) -> Figure:
+    def _drawing(self, height: float, *, low: bool = False) -> Figure:
         """The section with its dimensions."""
         whole = ", drawn whole; only the half at x ≥ 0 was computed" if self.result.section.mirrored else ""
         if self.result.section.revolution:
             whole = ", a cut through the axis of a solid of revolution; x is the radius"
         framed = f"; dashed frame: figure {self.figure}a" if self.part else ""
-        scene = dimensioned_section(self.result, WIDTH, height, self.numbers, self.geometry, self.shown, self.part)
+        geometry, part = self.geometry, self.part
+        scene = dimensioned_section(self.result, WIDTH, height, self.numbers, geometry, self.shown, part, low=low)
         return Figure(scene, _caption(self.figure, runs(f"{self._title}, dimensions and materials{whole}{framed}.")))
 
     def _enlarged(self, part: Box, height: float, width: float) -> Figure:
@@ -182,9 +185,10 @@ class _Pictures:
             enlarged = self._enlarged(self.part, height - ITS_CAPTION, ENLARGED)
             pair = Beside((Figure(picture.scene), enlarged), WIDTH - ENLARGED)
             both = Together((pair, self._isotherm_caption(picture)))
-            if both.height <= left:
+            lower = height - max(both.height - left, LOWER)
+            if both.height <= left or lower < SMALL_ISOTHERMS:
                 break
-            height -= max(both.height - left, LOWER)
+            height = lower
         return both
 
     def _isotherm_picture(self, height: float, width: float) -> IsothermPicture:
