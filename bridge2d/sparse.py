@@ -1,4 +1,4 @@
-"""Sparse linear systems: factorised by SuperLU, or above a measured size by what is quicker there.
+"""Sparse linear systems: factorised by CHOLMOD where it is installed, else by SuperLU or, if large, by multigrid.
 
 The two compiled modules of scipy that a solution needs are loaded from their files. Importing `scipy.sparse.linalg`
 would run 600 modules first, which takes ten times as long as solving a section; where the files are not found, or do
@@ -9,11 +9,12 @@ from __future__ import annotations
 
 import importlib.machinery
 import importlib.util
+from collections import deque
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from types import ModuleType
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,14 +29,16 @@ PIVOT, PANEL = 0.0, 1
 MULTIGRID_FROM = 500_000
 """Systems of at least so many unknowns go to algebraic multigrid, whose memory grows less than SuperLU's; at 415 000
 SuperLU is still quicker. Ordinary computations stay far below, see `closer_look.MOST_UNKNOWNS`."""
+SUPERNODAL = 1
+"""CHOLMOD joins columns to blocks where that pays, which it does in large systems; small ones then need no BLAS."""
 RESIDUAL = 1e-10
 """Share of the residual that its iterations leave. Both bounds hold for whatever they find, only further apart."""
 MOST_ITERATIONS = 400
 COARSEST = 500
 """Unknowns of the coarsest grid, which is solved directly."""
 NO_PYAMG = (
-    "a system of {} unknowns needs the library pyamg, which is not installed: pip install 'bridge2d[large]'; "
-    "or ask for a wider bracket"
+    "a system of {} unknowns needs the library cvxopt or pyamg, neither of which is installed: "
+    "pip install 'bridge2d[fast]'; or ask for a wider bracket"
 )
 
 
@@ -76,6 +79,25 @@ class Compressed:
     data: FloatArray
 
 
+class Cholmod(NamedTuple):
+    """What is used of cvxopt: its Cholesky factorisation and its matrices."""
+
+    cholmod: Any
+    spmatrix: Any
+    matrix: Any
+
+
+@cache
+def _cholmod() -> Cholmod | None:
+    """CHOLMOD as cvxopt brings it; None where that is not installed."""
+    try:
+        from cvxopt import cholmod, matrix, spmatrix
+    except ImportError:
+        return None
+    cholmod.options["supernodal"] = SUPERNODAL
+    return Cholmod(cholmod, spmatrix, matrix)
+
+
 @cache
 def _compiled() -> tuple[ModuleType, ModuleType] | None:
     """The modules `_sparsetools` and `_superlu` of scipy without its rest; None where they cannot be had so."""
@@ -91,7 +113,8 @@ def _compiled() -> tuple[ModuleType, ModuleType] | None:
 
 def prepare() -> None:
     """Load what `solved` needs, so that the first call does not have to."""
-    _compiled()
+    if _cholmod() is None:
+        _compiled()
 
 
 def _from_file(folder: Path, name: str) -> ModuleType:
@@ -168,6 +191,11 @@ def solved(entries: Entries, right: FloatArray) -> FloatArray:
         shape (n, k).
     """
     right = np.ascontiguousarray(right)
+    cholesky = _cholmod()
+    if cholesky is not None:
+        found = _by_cholesky(cholesky, entries, right)
+        if found is not None:
+            return found
     if entries.size >= MULTIGRID_FROM:
         return _by_multigrid(entries, right)
     compiled = _compiled()
@@ -179,6 +207,47 @@ def solved(entries: Entries, right: FloatArray) -> FloatArray:
     first = np.ascontiguousarray(factorised.solve(right))
     residual = right - _times(tools, matrix, first)
     return np.asarray(first + factorised.solve(residual))
+
+
+class Analysis(NamedTuple):
+    """The order of elimination of a matrix, and the places of its entries, for which it holds again."""
+
+    row: Whole
+    col: Whole
+    size: int
+    factors: Any
+
+    def fits(self, entries: Entries) -> bool:
+        """Whether a matrix has its entries in the same places."""
+        same = self.size == entries.size and len(self.row) == len(entries.row)
+        return same and np.array_equal(self.row, entries.row) and np.array_equal(self.col, entries.col)
+
+
+_analyses: deque[Analysis] = deque(maxlen=3)
+"""Those of the last matrices. One mesh brings three: of temperatures, of the stream function, and of temperatures with
+the surface resistances of the temperature factor, the last of which has the places of the first."""
+
+
+def _by_cholesky(cholesky: Cholmod, entries: Entries, right: FloatArray) -> FloatArray | None:
+    """The same by CHOLMOD; None where rounding has made the matrix indefinite."""
+    cholmod, spmatrix, matrix = cholesky
+    kept = entries.row >= entries.col
+    places = matrix(entries.row[kept]), matrix(entries.col[kept])
+    lower = spmatrix(matrix(entries.data[kept]), *places, (entries.size, entries.size))
+    diagonal = np.array(matrix(lower[:: entries.size + 1]))
+    try:
+        known = next((one for one in _analyses if one.fits(entries)), None)
+        factors = known.factors if known else cholmod.symbolic(lower)
+        cholmod.numeric(lower, factors)
+        first = matrix(right)
+        cholmod.solve(factors, first)
+        rest = matrix(right + diagonal * np.array(first)) - lower * first - lower.T * first
+        cholmod.solve(factors, rest)
+    except ArithmeticError:
+        return None
+    if not known:
+        _analyses.append(Analysis(entries.row, entries.col, entries.size, factors))
+    return np.asarray(np.array(first) + np.array(rest))
 
 
 def _solved_by_scipy(entries: Entries, right: FloatArray) -> FloatArray:

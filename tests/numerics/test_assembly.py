@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -12,6 +13,7 @@ from skfem import Basis, BilinearForm, ElementTriP2, FacetBasis, MeshTri
 from skfem.helpers import dot, grad, mul
 
 from bridge2d import sparse
+from bridge2d.detail import Section
 from bridge2d.errors import MissingLibraryError
 from bridge2d.heat_flow import (
     SIDE_MASS,
@@ -24,9 +26,10 @@ from bridge2d.heat_flow import (
     stiffness,
 )
 from bridge2d.mesh import SectionMesh
-from bridge2d.refinement import start
+from bridge2d.refinement import settle, start
 from bridge2d.sparse import Entries
 from bridge2d.triangles import divided, triangles
+from tests.benchmarks.joist_wall import wall
 from tests.shapes import iso_10211_case_2
 
 
@@ -137,22 +140,64 @@ def test_division_is_that_of_scikit_fem() -> None:
         assert np.array_equal(ours.t2f[local, triangle], sides)
 
 
-def test_scipys_public_functions_give_the_same_to_the_last_digit() -> None:
-    made = distorted()
-    on = space(made)
+def film_on_all() -> tuple[Entries, np.ndarray]:
+    """A positive definite matrix of quadratic elements, and two right sides."""
+    on = space(distorted())
     entries = assemble(stiffness(on, TENSOR), on.triangles, len(on.points))
     at = np.arange(entries.size)
-    entries = Entries(
+    whole = Entries(
         np.concatenate([entries.data, np.ones(entries.size)]),
         np.concatenate([entries.row, at]),
         np.concatenate([entries.col, at]),
         entries.size,
     )
-    right = np.stack([on.points[:, 0], np.cos(9 * on.points[:, 1])], axis=1)
+    return whole, np.stack([on.points[:, 0], np.cos(9 * on.points[:, 1])], axis=1)
+
+
+@pytest.fixture
+def without_cholesky(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The machine of somebody who has not installed cvxopt."""
+    monkeypatch.setattr(sparse, "_cholmod", lambda: None)
+
+
+@pytest.mark.usefixtures("without_cholesky")
+def test_scipys_public_functions_give_the_same_to_the_last_digit() -> None:
+    entries, right = film_on_all()
     assert sparse._compiled() is not None
     found = sparse.solved(entries, right)
     assert np.array_equal(found, sparse._solved_by_scipy(entries, right))
     assert found == pytest.approx(np.linalg.solve(entries.toarray(), right), rel=1e-10)
+
+
+def test_cholesky_agrees_with_the_solution_in_full() -> None:
+    pytest.importorskip("cvxopt")
+    entries, right = film_on_all()
+    expected = np.linalg.solve(entries.toarray(), right)
+    assert sparse.solved(entries, right) == pytest.approx(expected, rel=1e-10)
+    # entries in the same places with other values: the order of elimination is known, the values are not
+    other = replace(entries, data=np.where(entries.row == entries.col, 3.0, 1.0) * entries.data)
+    again = sparse.solved(other, right)
+    assert again == pytest.approx(np.linalg.solve(other.toarray(), right), rel=1e-10)
+    assert np.abs(again - expected).max() > 1e-3
+    assert sparse.solved(entries, right) == pytest.approx(expected, rel=1e-10)
+
+
+def test_a_matrix_that_rounding_made_indefinite_goes_to_superlu() -> None:
+    pytest.importorskip("cvxopt")
+    entries = Entries(np.array([1.0, 2.0, 2.0, 1.0]), np.array([0, 0, 1, 1]), np.array([0, 1, 0, 1]), 2)
+    right = np.array([[5.0], [4.0]])
+    assert sparse.solved(entries, right) == pytest.approx(np.array([[1.0], [2.0]]))  # exact: 1 + 2·2 = 5, 2·1 + 2 = 4
+
+
+@pytest.mark.parametrize("of", [iso_10211_case_2(), wall()], ids=["iso 10211 case 2", "joist in a wall"])
+def test_both_factorisations_give_brackets_around_one_value(of: Section, monkeypatch: pytest.MonkeyPatch) -> None:
+    pytest.importorskip("cvxopt")
+    by_cholesky = settle(of, 1e-3).passes[-1]
+    monkeypatch.setattr(sparse, "_cholmod", lambda: None)
+    by_superlu = settle(of, 1e-3).passes[-1]
+    assert by_superlu.warm.unknowns == by_cholesky.warm.unknowns
+    assert by_superlu.warm.nodes == pytest.approx(by_cholesky.warm.nodes, abs=1e-11)
+    assert by_superlu.stream.lower == pytest.approx(by_cholesky.stream.lower, rel=1e-11)
 
 
 def test_connected_pieces_are_those_of_scipy() -> None:
@@ -165,14 +210,16 @@ def test_connected_pieces_are_those_of_scipy() -> None:
     assert not sparse.connected(1000, chain[1:], chain[:-1]).any()
 
 
+@pytest.mark.usefixtures("without_cholesky")
 def test_a_large_system_asks_for_multigrid(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(sparse, "MULTIGRID_FROM", 2)
     monkeypatch.setitem(sys.modules, "pyamg", None)
     one = Entries(np.ones(2), np.arange(2), np.arange(2), 2)
-    with pytest.raises(MissingLibraryError, match=r"2 unknowns.*pyamg"):
+    with pytest.raises(MissingLibraryError, match=r"2 unknowns.*cvxopt or pyamg"):
         sparse.solved(one, np.ones((2, 1)))
 
 
+@pytest.mark.usefixtures("without_cholesky")
 def test_multigrid_agrees_with_the_direct_solution(monkeypatch: pytest.MonkeyPatch) -> None:
     pytest.importorskip("pyamg")
     of = iso_10211_case_2()
