@@ -1,6 +1,6 @@
 """Time and memory of both solutions against the number of unknowns, up to a million, with the fitted exponents.
 
-Run: python -m tests.benchmarks.growth [CHART.svg]            (needs the extra `large`: pip install '.[large]')
+Run: python -m tests.benchmarks.growth [CHART.svg]        (needs the extra `fast`, or the slower `large`)
 
 The joist in a wall of `joist_wall`, refined to a bracket of 0.1 %, then everywhere. Each size is computed in a process
 of its own, whose processor time and peak memory are printed; time is that of one pass, from mesh to bracket, without
