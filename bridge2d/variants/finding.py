@@ -11,10 +11,10 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from bridge2d.calculate import TOLERANCE
 from bridge2d.errors import InputError
+from bridge2d.solving import TOLERANCE
 from bridge2d.variants.varied import MET, MISSED, REFUSED, UNDECIDED, Changes, computed, numbers, refused, standing
 
 if TYPE_CHECKING:
@@ -41,11 +41,13 @@ class Trial:
         value: of the parameter, in its unit.
         standing: "met", "not met", "undecided" (the limit lies in the narrowest bracket) or "refused".
         row: its numbers, or why it was refused.
+        tolerance: relative width of the bracket that was asked for in the end [-].
     """
 
     value: float
     standing: str
     row: Row = field(repr=False)
+    tolerance: float = TOLERANCE
 
 
 @dataclass(frozen=True)
@@ -151,10 +153,10 @@ def _trial(loaded: LoadedDetail, changes: Changes, value: float, tolerance: floa
         try:
             result = computed(loaded, changes, tolerance)
         except InputError as error:
-            return Trial(value, REFUSED, refused(error))
+            return Trial(value, REFUSED, refused(error), tolerance)
         found = standing(result)
         if found != UNDECIDED or tolerance <= NARROWEST:
-            return Trial(value, found, numbers(result))
+            return Trial(value, found, numbers(result), tolerance)
         tolerance = max(NARROWER * tolerance, NARROWEST)
 
 
@@ -198,3 +200,23 @@ def in_words(found: Found) -> list[str]:
         counts = ", ".join(f"{sum(t.standing == s for t in found.trials)} {s}" for s in sorted(standings))
         return [f"no limit-keeping value among {tried}: {counts}"]
     return [f"met at some of {tried}"]
+
+
+def as_json(found: Found) -> dict[str, Any]:
+    """What was found, for JSON.
+
+    Args:
+        found: what came of the search.
+    """
+    return {
+        "parameter": found.span.info.name,
+        "unit": found.span.unit or None,
+        "first": found.span.first,
+        "last": found.span.last,
+        "step": found.step,
+        "fixed": dict(found.fixed),
+        "crossings": [
+            {"met": one.met.value, "other": one.other.value, "standing": one.other.standing} for one in found.crossings
+        ],
+        "trials": [{"value": one.value, "standing": one.standing, **one.row} for one in found.trials],
+    }
