@@ -37,7 +37,7 @@ def read_tolerance(text: str, least: float = FINEST) -> float:
     Raises:
         InputError: it is no number, or no tolerance.
     """
-    right = f"write a number above 0 and up to {WIDEST:g}, such as {TOLERANCE:g} (not below {least:g})"
+    right = f"write a number from {plain(least)} to {plain(WIDEST)}, such as {plain(TOLERANCE)}"
     try:
         value = float(text)
     except ValueError:
@@ -45,6 +45,15 @@ def read_tolerance(text: str, least: float = FINEST) -> float:
     if not (math.isfinite(value) and least <= value <= WIDEST):
         raise InputError(f"{text[:40]!r} is no tolerance", key="tolerance", right=right)
     return value
+
+
+def plain(value: float) -> str:
+    """A tolerance as a person writes it: "0.00001".
+
+    Args:
+        value: the tolerance [-].
+    """
+    return f"{value:.10f}".rstrip("0").rstrip(".")
 
 
 def read_mesher(text: str) -> str:

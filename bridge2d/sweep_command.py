@@ -39,7 +39,8 @@ def sweep_options(parser: argparse.ArgumentParser) -> None:
         metavar="NAME=…",
         action="append",
         default=[],
-        help="FIRST:LAST:COUNT for evenly spaced values, or VALUE,VALUE,…; once for each parameter",
+        help="FIRST:LAST:COUNT for evenly spaced values, or VALUE,VALUE,… (VALUE;VALUE where one has a comma); "
+        "once for each parameter",
     )
     parser.add_argument(
         "--hypercube",

@@ -100,13 +100,13 @@ def listed(info: ParameterInfo, typed: str, loaded: LoadedDetail) -> Axis:
 
     Args:
         info: the parameter.
-        typed: its values with commas between them.
+        typed: its values with commas between them, or semicolons where a value has a comma itself.
         loaded: the detail file.
 
     Raises:
         InputError: a value cannot be read.
     """
-    parts = [part.strip() for part in typed.split(",")]
+    parts = [part.strip() for part in typed.split(";" if ";" in typed else ",")]
     values = tuple(parts) if info.kind is None else tuple(number(part, info, loaded) for part in parts)
     return Axis(info, values, unit_of(info, loaded))
 

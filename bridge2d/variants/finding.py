@@ -114,10 +114,7 @@ def find(
         right = "give the detail a [[requirement]], or the call --psi-max, --chi-max, --u-max or --f-rsi-min"
         raise InputError("there is no limit that could be met", file=str(loaded.path), right=right)
     fixed = dict(fixed or {})
-    step = step or round_step(span.last - span.first)
-    last = math.floor((span.last - span.first) / step + 1e-9)
-    if last < 1:
-        raise InputError(f"a step of {step:g} does not fit the range", key="--step", right="give a smaller one")
+    step, last = grid(span, step)
     limited = replace(loaded, detail=replace(loaded.detail, requirements=requirements))
     known: dict[int, Trial] = {}
 
@@ -145,6 +142,23 @@ def find(
         crossings.append(Crossing(met, other))
     trials = tuple(known[place] for place in sorted(known))
     return Found(span, step, fixed, trials, tuple(crossings))
+
+
+def grid(span: Span, step: float = 0.0) -> tuple[float, int]:
+    """The step of the values that may be tried, and how many steps there are.
+
+    Args:
+        span: what is varied.
+        step: that is wanted, in the unit of the range; a round one unless given.
+
+    Raises:
+        InputError: it does not fit the range.
+    """
+    step = step or round_step(span.last - span.first)
+    last = math.floor((span.last - span.first) / step + 1e-9)
+    if last < 1:
+        raise InputError(f"a step of {step:g} does not fit the range", key="--step", right="give a smaller one")
+    return step, last
 
 
 def _trial(loaded: LoadedDetail, changes: Changes, value: float, tolerance: float) -> Trial:

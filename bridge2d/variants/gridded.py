@@ -84,7 +84,7 @@ def in_words(found: Gridded, shown: DisplayUnits = IN_SI) -> str:
         shown: its units.
     """
     between = (
-        "not known: an axis has fewer than three values, or is made of words"
+        "not known: an axis has fewer than three computed values, or is made of words"
         if found.interpolation is None
         else f"about {found.interpolation:.2g} (from second differences)"
     )

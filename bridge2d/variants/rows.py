@@ -41,6 +41,21 @@ def title(name: str, shown: DisplayUnits = IN_SI) -> str:
     return words if of.unit == n.F_RSI.unit else f"{words} [{shown.unit(of)}]"
 
 
+def cell(row: Row, name: str, shown: DisplayUnits = IN_SI) -> str:
+    """A number of a row with its bracket or tolerance, without its unit; empty where the row has none.
+
+    Args:
+        row: of a variant.
+        name: of the number.
+        shown: its units.
+    """
+    value, lower, upper, off = (row.get(f"{name}{part}") for part in ("", "_lower", "_upper", "_tolerance"))
+    of = quantity(name)
+    if isinstance(lower, float) and isinstance(upper, float):
+        return shown.bounded(of, lower, upper, unit=False)
+    return shown.estimate(of, value, off, unit=False) if isinstance(value, float) and isinstance(off, float) else ""
+
+
 def numbers_of(swept: Sequence[tuple[Changes, Row]]) -> list[str]:
     """Names of the numbers with bounds or a tolerance that some row has.
 
