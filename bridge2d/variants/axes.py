@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from bridge2d.detail_file import LoadedDetail
 
 MOST_VALUES = 100_000
+GREATEST, CLOSEST = 1e12, 1e-9
+"""A value may be so great, and a range so narrow."""
 KEY = "--vary"
 FORM = "write NAME=FIRST:LAST:COUNT, such as insulation_thickness=40:200:9, or NAME=VALUE,VALUE,…"
 SPAN_FORM = "write NAME=FIRST:LAST, such as insulation_thickness=40:200"
@@ -160,11 +162,14 @@ def between(info: ParameterInfo, first: float, last: float, loaded: LoadedDetail
         loaded: the detail file.
 
     Raises:
-        InputError: they are not in order.
+        InputError: they are not in order, or too close.
     """
     if first >= last:
         message = f"{info.name} would have to lie between {first:g} and {last:g}"
         raise InputError(message, key=KEY, right="the least first")
+    if last - first < CLOSEST:
+        message = f"between {first:.12g} and {last:.12g} there is no room for another value"
+        raise InputError(message, key=KEY, right="give a wider range")
     return Span(info, first, last, unit_of(info, loaded))
 
 
@@ -222,9 +227,12 @@ def number(text: str, info: ParameterInfo, loaded: LoadedDetail) -> float:
     with suppress(ValueError):
         typed = float(typed)
     try:
-        return _short(info.kind.bare(info.kind.read(typed, system), system))
+        value = _short(info.kind.bare(info.kind.read(typed, system), system))
     except QuantityError as error:
         raise InputError(f"{info.name}: {error.message}", key=KEY, right=error.right) from None
+    if abs(value) > GREATEST:
+        raise InputError(f"{info.name}: {value:g} is beyond all bounds", key=KEY, right=f"at most {GREATEST:g}")
+    return value
 
 
 def _short(value: float) -> float:

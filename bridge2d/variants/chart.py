@@ -7,6 +7,7 @@ from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bridge2d.drawing.colours import ACCENT, ACCENT_PALE, GREY, INK, PAPER, temperature_colour
 from bridge2d.errors import InputError
@@ -49,7 +50,7 @@ def chart_of(
 
     Args:
         name: of the number, such as "f_rsi"; the first one where it is empty.
-        grids: every number over its grid; none of a hypercube.
+        grids: every number over its grid; empty for a hypercube.
         plan: the sweep.
         ending: ".pdf", ".svg" or ".png".
         limit: that is drawn, in the units that are shown; the file's own unless given.
@@ -60,8 +61,11 @@ def chart_of(
     """
     known = {grid.name: grid for grid in grids}
     wanted = name or next(iter(known), "")
+    if not known:
+        message = "a hypercube has no chart" if plan.hypercube else "no variant has a number that could be drawn"
+        raise InputError(message, key="--chart", right="a chart shows a grid of variants that were computed")
     if wanted not in known:
-        right = f"known are {', '.join(known)}" if known else "a chart needs a grid, not a hypercube"
+        right = f"known are {', '.join(known)}"
         raise InputError(f"there is no number {wanted[:40]!r} over a grid", key="--of", right=right)
     drawn = limit if limit is not None else _own_limit(plan, wanted, shown)
     return chart_bytes(known[wanted], plan.axes, drawn, ending, shown)
@@ -148,20 +152,32 @@ def _line(plot: Any, found: Gridded, axes: Sequence[Axis], limit: float | None, 
         plot.annotate(f"limit {limit:g}", (places[0], limit), xytext=(2, 3), textcoords="offset points")
 
 
+def _computed(grid: NDArray[np.float64], axis: int) -> slice:
+    """From the first to the last value of the other parameter at which anything was computed."""
+    places = np.flatnonzero(np.isfinite(grid).any(axis=axis))
+    return slice(int(places[0]), int(places[-1]) + 1)
+
+
 def _contours(plot: Any, found: Gridded, axes: Sequence[Axis], limit: float | None, name: str) -> None:
-    """Lines of equal value over two parameters; what was refused stays empty."""
+    """Lines of equal value over two parameters; what was refused stays empty, and at the ends is left out."""
     from matplotlib.colors import LinearSegmentedColormap
 
     x, y = (np.array(axis.values, dtype=float) for axis in axes)
-    values = np.ma.masked_invalid(found.values.reshape(len(x), len(y)).T)
+    grid = found.values.reshape(len(x), len(y))
+    across, up = _computed(grid, 1), _computed(grid, 0)
+    x, y = x[across], y[up]
+    values = np.ma.masked_invalid(grid[across, up].T)
     colours = LinearSegmentedColormap.from_list("own", [temperature_colour(k / 8) for k in range(9)])
     if float(np.ptp(values)) > 0:
         plot.contourf(x, y, values, levels=12, cmap=colours)
         lines = plot.contour(x, y, values, levels=12, colors=INK, linewidths=0.5)
         plot.clabel(lines, fontsize=7.0, fmt="%g")
-        if limit is not None and float(values.min()) < limit < float(values.max()):
+        low, high = float(values.min()), float(values.max())
+        if limit is not None and low < limit < high:
             heavy = plot.contour(x, y, values, levels=[limit], colors=INK, linewidths=2.2, linestyles=[(0, (6, 2))])
             plot.clabel(heavy, fontsize=8.0, fmt=f"limit {limit:g}")
+        elif limit is not None:
+            name += f"; the limit {limit:g} lies {'above' if limit >= high else 'below'} all values"
     xs, ys = np.meshgrid(x, y)
     plot.plot(xs.ravel(), ys.ravel(), linestyle="none", marker=".", markersize=2.0, color=GREY)
     plot.set_ylabel(_label(axes[1]))

@@ -185,6 +185,16 @@ def round_step(width: float) -> float:
     return float(f"{next(power * k for k in (1.0, 2.0, 5.0, 10.0) if power * k >= least * (1 - 1e-9)):.12g}")
 
 
+def fixed_in_words(found: Found) -> str:
+    """Other parameters that were set: "masonry_thickness = 240".
+
+    Args:
+        found: what came of the search.
+    """
+    said = {key: value if isinstance(value, str) else f"{value:g}" for key, value in found.fixed.items()}
+    return ", ".join(f"{key} = {value}" for key, value in said.items())
+
+
 def in_words(found: Found) -> list[str]:
     """What was found, in a sentence each.
 
@@ -193,7 +203,7 @@ def in_words(found: Found) -> list[str]:
     """
     name, unit = found.span.info.name, found.span.unit
     of = f" {unit}" if unit else ""
-    beside = "".join(f", with {key} = {value}" for key, value in found.fixed.items())
+    beside = f", with {fixed_in_words(found)}" if found.fixed else ""
     ends = f"{found.span.first:g} to {found.span.last:g}{of}"
     said = []
     for one in found.crossings:

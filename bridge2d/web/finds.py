@@ -100,7 +100,7 @@ def find_one(text: str, file: str, system: UnitSystem | None, solving: Solving, 
     Raises:
         InputError: whatever is wrong.
     """
-    from bridge2d.variants.finding import as_json, find, in_words
+    from bridge2d.variants.finding import as_json, find, fixed_in_words, in_words
 
     loaded, span, chosen, fixed, step = _search(text, file, system, form)
     found = find(loaded, span, chosen, fixed[number], step, solving.tolerance)
@@ -108,7 +108,7 @@ def find_one(text: str, file: str, system: UnitSystem | None, solving: Solving, 
         "words": in_words(found),
         "met": found.any_met,
         "crossings": [_crossing(one, found) for one in found.crossings],
-        "fixed": ", ".join(f"{name} = {value}" for name, value in found.fixed.items()),
+        "fixed": fixed_in_words(found),
         "column": f"{span.info.label} [{span.unit}]" if span.unit else span.info.label,
         "trials": [(one.value, one.standing, one.row) for one in found.trials],
         "json": as_json(found),

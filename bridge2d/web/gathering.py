@@ -106,16 +106,15 @@ def gather(known: dict[int, Any], count: int, seconds: float, done: Callable[[in
     Args:
         known: pieces by their numbers; new ones are put in.
         count: how many there are.
-        seconds: after which no further one is begun [s].
+        seconds: after which no further one is begun [s]; 0 begins none.
         done: does the piece of a number.
     """
     until = time.monotonic() + seconds
-    for k in range(count):
-        if k in known:
-            continue
-        if time.monotonic() >= until:
-            return
-        known[k] = done(k)
+    for k in range(count if seconds > 0.0 else 0):
+        if k not in known:
+            known[k] = done(k)
+            if time.monotonic() >= until:
+                return
 
 
 def seconds_of(request: Request) -> float:

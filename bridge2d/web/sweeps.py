@@ -46,9 +46,8 @@ def _plan(text: str, file: str, system: UnitSystem | None, solving: Solving, for
     plan = Plan(Base.of(loaded), axes, solving.tolerance, points, seed)
     if plan.size > MOST_VARIANTS:
         right = f"at most {MOST_VARIANTS} on the page; `bridge2d sweep` computes more of them, on all processors"
-        raise InputError(
-            f"these are {plan.size} variants", key="points" if points else form.chosen[-1].key, right=right
-        )
+        key = "points" if points else form.chosen[-1].key
+        raise InputError(f"these are {plan.size} variants", key=key, right=right)
     return plan
 
 

@@ -121,7 +121,7 @@ def choices(state: State, *, numbers: bool = False) -> dict[str, list[Choice]]:
     for info in infos(state):
         if spannable(info) if numbers else (info.kind or info.words or info.material):
             unit = info.kind.unit_in(state.shown) if info.kind else ""
-            what = f"{info.label} [{unit}]" if unit else info.label
+            what = f"{info.label} [{unit}]" if unit else f"{info.label}{' (material)' if info.material else ''}"
             found.setdefault(info.group, []).append(Choice(info.name, what))
     return found
 
