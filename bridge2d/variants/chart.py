@@ -109,7 +109,7 @@ def chart_bytes(
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    style: Any = {**STYLE, "font.family": _family()}
+    style: Any = {**STYLE, "font.family": _families()}
     with mpl.rc_context(style):
         figure = Figure(figsize=SIZE, layout="constrained")
         FigureCanvasAgg(figure)
@@ -122,16 +122,19 @@ def chart_bytes(
     return out.getvalue()
 
 
-def _family() -> str:
-    """The report's own font, which matplotlib has to be shown."""
+def _families() -> list[str]:
+    """The report's own font and that of its signs, such as the minus; matplotlib has to be shown both."""
     from matplotlib import font_manager
 
     from bridge2d.drawing.fonts import FILES, FOLDER
 
-    path = str(FOLDER / f"{FILES['regular']}.ttf")
-    if not any(entry.fname == path for entry in font_manager.fontManager.ttflist):
-        font_manager.fontManager.addfont(path)
-    return font_manager.FontProperties(fname=path).get_name()
+    found = []
+    for style in ("regular", "signs"):
+        path = str(FOLDER / f"{FILES[style]}.ttf")
+        if not any(entry.fname == path for entry in font_manager.fontManager.ttflist):
+            font_manager.fontManager.addfont(path)
+        found.append(font_manager.FontProperties(fname=path).get_name())
+    return found
 
 
 def _label(axis: Axis) -> str:
