@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
@@ -172,8 +173,9 @@ def _contours(plot: Any, found: Gridded, axes: Sequence[Axis], limit: float | No
     values = np.ma.masked_invalid(grid[across, up].T)
     colours = LinearSegmentedColormap.from_list("own", [temperature_colour(k / 8) for k in range(9)])
     if float(np.ptp(values)) > 0:
-        plot.contourf(x, y, values, levels=12, cmap=colours)
-        lines = plot.contour(x, y, values, levels=12, colors=INK, linewidths=0.5)
+        filled = plot.contourf(x, y, values, levels=12, cmap=colours)
+        others = [one for one in filled.levels if limit is None or not math.isclose(one, limit, abs_tol=1e-12)]
+        lines = plot.contour(x, y, values, levels=others, colors=INK, linewidths=0.5)
         plot.clabel(lines, fontsize=7.0, fmt="%g")
         low, high = float(values.min()), float(values.max())
         if limit is not None and low < limit < high:

@@ -95,6 +95,14 @@ def test_a_state_carries_them_into_all_that_is_made_of_it(client: TestClient) ->
     assert 'name="tolerance" value="0.02"' in text
 
 
+def test_fields_beside_a_text_keep_what_was_typed_before(client: TestClient) -> None:
+    text = client.get(f"{PAGE}?p.insulation_thickness=70&tolerance=0.02&as=text").text
+    form = re.search(r'<form id="inputs".*?</form>', text, re.DOTALL)
+    assert form
+    assert '<input type="hidden" name="p.insulation_thickness" value="70">' in form[0]
+    assert re.search(r'name="tolerance" value="0.02" form="inputs"', text)
+
+
 def test_what_is_as_usual_stands_in_no_address(client: TestClient) -> None:
     answer = client.get(f"{PAGE}?tolerance=0.001&mesher=auto")
     assert answer.url.query == b""
