@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from bridge2d import nomenclature as n
 from bridge2d.detail import DIMENSION_SYSTEMS, Requirement
 from bridge2d.errors import InputError
+from bridge2d.listings import limit_text
 from bridge2d.shown_units import IN_SI, DisplayUnits
 from bridge2d.variants.asked import LIMITS
 from bridge2d.variants.rows import quantity
@@ -65,9 +65,5 @@ def limit_words(limit: Requirement, shown: DisplayUnits = IN_SI) -> str:
         limit: the limit.
         shown: units of the number.
     """
-    of = quantity(limit.quantity)
-    dimensions = f" {limit.dimensions.replace('_', ' ')}" if limit.dimensions else ""
-    sense = "≤" if limit.sense == "maximum" else "≥"
-    unit = f" {shown.unit(of)}" if of.unit != n.F_RSI.unit else ""
-    words = f"{of.plain_symbol}{dimensions} {sense} {float(shown.number(of, limit.limit)):.6g}{unit}"
+    words = limit_text(limit, shown)
     return f"{limit.name}: {words}" if limit.name else words
