@@ -23,12 +23,10 @@ from bridge2d.installations import (
 from bridge2d.months import by_month
 from bridge2d.requirements import assess
 from bridge2d.results import Bounded, Chi, DetailResult, Psi, SectionResult, TraceTerm
+from bridge2d.solving import TOLERANCE
 
 if TYPE_CHECKING:
     from bridge2d.detail import Detail
-
-TOLERANCE = 1e-3
-"""Relative width of the bracket around L2D at which refinement stops, unless told otherwise."""
 
 
 def calculate(

@@ -7,7 +7,6 @@ requirement fails; 2 the input or the call is wrong, said in one message on stan
 from __future__ import annotations
 
 import argparse
-import math
 import os
 import re
 import sys
@@ -21,6 +20,7 @@ from bridge2d.compare_command import compare, compare_options
 from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
 from bridge2d.find_command import find_options, find_value
 from bridge2d.sensitivities import as_asked
+from bridge2d.solving import MESHERS, TOLERANCE, read_tolerance
 from bridge2d.sweep_command import sweep, sweep_options
 from bridge2d.targets import refuse_overwriting, writable, write, writing
 from bridge2d.units import SI, SYSTEMS
@@ -131,11 +131,13 @@ def _parser() -> _Parser:
     search = commands.add_parser("find", help="the value at which the limits are just met", allow_abbrev=False)
     _detail_argument(search)
     find_options(search)
+    _units_option(search, "of bare numbers of the call, and in which everything is shown")
     _tolerance_option(search)
     search.set_defaults(run=find_value)
     many = commands.add_parser("sweep", help="compute many variants into a table", allow_abbrev=False)
     _detail_argument(many)
     sweep_options(many)
+    _units_option(many, "of bare numbers of the call, and of the chart; results in the table are in SI")
     _tolerance_option(many)
     many.set_defaults(run=sweep)
     recheck = commands.add_parser(
@@ -217,14 +219,14 @@ def _tolerance_option(parser: argparse.ArgumentParser) -> None:
         "--tolerance",
         metavar="X",
         type=_tolerance,
-        default=1e-3,
+        default=TOLERANCE,
         help="relative width of the bracket around L2D at which refinement stops (0.001)",
     )
 
 
 def _solving_options(parser: argparse.ArgumentParser) -> None:
     _tolerance_option(parser)
-    parser.add_argument("--mesher", choices=("auto", "grid", "gmsh"), default="auto", help="who makes the mesh")
+    parser.add_argument("--mesher", choices=MESHERS, default="auto", help="who makes the mesh")
 
 
 def _sensitivities_option(parser: argparse.ArgumentParser) -> None:
@@ -254,14 +256,10 @@ def _schedule_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def _tolerance(text: str) -> float:
-    right = "write a number above 0 and up to 1, such as 0.001"
     try:
-        value = float(text)
-    except ValueError:
-        raise argparse.ArgumentTypeError(f"{text[:40]!r} is not a number; {right}") from None
-    if not (math.isfinite(value) and 1e-9 <= value <= 1):
-        raise argparse.ArgumentTypeError(f"{text[:40]!r} is no tolerance; {right} (not below 1e-9)")
-    return value
+        return read_tolerance(text)
+    except InputError as error:
+        raise argparse.ArgumentTypeError(f"{error.message}; {error.right}") from None
 
 
 # -- solving -------------------------------------------------------------------------------------------------------

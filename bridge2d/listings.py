@@ -191,12 +191,18 @@ def limit_text(limit: Requirement, shown: DisplayUnits) -> str:
         limit: the limit.
         shown: units of the number.
     """
-    symbol = {"psi": f"Ψ {limit.dimensions.replace('_', ' ')}", "chi": "χ", "f_rsi": "fRsi"}[limit.quantity]
+    of = {
+        "psi": nomenclature.PSI,
+        "chi": nomenclature.CHI,
+        "f_rsi": nomenclature.F_RSI,
+        "u_value": nomenclature.U_VALUE,
+    }[limit.quantity]
+    symbol = f"{of.plain_symbol} {limit.dimensions.replace('_', ' ')}".rstrip()
     sense = "≤" if limit.sense == "maximum" else "≥"
     if limit.quantity == "f_rsi":
-        return f"{symbol} {sense} {limit.limit:.2f}"
-    quantity = nomenclature.PSI if limit.quantity == "psi" else nomenclature.CHI
-    return f"{symbol} {sense} {float(shown.number(quantity, limit.limit)):.4g} {shown.unit(quantity)}"
+        hundredths = f"{limit.limit:.2f}"
+        return f"{symbol} {sense} {hundredths if float(hundredths) == limit.limit else f'{limit.limit:.6g}'}"
+    return f"{symbol} {sense} {float(shown.number(of, limit.limit)):.6g} {shown.unit(of)}"
 
 
 def _aligned(rows: Sequence[tuple[str, ...]]) -> str:

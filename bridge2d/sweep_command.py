@@ -17,6 +17,7 @@ from bridge2d.errors import InputError
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from bridge2d.shown_units import DisplayUnits
     from bridge2d.variants.gridded import Gridded
     from bridge2d.variants.sweeping import Plan
     from bridge2d.variants.varied import Changes, Row
@@ -38,7 +39,8 @@ def sweep_options(parser: argparse.ArgumentParser) -> None:
         metavar="NAME=…",
         action="append",
         default=[],
-        help="FIRST:LAST:COUNT for evenly spaced values, or VALUE,VALUE,…; once for each parameter",
+        help="FIRST:LAST:COUNT for evenly spaced values, or VALUE,VALUE,… (VALUE;VALUE where one has a comma); "
+        "once for each parameter",
     )
     parser.add_argument(
         "--hypercube",
@@ -67,6 +69,7 @@ def sweep(arguments: argparse.Namespace) -> int:
     """
     from bridge2d.processes import processors
     from bridge2d.targets import refuse_overwriting, target, write
+    from bridge2d.variants.gridded import grids
     from bridge2d.variants.rows import csv_bytes, parquet_bytes, table
     from bridge2d.variants.sweeping import JOURNAL_ENDING, Journal, swept
     from bridge2d.variants.varied import COMPUTED
@@ -90,10 +93,13 @@ def sweep(arguments: argparse.Namespace) -> int:
         journal.close()
         raise
     journal.close(done=True)
-    grids = [] if plan.hypercube else _grids(plan, rows)
-    _show(rows, grids, kept, output)
+    shown = plan.base.loaded().units
+    over = [] if plan.hypercube else grids(plan.axes, rows, shown)
+    _show(rows, over, kept, output, shown)
     if chart is not None:
-        write(_chart(arguments, plan, grids, chart), chart)
+        from bridge2d.variants.chart import chart_of
+
+        write(chart_of(arguments.of, over, plan, chart.suffix.lower(), arguments.limit, shown), chart)
         print(f"{chart}: written")
     return 0 if any(found["status"] == COMPUTED for _, found in rows) else 1
 
@@ -104,7 +110,7 @@ def _plan(arguments: argparse.Namespace) -> Plan:
     from bridge2d.variants.sweeping import Plan
     from bridge2d.variants.varied import Base
 
-    loaded = load(arguments.detail, geometry=False)
+    loaded = load(arguments.detail, geometry=False, shown=arguments.units)
     if not arguments.vary:
         raise InputError("nothing is varied", key=KEY, right=FORM)
     axes = tuple(axis(words, loaded) for words in arguments.vary)
@@ -136,49 +142,14 @@ def _duration(seconds: float) -> str:
     return f"{seconds:.0f} s" if seconds < MINUTES_FROM else f"{seconds / 60:.0f} min"
 
 
-def _grids(plan: Plan, rows: Sequence[tuple[Changes, Row]]) -> list[Gridded]:
-    from bridge2d.variants.gridded import gridded
-
-    names = [name for _, row in rows for name in row if f"{name}_lower" in row or f"{name}_tolerance" in row]
-    return [gridded(name, plan.axes, rows) for name in dict.fromkeys(names)]
-
-
-def _show(rows: Sequence[tuple[Changes, Row]], grids: Sequence[Gridded], kept: int, output: Path) -> None:
-    from bridge2d.variants.chart import title
+def _show(
+    rows: Sequence[tuple[Changes, Row]], grids: Sequence[Gridded], kept: int, output: Path, shown: DisplayUnits
+) -> None:
+    from bridge2d.variants.gridded import in_words
     from bridge2d.variants.varied import REFUSED
 
     refused = sum(found["status"] == REFUSED for _, found in rows)
     again = f", {kept} of them by an earlier run" if kept else ""
     print(f"{output}: {len(rows)} variants written{again}; {refused} refused, with the reason in their rows")
     for grid in grids:
-        between = (
-            "not known: an axis has fewer than three values, or is made of words"
-            if grid.interpolation is None
-            else f"about {grid.interpolation:.2g} (from second differences)"
-        )
-        print(f"  {title(grid.name)}: within ± {grid.half:.2g}; off by linear interpolation between values: {between}")
-
-
-def _chart(
-    arguments: argparse.Namespace,
-    plan: Plan,
-    grids: Sequence[Gridded],
-    chart: Path,
-) -> bytes:
-    from bridge2d.variants.chart import chart_bytes
-
-    known = {grid.name: grid for grid in grids}
-    name = arguments.of or next(iter(known), "")
-    if name not in known:
-        right = f"known are {', '.join(known)}" if known else "a chart needs a grid, not a hypercube"
-        raise InputError(f"there is no number {name[:40]!r} over a grid", key="--of", right=right)
-    limit = arguments.limit if arguments.limit is not None else _own_limit(plan, name)
-    return chart_bytes(known[name], plan.axes, limit, chart.suffix.lower())
-
-
-def _own_limit(plan: Plan, name: str) -> float | None:
-    """The file's limit of a number."""
-    for one in plan.base.loaded().detail.requirements:
-        if name in (one.quantity, f"{one.quantity}_{one.dimensions}", f"{one.quantity}_installation"):
-            return one.limit
-    return None
+        print(f"  {in_words(grid, shown)}")

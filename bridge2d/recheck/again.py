@@ -10,11 +10,12 @@ import tomllib
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from bridge2d.calculate import TOLERANCE, combined
+from bridge2d.calculate import combined
 from bridge2d.detail_file import LoadedDetail, locate, read
 from bridge2d.detail_text import LARGEST_FILE
 from bridge2d.errors import InputError, MissingLibraryError, SectionError
 from bridge2d.report.enclosures import BESIDE, named_file
+from bridge2d.solving import TOLERANCE
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -1,6 +1,7 @@
 """What of a detail is varied, and by which values: read from the words of a call.
 
-A value is typed as in the detail file: a bare number is in the file's unit, a text may have a unit of its own.
+A value is typed as in the detail file: a bare number is in the unit that the detail is shown in (the file's own unless
+told otherwise), a text may have a unit of its own.
 """
 
 from __future__ import annotations
@@ -17,9 +18,10 @@ from bridge2d.junctions.declaration import ParameterInfo, describe
 
 if TYPE_CHECKING:
     from bridge2d.detail_file import LoadedDetail
-    from bridge2d.units import UnitSystem
 
 MOST_VALUES = 100_000
+GREATEST, CLOSEST = 1e12, 1e-9
+"""A value may be so great, and a range so narrow."""
 KEY = "--vary"
 FORM = "write NAME=FIRST:LAST:COUNT, such as insulation_thickness=40:200:9, or NAME=VALUE,VALUE,…"
 SPAN_FORM = "write NAME=FIRST:LAST, such as insulation_thickness=40:200"
@@ -72,22 +74,53 @@ def axis(words: str, loaded: LoadedDetail) -> Axis:
     """
     name, typed = _parted(words, FORM)
     info = parameter(name, loaded)
-    system = loaded.units.system
-    unit = info.kind.unit_in(system) if info.kind else ""
     parts = typed.split(":")
     if len(parts) == 3 and info.kind is not None:
         count = _count(parts[2], words)
-        first, last = (_number(part, info, system) for part in parts[:2])
-        values: tuple[float | str, ...] = tuple(
-            _short(first + (last - first) * k / max(count - 1, 1)) for k in range(count)
-        )
-        return Axis(info, values, unit)
+        return evenly(info, number(parts[0], info, loaded), number(parts[1], info, loaded), count, loaded)
     if len(parts) > 1:
         raise InputError(f"{words[:60]!r} cannot be read", key=KEY, right=FORM)
-    listed = [part.strip() for part in typed.split(",")]
-    if info.kind is None:
-        return Axis(info, tuple(listed), "")
-    return Axis(info, tuple(_number(part, info, system) for part in listed), unit)
+    return listed(info, typed, loaded)
+
+
+def evenly(info: ParameterInfo, first: float, last: float, count: int, loaded: LoadedDetail) -> Axis:
+    """A parameter with evenly spaced values.
+
+    Args:
+        info: the parameter, a number.
+        first: value, in the unit of bare numbers.
+        last: value, in the same unit.
+        count: how many values.
+        loaded: the detail file.
+    """
+    values = tuple(_short(first + (last - first) * k / max(count - 1, 1)) for k in range(count))
+    return Axis(info, values, unit_of(info, loaded))
+
+
+def listed(info: ParameterInfo, typed: str, loaded: LoadedDetail) -> Axis:
+    """A parameter with a list of values.
+
+    Args:
+        info: the parameter.
+        typed: its values with commas between them, or semicolons where a value has a comma itself.
+        loaded: the detail file.
+
+    Raises:
+        InputError: a value cannot be read.
+    """
+    parts = [part.strip() for part in typed.split(";" if ";" in typed else ",")]
+    values = tuple(parts) if info.kind is None else tuple(number(part, info, loaded) for part in parts)
+    return Axis(info, values, unit_of(info, loaded))
+
+
+def unit_of(info: ParameterInfo, loaded: LoadedDetail) -> str:
+    """Unit of a parameter's bare numbers in the units that the detail is shown in; empty where it has none.
+
+    Args:
+        info: the parameter.
+        loaded: the detail file.
+    """
+    return info.kind.unit_in(loaded.units.system) if info.kind else ""
 
 
 def span(words: str, loaded: LoadedDetail) -> Span:
@@ -102,16 +135,42 @@ def span(words: str, loaded: LoadedDetail) -> Span:
     """
     name, typed = _parted(words, SPAN_FORM)
     info = parameter(name, loaded)
-    if info.kind is None or info.kind is units.COUNT:
+    if not spannable(info):
         raise InputError(f"{name} is no quantity that has values between two others", key=KEY, right=SPAN_FORM)
     parts = typed.split(":")
     if len(parts) != 2:
         raise InputError(f"{words[:60]!r} cannot be read", key=KEY, right=SPAN_FORM)
-    system = loaded.units.system
-    first, last = (_number(part, info, system) for part in parts)
+    return between(info, number(parts[0], info, loaded), number(parts[1], info, loaded), loaded)
+
+
+def spannable(info: ParameterInfo) -> bool:
+    """Whether a parameter is a quantity that has values between two others.
+
+    Args:
+        info: the parameter.
+    """
+    return info.kind is not None and info.kind is not units.COUNT
+
+
+def between(info: ParameterInfo, first: float, last: float, loaded: LoadedDetail) -> Span:
+    """A parameter with its ends.
+
+    Args:
+        info: the parameter, see `spannable`.
+        first: the least value, in the unit of bare numbers.
+        last: the greatest one, in the same unit.
+        loaded: the detail file.
+
+    Raises:
+        InputError: they are not in order, or too close.
+    """
     if first >= last:
-        raise InputError(f"{name} would have to lie between {first:g} and {last:g}", key=KEY, right="the least first")
-    return Span(info, first, last, info.kind.unit_in(system))
+        message = f"{info.name} would have to lie between {first:g} and {last:g}"
+        raise InputError(message, key=KEY, right="the least first")
+    if last - first < CLOSEST:
+        message = f"between {first:.12g} and {last:.12g} there is no room for another value"
+        raise InputError(message, key=KEY, right="give a wider range")
+    return Span(info, first, last, unit_of(info, loaded))
 
 
 def parameter(name: str, loaded: LoadedDetail) -> ParameterInfo:
@@ -144,22 +203,36 @@ def _parted(words: str, form: str) -> tuple[str, str]:
 
 
 def _count(text: str, words: str) -> int:
-    if not (text.isascii() and text.strip().isdigit() and 1 <= int(text[:9]) <= MOST_VALUES):
+    text = text.strip()
+    if not (text.isascii() and text.isdigit() and 1 <= int(text[:9]) <= MOST_VALUES):
         right = f"the third part is how many values, from 1 to {MOST_VALUES}"
         raise InputError(f"{words[:60]!r} cannot be read", key=KEY, right=right)
     return int(text)
 
 
-def _number(text: str, info: ParameterInfo, system: UnitSystem) -> float:
-    """A value as a bare number in the unit of the system."""
+def number(text: str, info: ParameterInfo, loaded: LoadedDetail) -> float:
+    """A value that was typed as a bare number, in the units that the detail is shown in.
+
+    Args:
+        text: a bare number, or one with a unit of its own.
+        info: the parameter, a number.
+        loaded: the detail file.
+
+    Raises:
+        InputError: it cannot be read.
+    """
     assert info.kind is not None
+    system = loaded.units.system
     typed: Any = text.strip()
     with suppress(ValueError):
         typed = float(typed)
     try:
-        return _short(info.kind.bare(info.kind.read(typed, system), system))
+        value = _short(info.kind.bare(info.kind.read(typed, system), system))
     except QuantityError as error:
         raise InputError(f"{info.name}: {error.message}", key=KEY, right=error.right) from None
+    if abs(value) > GREATEST:
+        raise InputError(f"{info.name}: {value:g} is beyond all bounds", key=KEY, right=f"at most {GREATEST:g}")
+    return value
 
 
 def _short(value: float) -> float:

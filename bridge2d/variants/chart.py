@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from io import BytesIO
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bridge2d.drawing.colours import ACCENT, ACCENT_PALE, GREY, INK, PAPER, temperature_colour
 from bridge2d.errors import InputError
-from bridge2d.variants.rows import UNITS
+from bridge2d.shown_units import IN_SI, DisplayUnits
+from bridge2d.variants.rows import quantity, title
 
 if TYPE_CHECKING:
     from bridge2d.variants.axes import Axis
     from bridge2d.variants.gridded import Gridded
+    from bridge2d.variants.sweeping import Plan
 
 SIZE = (6.3, 4.4)
 """Of the chart [in], as wide as the text of an A4 page."""
@@ -35,19 +39,62 @@ STYLE: dict[str, Any] = {
 }
 
 
+def chart_of(
+    name: str,
+    grids: Sequence[Gridded],
+    plan: Plan,
+    ending: str,
+    limit: float | None = None,
+    shown: DisplayUnits = IN_SI,
+) -> bytes:
+    """The chart of one number of a sweep.
+
+    Args:
+        name: of the number, such as "f_rsi"; the first one where it is empty.
+        grids: every number over its grid; empty for a hypercube.
+        plan: the sweep.
+        ending: ".pdf", ".svg" or ".png".
+        limit: that is drawn, in the units that are shown; the file's own unless given.
+        shown: units of the number.
+
+    Raises:
+        InputError: there is no such number, or the sweep has not one or two numbers.
+    """
+    known = {grid.name: grid for grid in grids}
+    wanted = name or next(iter(known), "")
+    if not known:
+        message = "a hypercube has no chart" if plan.hypercube else "no variant has a number that could be drawn"
+        raise InputError(message, key="--chart", right="a chart shows a grid of variants that were computed")
+    if wanted not in known:
+        right = f"known are {', '.join(known)}"
+        raise InputError(f"there is no number {wanted[:40]!r} over a grid", key="--of", right=right)
+    drawn = limit if limit is not None else _own_limit(plan, wanted, shown)
+    return chart_bytes(known[wanted], plan.axes, drawn, ending, shown)
+
+
+def _own_limit(plan: Plan, name: str, shown: DisplayUnits) -> float | None:
+    """The file's limit of a number, in the units that are shown."""
+    for one in plan.base.loaded().detail.requirements:
+        if name in (one.quantity, f"{one.quantity}_{one.dimensions}", f"{one.quantity}_installation"):
+            return float(shown.number(quantity(name), one.limit))
+    return None
+
+
 def chart_bytes(
     found: Gridded,
     axes: Sequence[Axis],
     limit: float | None,
     ending: str,
+    shown: DisplayUnits = IN_SI,
 ) -> bytes:
     """The chart of a sweep over a grid of one or two numbers.
 
     Args:
         found: the number that is drawn.
         axes: what is varied.
-        limit: drawn as a heavy line; None for none.
+        limit: drawn as a heavy line, in the units that are shown; None for none.
         ending: ".pdf", ".svg" or ".png".
+        shown: units of the number.
 
     Raises:
         InputError: the sweep has not one or two numbers.
@@ -63,29 +110,32 @@ def chart_bytes(
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    style: Any = {**STYLE, "font.family": _family()}
+    style: Any = {**STYLE, "font.family": _families()}
     with mpl.rc_context(style):
         figure = Figure(figsize=SIZE, layout="constrained")
         FigureCanvasAgg(figure)
         plot = figure.add_subplot()
         plot.set_xlabel(_label(drawn[0]))
-        (_line if len(drawn) == ONE else _contours)(plot, found, drawn, limit)
+        (_line if len(drawn) == ONE else _contours)(plot, found, drawn, limit, title(found.name, shown))
         out = BytesIO()
         metadata = {"CreationDate": None} if ending == ".pdf" else {"Date": None} if ending == ".svg" else None
         figure.savefig(out, format=ending[1:], metadata=metadata, dpi=200)
     return out.getvalue()
 
 
-def _family() -> str:
-    """The report's own font, which matplotlib has to be shown."""
+def _families() -> list[str]:
+    """The report's own font and that of its signs, such as the minus; matplotlib has to be shown both."""
     from matplotlib import font_manager
 
     from bridge2d.drawing.fonts import FILES, FOLDER
 
-    path = str(FOLDER / f"{FILES['regular']}.ttf")
-    if not any(entry.fname == path for entry in font_manager.fontManager.ttflist):
-        font_manager.fontManager.addfont(path)
-    return font_manager.FontProperties(fname=path).get_name()
+    found = []
+    for style in ("regular", "signs"):
+        path = str(FOLDER / f"{FILES[style]}.ttf")
+        if not any(entry.fname == path for entry in font_manager.fontManager.ttflist):
+            font_manager.fontManager.addfont(path)
+        found.append(font_manager.FontProperties(fname=path).get_name())
+    return found
 
 
 def _label(axis: Axis) -> str:
@@ -93,47 +143,47 @@ def _label(axis: Axis) -> str:
     return f"{axis.info.label}{unit}"
 
 
-def title(name: str) -> str:
-    """A number's name with its unit, for an axis.
-
-    Args:
-        name: of the column, such as "psi_external".
-    """
-    letters = {"psi": "Ψ", "chi": "χ", "f": "fRsi", "u": "U", "hatch": "H"}
-    first, _, rest = name.partition("_")
-    unit = UNITS.get(first, "")
-    words = " ".join(part for part in (letters.get(first, first), rest.removeprefix("rsi").replace("_", " ")) if part)
-    return f"{words} [{unit}]" if unit else words
-
-
-def _line(plot: Any, found: Gridded, axes: Sequence[Axis], limit: float | None) -> None:
+def _line(plot: Any, found: Gridded, axes: Sequence[Axis], limit: float | None, name: str) -> None:
     """The number over one parameter, its bracket or tolerance as a band."""
     places = np.array(axes[0].values, dtype=float)
     plot.fill_between(
         places, found.lower.ravel(), found.upper.ravel(), color=ACCENT_PALE, edgecolor=ACCENT, linewidth=0.4
     )
     plot.plot(places, found.values.ravel(), color=ACCENT, linewidth=1.2, marker="o", markersize=3.0)
-    plot.set_ylabel(title(found.name))
+    plot.set_ylabel(name)
     if limit is not None:
         plot.axhline(limit, color=INK, linewidth=1.8, linestyle=(0, (6, 2)))
         plot.annotate(f"limit {limit:g}", (places[0], limit), xytext=(2, 3), textcoords="offset points")
 
 
-def _contours(plot: Any, found: Gridded, axes: Sequence[Axis], limit: float | None) -> None:
-    """Lines of equal value over two parameters; what was refused stays empty."""
+def _computed(grid: NDArray[np.float64], axis: int) -> slice:
+    """From the first to the last value of the other parameter at which anything was computed."""
+    places = np.flatnonzero(np.isfinite(grid).any(axis=axis))
+    return slice(int(places[0]), int(places[-1]) + 1)
+
+
+def _contours(plot: Any, found: Gridded, axes: Sequence[Axis], limit: float | None, name: str) -> None:
+    """Lines of equal value over two parameters; what was refused stays empty, and at the ends is left out."""
     from matplotlib.colors import LinearSegmentedColormap
 
     x, y = (np.array(axis.values, dtype=float) for axis in axes)
-    values = np.ma.masked_invalid(found.values.reshape(len(x), len(y)).T)
+    grid = found.values.reshape(len(x), len(y))
+    across, up = _computed(grid, 1), _computed(grid, 0)
+    x, y = x[across], y[up]
+    values = np.ma.masked_invalid(grid[across, up].T)
     colours = LinearSegmentedColormap.from_list("own", [temperature_colour(k / 8) for k in range(9)])
     if float(np.ptp(values)) > 0:
-        plot.contourf(x, y, values, levels=12, cmap=colours)
-        lines = plot.contour(x, y, values, levels=12, colors=INK, linewidths=0.5)
+        filled = plot.contourf(x, y, values, levels=12, cmap=colours)
+        others = [one for one in filled.levels if limit is None or not math.isclose(one, limit, abs_tol=1e-12)]
+        lines = plot.contour(x, y, values, levels=others, colors=INK, linewidths=0.5)
         plot.clabel(lines, fontsize=7.0, fmt="%g")
-        if limit is not None and float(values.min()) < limit < float(values.max()):
+        low, high = float(values.min()), float(values.max())
+        if limit is not None and low < limit < high:
             heavy = plot.contour(x, y, values, levels=[limit], colors=INK, linewidths=2.2, linestyles=[(0, (6, 2))])
             plot.clabel(heavy, fontsize=8.0, fmt=f"limit {limit:g}")
+        elif limit is not None:
+            name += f"; the limit {limit:g} lies {'above' if limit >= high else 'below'} all values"
     xs, ys = np.meshgrid(x, y)
     plot.plot(xs.ravel(), ys.ravel(), linestyle="none", marker=".", markersize=2.0, color=GREY)
     plot.set_ylabel(_label(axes[1]))
-    plot.set_title(title(found.name), fontsize=9.0)
+    plot.set_title(name, fontsize=9.0)

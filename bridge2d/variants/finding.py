@@ -11,10 +11,10 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from bridge2d.calculate import TOLERANCE
 from bridge2d.errors import InputError
+from bridge2d.solving import TOLERANCE
 from bridge2d.variants.varied import MET, MISSED, REFUSED, UNDECIDED, Changes, computed, numbers, refused, standing
 
 if TYPE_CHECKING:
@@ -41,11 +41,13 @@ class Trial:
         value: of the parameter, in its unit.
         standing: "met", "not met", "undecided" (the limit lies in the narrowest bracket) or "refused".
         row: its numbers, or why it was refused.
+        tolerance: relative width of the bracket that was asked for in the end [-].
     """
 
     value: float
     standing: str
     row: Row = field(repr=False)
+    tolerance: float = TOLERANCE
 
 
 @dataclass(frozen=True)
@@ -112,10 +114,7 @@ def find(
         right = "give the detail a [[requirement]], or the call --psi-max, --chi-max, --u-max or --f-rsi-min"
         raise InputError("there is no limit that could be met", file=str(loaded.path), right=right)
     fixed = dict(fixed or {})
-    step = step or round_step(span.last - span.first)
-    last = math.floor((span.last - span.first) / step + 1e-9)
-    if last < 1:
-        raise InputError(f"a step of {step:g} does not fit the range", key="--step", right="give a smaller one")
+    step, last = grid(span, step)
     limited = replace(loaded, detail=replace(loaded.detail, requirements=requirements))
     known: dict[int, Trial] = {}
 
@@ -145,16 +144,33 @@ def find(
     return Found(span, step, fixed, trials, tuple(crossings))
 
 
+def grid(span: Span, step: float = 0.0) -> tuple[float, int]:
+    """The step of the values that may be tried, and how many steps there are.
+
+    Args:
+        span: what is varied.
+        step: that is wanted, in the unit of the range; a round one unless given.
+
+    Raises:
+        InputError: it does not fit the range.
+    """
+    step = step or round_step(span.last - span.first)
+    last = math.floor((span.last - span.first) / step + 1e-9)
+    if last < 1:
+        raise InputError(f"a step of {step:g} does not fit the range", key="--step", right="give a smaller one")
+    return step, last
+
+
 def _trial(loaded: LoadedDetail, changes: Changes, value: float, tolerance: float) -> Trial:
     """A value with its numbers; the bracket is narrowed until the answer is certain, as far as that goes."""
     while True:
         try:
             result = computed(loaded, changes, tolerance)
         except InputError as error:
-            return Trial(value, REFUSED, refused(error))
+            return Trial(value, REFUSED, refused(error), tolerance)
         found = standing(result)
         if found != UNDECIDED or tolerance <= NARROWEST:
-            return Trial(value, found, numbers(result))
+            return Trial(value, found, numbers(result), tolerance)
         tolerance = max(NARROWER * tolerance, NARROWEST)
 
 
@@ -169,6 +185,16 @@ def round_step(width: float) -> float:
     return float(f"{next(power * k for k in (1.0, 2.0, 5.0, 10.0) if power * k >= least * (1 - 1e-9)):.12g}")
 
 
+def fixed_in_words(found: Found) -> str:
+    """Other parameters that were set: "masonry_thickness = 240".
+
+    Args:
+        found: what came of the search.
+    """
+    said = {key: value if isinstance(value, str) else f"{value:g}" for key, value in found.fixed.items()}
+    return ", ".join(f"{key} = {value}" for key, value in said.items())
+
+
 def in_words(found: Found) -> list[str]:
     """What was found, in a sentence each.
 
@@ -177,7 +203,7 @@ def in_words(found: Found) -> list[str]:
     """
     name, unit = found.span.info.name, found.span.unit
     of = f" {unit}" if unit else ""
-    beside = "".join(f", with {key} = {value}" for key, value in found.fixed.items())
+    beside = f", with {fixed_in_words(found)}" if found.fixed else ""
     ends = f"{found.span.first:g} to {found.span.last:g}{of}"
     said = []
     for one in found.crossings:
@@ -198,3 +224,23 @@ def in_words(found: Found) -> list[str]:
         counts = ", ".join(f"{sum(t.standing == s for t in found.trials)} {s}" for s in sorted(standings))
         return [f"no limit-keeping value among {tried}: {counts}"]
     return [f"met at some of {tried}"]
+
+
+def as_json(found: Found) -> dict[str, Any]:
+    """What was found, for JSON.
+
+    Args:
+        found: what came of the search.
+    """
+    return {
+        "parameter": found.span.info.name,
+        "unit": found.span.unit or None,
+        "first": found.span.first,
+        "last": found.span.last,
+        "step": found.step,
+        "fixed": dict(found.fixed),
+        "crossings": [
+            {"met": one.met.value, "other": one.other.value, "standing": one.other.standing} for one in found.crossings
+        ],
+        "trials": [{"value": one.value, "standing": one.standing, **one.row} for one in found.trials],
+    }

@@ -13,6 +13,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from bridge2d.shown_units import IN_SI, DisplayUnits
+from bridge2d.variants.rows import numbers_of, quantity, title
+
 if TYPE_CHECKING:
     from bridge2d.variants.axes import Axis
     from bridge2d.variants.varied import Changes, Row
@@ -24,7 +27,7 @@ LEAST = 3
 
 @dataclass(frozen=True)
 class Gridded:
-    """A number over the grid of all values.
+    """A number over the grid of all values, in the units that are shown.
 
     Attributes:
         name: of the number.
@@ -43,18 +46,50 @@ class Gridded:
     interpolation: float | None
 
 
-def gridded(name: str, axes: Sequence[Axis], swept: Sequence[tuple[Changes, Row]]) -> Gridded:
+def grids(axes: Sequence[Axis], swept: Sequence[tuple[Changes, Row]], shown: DisplayUnits = IN_SI) -> list[Gridded]:
+    """Every number of a sweep over its grid.
+
+    Args:
+        axes: what is varied, all values of each.
+        swept: changes and row of every variant, in the order of the grid.
+        shown: units of the numbers.
+    """
+    return [gridded(name, axes, swept, shown) for name in numbers_of(swept)]
+
+
+def gridded(
+    name: str, axes: Sequence[Axis], swept: Sequence[tuple[Changes, Row]], shown: DisplayUnits = IN_SI
+) -> Gridded:
     """A number of a sweep over its grid.
 
     Args:
         name: of the number, such as "psi_external".
         axes: what is varied, all values of each.
         swept: changes and row of every variant, in the order of the grid.
+        shown: units of the number.
     """
     shape = tuple(len(axis.values) for axis in axes)
-    values, lower, upper = np.array([_number_with_ends(row, name) for _, row in swept]).T.reshape(3, *shape)
+    factor, _ = shown.scale(quantity(name))
+    ends = factor * np.array([_number_with_ends(row, name) for _, row in swept])
+    values, lower, upper = ends.T.reshape(3, *shape)
     half = float(np.nanmax(0.5 * (upper - lower), initial=0.0))
     return Gridded(name, values, lower, upper, half, _error(values, axes))
+
+
+def in_words(found: Gridded, shown: DisplayUnits = IN_SI) -> str:
+    """How far off a number of the table is, and how far off a value between its rows may be.
+
+    Args:
+        found: the number over its grid.
+        shown: its units.
+    """
+    between = (
+        "not known: an axis has fewer than three computed values, or is made of words"
+        if found.interpolation is None
+        else f"about {found.interpolation:.2g} (from second differences)"
+    )
+    of = title(found.name, shown)
+    return f"{of}: within ± {found.half:.2g}; off by linear interpolation between values: {between}"
 
 
 def _number_with_ends(row: Row, name: str) -> tuple[float, float, float]:

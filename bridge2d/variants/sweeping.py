@@ -69,7 +69,7 @@ class Plan:
             "version": __version__,
             "text": self.base.text,
             "attached": [(name, hashlib.sha256(data).hexdigest()) for name, data in self.base.attached],
-            "axes": [(axis.name, axis.values) for axis in self.axes],
+            "axes": [(axis.column, axis.values) for axis in self.axes],
             "tolerance": self.tolerance,
             "hypercube": [self.hypercube, self.seed] if self.hypercube else None,
         }

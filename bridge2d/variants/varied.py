@@ -16,16 +16,20 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
-from bridge2d.calculate import TOLERANCE, calculate, combined
+from bridge2d.calculate import calculate, combined
 from bridge2d.detail_file import read
 from bridge2d.errors import Bridge2dError, InputError, QuantityError, SectionError
 from bridge2d.junctions import junctions
+from bridge2d.junctions.declaration import describe
 from bridge2d.junctions.quantities import units_context
+from bridge2d.solving import TOLERANCE
+from bridge2d.units import SI
 
 if TYPE_CHECKING:
     from bridge2d.detail import Detail, Section
     from bridge2d.detail_file import LoadedDetail
     from bridge2d.results import Bounded, DetailResult, SectionResult
+    from bridge2d.units import UnitSystem
 
 Changes = Mapping[str, float | str]
 """Parameters and their values as a detail file has them."""
@@ -38,11 +42,13 @@ class Base:
     Attributes:
         text, path: of the file.
         attached: the files that it names, by their names.
+        shown: units of the bare numbers of what is varied; the file's own unless given.
     """
 
     text: str
     path: Path
     attached: tuple[tuple[str, bytes], ...] = ()
+    shown: UnitSystem | None = None
 
     @classmethod
     def of(cls, loaded: LoadedDetail) -> Base:
@@ -51,7 +57,7 @@ class Base:
         Args:
             loaded: the file.
         """
-        return cls(loaded.text, loaded.path, tuple(loaded.files.items()))
+        return cls(loaded.text, loaded.path, tuple(loaded.files.items()), loaded.units.system)
 
     @property
     def files(self) -> list[Path]:
@@ -65,7 +71,7 @@ class Base:
 
 @lru_cache(maxsize=4)
 def _loaded(base: Base) -> LoadedDetail:
-    return read(base.text, base.path, geometry=False, attached=dict(base.attached))
+    return read(base.text, base.path, geometry=False, attached=dict(base.attached), shown=base.shown)
 
 
 def varied(loaded: LoadedDetail, changes: Changes) -> Detail:
@@ -79,9 +85,10 @@ def varied(loaded: LoadedDetail, changes: Changes) -> Detail:
         InputError: they do not fit, said with the parameter and what would be right.
     """
     junction = junctions()[loaded.detail.junction]
-    given: dict[str, Any] = {**loaded.data.get("parameters", {}), **changes}
+    own = loaded.data.get("units", SI)
+    given: dict[str, Any] = {**loaded.data.get("parameters", {}), **_in_units(changes, loaded, own)}
     try:
-        parameters = junction.parameters.model_validate(given, context=units_context(loaded.units.system))
+        parameters = junction.parameters.model_validate(given, context=units_context(own))
         built: Detail = junction.build(parameters)
     except ValidationError as error:
         first = error.errors(include_url=False)[0]
@@ -99,6 +106,20 @@ def varied(loaded: LoadedDetail, changes: Changes) -> Detail:
         replace(section, airtight=(), watched=section.watched if watched else ()) for section in built.sections
     )
     return replace(built, title=known.title, requirements=known.requirements, sections=sections)
+
+
+def _in_units(changes: Changes, loaded: LoadedDetail, own: UnitSystem) -> Changes:
+    """The same with the unit of every number, where the detail is shown in other units than its file has."""
+    system = loaded.units.system
+    if system == own:
+        return changes
+    infos = {one.name: one for one in describe(junctions()[loaded.detail.junction].parameters)}
+
+    def said(name: str, value: float | str) -> float | str:
+        kind = infos[name].kind if name in infos else None
+        return value if kind is None or isinstance(value, str) else f"{value!r} {kind.unit_in(system)}".rstrip()
+
+    return {name: said(name, value) for name, value in changes.items()}
 
 
 def computed(loaded: LoadedDetail, changes: Changes, tolerance: float = TOLERANCE) -> DetailResult:

@@ -16,11 +16,13 @@ from starlette.staticfiles import StaticFiles
 
 from bridge2d.errors import Bridge2dError
 from bridge2d.web.detail_pages import DetailPages
+from bridge2d.web.find_pages import FindPages
 from bridge2d.web.folder import Folder
 from bridge2d.web.other_pages import OtherPages
 from bridge2d.web.safety import Guard, Secrets, TooLargeError, too_large
 from bridge2d.web.site import HERE, RefusedError, Site
 from bridge2d.web.start_pages import StartPages
+from bridge2d.web.sweep_pages import SweepPages
 from bridge2d.web.working import Workshop
 
 LARGE = ("/recheck", "/upload")
@@ -71,6 +73,7 @@ def page(folder: Path, token: str, port: int, workshop: Workshop | None = None) 
 
 def _routes(site: Site) -> list[Route | Mount]:
     start, detail, other = StartPages(site), DetailPages(site), OtherPages(site)
+    find, sweep = FindPages(site), SweepPages(site)
     return [
         Route("/", start.start),
         Route("/card/{name}", start.card),
@@ -91,6 +94,10 @@ def _routes(site: Site) -> list[Route | Mount]:
         Route("/detail/{name}/save", detail.save, methods=["POST"]),
         Route("/detail/{name}/what-if", other.what_if),
         Route("/detail/{name}/curve", other.curve),
+        Route("/detail/{name}/find", find.find),
+        Route("/detail/{name}/find.json", find.find_json),
+        Route("/detail/{name}/sweep", sweep.sweep),
+        Route("/detail/{name}/sweep.{kind}", sweep.sweep_file),
         Route("/compare", other.compare),
         Route("/compare/comparison.pdf", other.compare_pdf),
         Route("/building/{name}", other.building),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -89,13 +90,13 @@ class DetailPages:
     def _answered(self, state: State, *, coarse: bool) -> tuple[dict[str, Any] | None, Bridge2dError | None]:
         """Picture and numbers of a state, or what is wrong with it."""
         try:
-            arguments = self._arguments(state)
+            arguments, solving = self._arguments(state), state.solving
             if coarse:
-                known = self.site.known("answer", *arguments, False)
+                known = self.site.known("answer", *arguments, False, solving)
                 if known is not None:
                     return known, None
             key = fingerprint(arguments[0])
-            answer = self.site.done("answer", *arguments, coarse, key=key)
+            answer = self.site.done("answer", *arguments, coarse, solving, key=key)
         except Bridge2dError as error:
             return None, error
         return answer, None
@@ -124,7 +125,8 @@ class DetailPages:
         unit = 1000.0 if request.query_params.get("unit", "mm") == "mm" else 1.0 / 0.0254
         point = tuple(_number(request.query_params.get(axis, ""), axis) / unit for axis in ("x", "y"))
         text = state.text
-        found = site.done("pointed", text, site.path(name), state.shown, state.section, point, key=fingerprint(text))
+        arguments = (text, site.path(name), state.shown, state.section, point, state.solving)
+        found = site.done("pointed", *arguments, key=fingerprint(text))
         if "application/json" in request.headers.get("accept", ""):
             return JSONResponse(found)
         return site.page(request, "place.html", found=found, state=state)
@@ -134,7 +136,8 @@ class DetailPages:
         site, name = self.site, request.path_params["name"]
         state = site.state(request, name)
         text = state.text
-        found = site.done("depends", text, site.path(name), state.shown, key=fingerprint(text), seconds=REPORT_SECONDS)
+        arguments = (text, site.path(name), state.shown, state.solving)
+        found = site.done("depends", *arguments, key=fingerprint(text), seconds=REPORT_SECONDS)
         return site.page(request, "depends.html", found=found, state=state)
 
     # -- what is taken away --------------------------------------------------------------------------------------------
@@ -146,7 +149,7 @@ class DetailPages:
         paper = request.query_params.get("paper", "A4")
         paper = paper if paper in PAPERS else "A4"
         text = state.text
-        arguments = (text, site.path(name), state.shown, paper)
+        arguments = (text, site.path(name), state.shown, paper, state.solving)
         data = site.done("report", *arguments, key=fingerprint(text), seconds=REPORT_SECONDS)
         return download(data, f"{Path(name).stem}.pdf", "application/pdf")
 
@@ -157,7 +160,8 @@ class DetailPages:
             raise InputError("there is no such file", right=f"ask for section.{', section.'.join(DRAWINGS)}")
         state = site.state(request, name)
         text = state.text
-        data = site.done("drawing", text, site.path(name), state.shown, state.section, ending, key=fingerprint(text))
+        arguments = (text, site.path(name), state.shown, state.section, ending, state.solving)
+        data = site.done("drawing", *arguments, key=fingerprint(text))
         return download(data, f"{Path(name).stem}.{ending}", DRAWINGS[ending])
 
     def toml(self, request: Request) -> Response:
@@ -200,7 +204,7 @@ class DetailPages:
             site.folder.add(other, text.encode("utf-8"))
             return see_other(f"/detail/{other}?saved=new")
         site.folder.save(name, text, form.get("seen", ""))
-        after = State(name, document(text), "", {}, state.units, state.section, state.layers)
+        after = replace(state, base=document(text), text_key="", typed={})
         site.history.visited(site.visitor(request), name, after.query())
         address = after.address()
         return see_other(address + ("&" if "?" in address else "?") + "saved=yes")

@@ -17,7 +17,8 @@ class Field:
         choices: words that it may be.
         own: conductivity and reason of a material that has its own; empty texts where it has none.
         source: where the value of the material comes from.
-        prefix: of its name in an address: "p" for parameters, "h" for the file's head, others see `blocks`.
+        prefix: of its name in an address: "p" for parameters, "h" for the file's head, others see `blocks`; empty for
+            what stands in no file.
     """
 
     name: str
@@ -36,7 +37,7 @@ class Field:
     @property
     def key(self) -> str:
         """Its name in an address."""
-        return f"{self.prefix}.{self.name}"
+        return f"{self.prefix}.{self.name}" if self.prefix else self.name
 
 
 @dataclass(frozen=True)

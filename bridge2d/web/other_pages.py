@@ -12,15 +12,16 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from bridge2d.errors import Bridge2dError, InputError
-from bridge2d.junctions.declaration import ParameterInfo, describe
+from bridge2d.junctions.declaration import ParameterInfo
 from bridge2d.shown_units import DisplayUnits
+from bridge2d.solving import Solving
 from bridge2d.units import SI, SYSTEMS, UnitSystem
 from bridge2d.web.curves import chart
 from bridge2d.web.detail_pages import PAPERS
-from bridge2d.web.edits import groups
 from bridge2d.web.folder import fingerprint
 from bridge2d.web.site import Site, download, said
 from bridge2d.web.states import State
+from bridge2d.web.varying import first_choice, movable, usual_range
 
 MOST_SLIDERS = 3
 STEPS = 8
@@ -45,14 +46,14 @@ class OtherPages:
         """Sliders, and a curve for each of them that fills as it is computed."""
         site, name = self.site, request.path_params["name"]
         state = site.state(request, name)
-        infos = _numbers(state)
+        infos = movable(state)
         wanted = [one for one in dict.fromkeys(request.query_params.getlist("w")) if one in infos][:MOST_SLIDERS]
-        chosen = wanted or _first_choice(infos)
+        chosen = wanted or first_choice(infos)
         at_once = request.query_params.get("all") == "yes"
         sliders = [self._slider(state, infos[one]) for one in chosen]
         error = ""
         try:
-            answer = site.done("answer", *_answer_arguments(site, state), False, key=fingerprint(state.text))
+            answer = site.done("answer", *_answer_arguments(site, state), key=fingerprint(state.text))
         except Bridge2dError as wrong:
             answer, error = None, said(wrong)
         curves = {one["name"]: self._curve(state, one, many=10**6 if at_once else 0) for one in sliders}
@@ -64,7 +65,7 @@ class OtherPages:
     def curve(self, request: Request) -> Response:
         """A curve with a few points more than before."""
         state = self.site.state(request, request.path_params["name"])
-        info = _numbers(state).get(request.query_params.get("of", ""))
+        info = movable(state).get(request.query_params.get("of", ""))
         if info is None:
             raise InputError("there is no such parameter")
         slider = self._slider(state, info)
@@ -76,16 +77,7 @@ class OtherPages:
         assert info.kind is not None
         shown = state.shown
         key = f"p.{info.name}"
-        base = _value(info, _standing(state, key), shown)
-        now = _value(info, state.typed.get(key, _standing(state, key)), shown)
-        low, high = info.minimum, info.maximum
-        lower, upper = (0.25 * base, 2.0 * base) if base > 0 else (base - 0.05, base + 0.1)
-        if info.kind.name == "temperature":
-            lower, upper = base - 10.0, base + 10.0
-        lower = max(lower, low) if low is not None else lower
-        upper = min(upper, high) if high is not None else upper
-        lower, upper = min(lower, now), max(upper, now)
-        ends = tuple(float(f"{info.kind.bare(one, shown):.6g}") for one in (lower, upper))
+        ends, now = usual_range(state, info)
         place = float(f"{info.kind.bare(now, shown):.6g}")
         unit = info.kind.unit_in(shown)
         words = {"name": info.name, "label": info.label, "symbol": info.symbol, "help": info.help}
@@ -126,10 +118,10 @@ class OtherPages:
         table = [(f"{x:.6g}", *_told(numbers, shown)) for x, numbers in points if numbers]
         return {"charts": made, "missing": missing, "table": table}
 
-    def _point_arguments(self, state: State, slider: dict[str, Any], place: float) -> tuple[str, str] | None:
+    def _point_arguments(self, state: State, slider: dict[str, Any], place: float) -> tuple[str, str, Solving] | None:
         try:
             typed = {**state.typed, slider["key"]: f"{float(f'{place:.6g}'):.10g}"}
-            return replace(state, typed=typed).text, self.site.path(state.name)
+            return replace(state, typed=typed).text, self.site.path(state.name), state.solving
         except InputError:
             return None
 
@@ -158,11 +150,12 @@ class OtherPages:
         data = self.site.done("comparison", texts, _system(request), "pdf", seconds=LONG_SECONDS)
         return download(data, "comparison.pdf", "application/pdf")
 
-    def _texts(self, request: Request, wanted: list[str]) -> list[tuple[str, str]]:
+    def _texts(self, request: Request, wanted: list[str]) -> list[tuple[str, str, Solving]]:
         found = []
         for one in wanted:
             name, _, query = one.partition("?")
-            found.append((self.site.state(request, name, query).text, self.site.path(name)))
+            state = self.site.state(request, name, query)
+            found.append((state.text, self.site.path(name), state.solving))
         return found
 
     # -- schedule ------------------------------------------------------------------------------------------------------
@@ -210,7 +203,7 @@ class OtherPages:
 
 
 def _answer_arguments(site: Site, state: State) -> tuple[Any, ...]:
-    return state.text, site.path(state.name), state.shown, state.section, state.layers
+    return state.text, site.path(state.name), state.shown, state.section, state.layers, False, state.solving
 
 
 def _system(request: Request) -> UnitSystem:
@@ -222,33 +215,6 @@ def _options(request: Request) -> list[str]:
     """The options that are compared: names of files, or addresses of states."""
     given = [one.strip().removeprefix("/detail/") for one in request.query_params.getlist("d")]
     return [one for one in dict.fromkeys(given) if one][:MOST_OPTIONS]
-
-
-def _numbers(state: State) -> dict[str, ParameterInfo]:
-    """Parameters that a slider can move."""
-    junction = state.base.junction
-    if junction is None or junction.blocks:
-        return {}
-    return {one.name: one for one in describe(junction.parameters) if one.kind is not None and one.default is not None}
-
-
-def _first_choice(infos: dict[str, ParameterInfo]) -> list[str]:
-    liked = [one for one in infos if "insulation_thickness" in one] or list(infos)
-    return liked[:1]
-
-
-def _standing(state: State, key: str) -> str:
-    return next(one.value for group in groups(state.base, state.shown) for one in group.fields if one.key == key)
-
-
-def _value(info: ParameterInfo, words: str, shown: Any) -> float:
-    """What a field holds [SI]; the default where it cannot be read."""
-    assert info.kind is not None
-    try:
-        number: Any = float(words) if words.replace(".", "", 1).lstrip("-").isdigit() else words
-        return info.kind.read(number, shown)
-    except ValueError:
-        return float(info.default)
 
 
 def _step(span: float) -> float:

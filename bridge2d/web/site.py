@@ -108,6 +108,14 @@ class Site:
                 self._answers.popitem(last=False)
         return answer
 
+    def gathered(self, task: str, *arguments: Any) -> dict[int, Any]:
+        """The answers of a task that is done piece by piece, by their numbers; whoever does a piece puts it in."""
+        name = self._key(task, arguments)
+        with self._lock:
+            found: dict[int, Any] = self._answers.setdefault(name, {})
+            self._answers.move_to_end(name)
+            return found
+
     def remember(self, answer: Any, task: str, *arguments: Any) -> None:
         """Keep an answer for a task that was not done."""
         with self._lock:

@@ -1,7 +1,8 @@
 """States of a detail's page: each is an address, made of what differs from the file.
 
-`p.NAME`, `h.NAME` and those of `blocks` carry what was typed, `t` a whole text, `units`, `section` and `layers` what is
-shown. An address that only names what is as it would be anyway is shortened to the same state's one address.
+`p.NAME`, `h.NAME` and those of `blocks` carry what was typed, `t` a whole text, `tolerance` and `mesher` how it is
+computed, `units`, `section` and `layers` what is shown. An address that only names what is as it would be anyway is
+shortened to the same state's one address.
 """
 
 from __future__ import annotations
@@ -19,10 +20,12 @@ from urllib.parse import urlencode
 
 from bridge2d.detail_text import LARGEST_FILE
 from bridge2d.errors import InputError
+from bridge2d.solving import Solving
 from bridge2d.units import SYSTEMS, UnitSystem
 from bridge2d.web.edits import LONGEST, Document, document, edited, groups, source_of
 from bridge2d.web.fields import Group
 from bridge2d.web.folder import fingerprint
+from bridge2d.web.how import how_group, how_of, solving_of
 
 LAYERS = ("materials", "isotherms", "heat", "dimensions", "airtight", "coldest")
 USUAL = ("materials", "isotherms", "dimensions", "airtight", "coldest")
@@ -45,6 +48,7 @@ class State:
         units: shown; None for the file's own.
         section: drawn; empty for the first.
         layers: of the picture.
+        how: what was typed of how it is computed, where it is not as usual, see `how`.
     """
 
     name: str
@@ -54,6 +58,7 @@ class State:
     units: UnitSystem | None = None
     section: str = ""
     layers: tuple[str, ...] = USUAL
+    how: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def shown(self) -> UnitSystem:
@@ -68,6 +73,15 @@ class State:
             InputError: what was typed fits into no text.
         """
         return edited(self.base, self.typed, self.shown)
+
+    @property
+    def solving(self) -> Solving:
+        """How it is computed.
+
+        Raises:
+            InputError: what was typed says nothing of the kind.
+        """
+        return solving_of(self.how)
 
     @property
     def changed(self) -> bool:
@@ -85,7 +99,7 @@ class State:
     def pairs(self) -> list[tuple[str, str]]:
         """The same as pairs."""
         found = [("t", self.text_key)] if self.text_key else []
-        found += sorted(self.typed.items())
+        found += sorted(self.typed.items()) + sorted(self.how.items())
         found += [("units", self.units)] if self.units and self.units != self.base.system else []
         found += [("section", self.section)] if self.section else []
         found += [("layers", ".".join(self.layers) or "none")] if self.layers != USUAL else []
@@ -115,7 +129,12 @@ class State:
                 source = source_of(value, self.shown) if one.kind == "material" else ""
                 fields.append(replace(one, value=value, own=own, source=source))
             found.append(replace(group, fields=tuple(fields)))
-        return tuple(found)
+        return (*found, self.solved_by)
+
+    @property
+    def solved_by(self) -> Group:
+        """The fields that say how it is computed, open where something is asked for."""
+        return how_group(self.how)
 
 
 class Texts:
@@ -183,7 +202,7 @@ def state_of(name: str, file_text: str, query: Iterable[tuple[str, str]], texts:
     base = document(text)
     units = next((one for one in SYSTEMS if one == given.get("units")), None)
     layers = _layers(pairs)
-    known = State(name, base, text_key, {}, units, given.get("section", "")[:80], layers)
+    known = State(name, base, text_key, {}, units, given.get("section", "")[:80], layers, how_of(given))
     before = next((one for one in SYSTEMS if one == given.get("typed_in")), known.shown)
     typed = _typed(base, pairs, before)
     if before != known.shown and typed:

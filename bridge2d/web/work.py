@@ -15,7 +15,14 @@ from bridge2d.errors import SectionError
 from bridge2d.module_words import LIMITED
 from bridge2d.sensitivities import as_asked
 from bridge2d.shown_units import DisplayUnits
+from bridge2d.solving import Solving
 from bridge2d.units import SI
+from bridge2d.web.finds import find_one as find_one
+from bridge2d.web.finds import find_plan as find_plan
+from bridge2d.web.sweeps import sweep_file as sweep_file
+from bridge2d.web.sweeps import sweep_plan as sweep_plan
+from bridge2d.web.sweeps import sweep_row as sweep_row
+from bridge2d.web.sweeps import sweep_shown as sweep_shown
 
 if TYPE_CHECKING:
     from bridge2d.detail_file import LoadedDetail
@@ -31,11 +38,12 @@ FIRST_LOOK = 1
 """Passes of a first look: the bracket holds, temperatures have no tolerance yet."""
 CURVE_PASSES = 2
 """Passes of a point of a curve: the least that give a temperature its tolerance."""
-_results: OrderedDict[tuple[str, int | None], DetailResult] = OrderedDict()
+AS_USUAL = Solving()
+_results: OrderedDict[tuple[str, Solving, int | None], DetailResult] = OrderedDict()
 
 
 def computed(
-    text: str, path: Path, system: UnitSystem | None, passes: int | None = None
+    text: str, path: Path, system: UnitSystem | None, passes: int | None = None, solving: Solving = AS_USUAL
 ) -> tuple[LoadedDetail, DetailResult, bool]:
     """A detail read and computed, or found among the last ones.
 
@@ -44,6 +52,7 @@ def computed(
         path: of its file, which messages name and beside which other files lie.
         system: in which it is shown; its own unless given.
         passes: so many are enough; None computes until all has settled.
+        solving: how closely, and by which mesher.
 
     Returns:
         The detail, its numbers, and whether fewer passes made them than until all has settled.
@@ -55,16 +64,16 @@ def computed(
     from bridge2d.detail_file import locate, read
 
     loaded = read(text, path, geometry=False, shown=system)
-    known = _results.get((loaded.input_hash, None))
+    known = _results.get((loaded.input_hash, solving, None))
     rough = known is None and passes is not None
     if rough:
-        known = _results.get((loaded.input_hash, passes))
+        known = _results.get((loaded.input_hash, solving, passes))
     if known is None:
         try:
-            known = calculate(loaded.detail, 1e-3, "auto", loaded.input_hash, passes)
+            known = calculate(loaded.detail, solving.tolerance, solving.mesher, loaded.input_hash, passes)
         except SectionError as error:
             raise locate(error, loaded) from None
-        _results[loaded.input_hash, passes] = known
+        _results[loaded.input_hash, solving, passes] = known
         while len(_results) > KEPT:
             _results.popitem(last=False)
     # Author, date and the units of what is said are no part of the fingerprint; what was computed stays, such as U of a
@@ -87,7 +96,13 @@ def prepare() -> bool:
 
 
 def answer(
-    text: str, file: str, system: UnitSystem | None, section: str, layers: tuple[str, ...], coarse: bool
+    text: str,
+    file: str,
+    system: UnitSystem | None,
+    section: str,
+    layers: tuple[str, ...],
+    coarse: bool,
+    solving: Solving = AS_USUAL,
 ) -> Plain:
     """Picture and numbers of a detail.
 
@@ -98,13 +113,14 @@ def answer(
         section: name of the section that is drawn; the first one where there is none of that name.
         layers: of the picture.
         coarse: whether a first look is enough.
+        solving: how closely, and by which mesher.
 
     Raises:
         InputError: whatever is wrong with it.
     """
     from bridge2d.drawing.layered_section import layered_section
 
-    loaded, result, rough = computed(text, Path(file), system, FIRST_LOOK if coarse else None)
+    loaded, result, rough = computed(text, Path(file), system, FIRST_LOOK if coarse else None, solving)
     shown, detail = loaded.units, loaded.detail
     drawn = next((one for one in result.sections if one.section.name == section), result.sections[0])
     picture = layered_section(drawn, detail, layers, shown=shown)
@@ -153,13 +169,14 @@ def numbers(result: DetailResult, shown: DisplayUnits, *, rough: bool = False) -
     }
 
 
-def depends(text: str, file: str, system: UnitSystem | None) -> Plain:
+def depends(text: str, file: str, system: UnitSystem | None, solving: Solving = AS_USUAL) -> Plain:
     """What a detail's result depends on, as text.
 
     Args:
         text: TOML.
         file: path of its file.
         system: in which it is shown; its own unless given.
+        solving: how closely, and by which mesher.
 
     Raises:
         InputError: whatever is wrong with it.
@@ -167,7 +184,7 @@ def depends(text: str, file: str, system: UnitSystem | None) -> Plain:
     from bridge2d.sensitivities.rows import sensitivities
     from bridge2d.sensitivity_words import sensitivity_lines
 
-    loaded, result, _ = computed(text, Path(file), system)
+    loaded, result, _ = computed(text, Path(file), system, solving=solving)
     found = sensitivities(result, loaded)
     none = ["This detail has no number with a bracket, so there is nothing to look at."]
     lines = none if found is None else sensitivity_lines(found, loaded.units)
@@ -215,7 +232,14 @@ def _box(drawn: SectionResult, shown: DisplayUnits) -> Plain:
     return {"ends": [round(one * unit, 3) for one in ends], "unit": shown.length_unit, "size": unit}
 
 
-def pointed(text: str, file: str, system: UnitSystem | None, section: str, point: tuple[float, float]) -> Plain:
+def pointed(
+    text: str,
+    file: str,
+    system: UnitSystem | None,
+    section: str,
+    point: tuple[float, float],
+    solving: Solving = AS_USUAL,
+) -> Plain:
     """Temperature and material at a place.
 
     Args:
@@ -224,6 +248,7 @@ def pointed(text: str, file: str, system: UnitSystem | None, section: str, point
         system: in which it is shown.
         section: name of the section.
         point: the place [m].
+        solving: how closely, and by which mesher.
 
     Raises:
         InputError: whatever is wrong with it.
@@ -231,7 +256,7 @@ def pointed(text: str, file: str, system: UnitSystem | None, section: str, point
     from bridge2d import nomenclature as n
     from bridge2d.web.pointed import value_at
 
-    loaded, result, _ = computed(text, Path(file), system, FIRST_LOOK)
+    loaded, result, _ = computed(text, Path(file), system, FIRST_LOOK, solving)
     drawn = next((one for one in result.sections if one.section.name == section), result.sections[0])
     shown = loaded.units
     found = value_at(drawn, point)
@@ -284,7 +309,7 @@ def input_hash(text: str, file: str) -> str:
     return read(text, Path(file), geometry=False).input_hash
 
 
-def report(text: str, file: str, system: UnitSystem | None, paper: str) -> bytes:
+def report(text: str, file: str, system: UnitSystem | None, paper: str, solving: Solving = AS_USUAL) -> bytes:
     """The PDF of a detail, as `bridge2d report` writes it.
 
     Args:
@@ -292,17 +317,20 @@ def report(text: str, file: str, system: UnitSystem | None, paper: str) -> bytes
         file: path of its file.
         system: in which it is shown.
         paper: "A4" or "Letter".
+        solving: how closely, and by which mesher.
 
     Raises:
         InputError: whatever is wrong with it.
     """
     from bridge2d.report import report_bytes
 
-    loaded, result, _ = computed(text, Path(file), system)
+    loaded, result, _ = computed(text, Path(file), system, solving=solving)
     return report_bytes(as_asked(result, loaded), loaded, loaded.units, paper)
 
 
-def drawing(text: str, file: str, system: UnitSystem | None, section: str, ending: str) -> bytes:
+def drawing(
+    text: str, file: str, system: UnitSystem | None, section: str, ending: str, solving: Solving = AS_USUAL
+) -> bytes:
     """A section as `bridge2d draw` writes it, or the numbers of all sections as JSON.
 
     Args:
@@ -311,11 +339,12 @@ def drawing(text: str, file: str, system: UnitSystem | None, section: str, endin
         system: in which it is shown.
         section: its name.
         ending: "dxf", "svg" (isotherms), "dimensions.svg", "vtu" or "json".
+        solving: how closely, and by which mesher.
 
     Raises:
         InputError: whatever is wrong with it.
     """
-    loaded, result, _ = computed(text, Path(file), system)
+    loaded, result, _ = computed(text, Path(file), system, solving=solving)
     drawn = next((one for one in result.sections if one.section.name == section), result.sections[0])
     if ending == "dxf":
         from bridge2d.drawing.dxf import section_dxf
@@ -376,17 +405,18 @@ def drawing_layers(data: bytes, name: str) -> tuple[str, ...]:
 # -- what if -----------------------------------------------------------------------------------------------------------
 
 
-def curve_point(text: str, file: str) -> Plain:
+def curve_point(text: str, file: str, solving: Solving = AS_USUAL) -> Plain:
     """The numbers that a curve of a parameter shows.
 
     Args:
         text: TOML.
         file: path of its file.
+        solving: how closely, and by which mesher.
 
     Raises:
         InputError: whatever is wrong with it.
     """
-    _, result, _ = computed(text, Path(file), None, CURVE_PASSES)
+    _, result, _ = computed(text, Path(file), None, CURVE_PASSES, solving)
     psi = next(iter(result.psi), None)
     factor = min(result.f_rsi, key=lambda one: one.value, default=None)
     return {
@@ -402,11 +432,11 @@ def curve_point(text: str, file: str) -> Plain:
 # -- compare -----------------------------------------------------------------------------------------------------------
 
 
-def comparison(options: list[tuple[str, str]], system: UnitSystem | None, wanted: str) -> Any:
+def comparison(options: list[tuple[str, str, Solving]], system: UnitSystem | None, wanted: str) -> Any:
     """Options side by side, as `bridge2d compare` shows them.
 
     Args:
-        options: text and path of each.
+        options: text and path of each, and how it is computed.
         system: in which everything is shown; SI unless given.
         wanted: "page" for plain values, "pdf" for the sheet's bytes.
 
@@ -416,7 +446,7 @@ def comparison(options: list[tuple[str, str]], system: UnitSystem | None, wanted
     from bridge2d.comparison import compared
     from bridge2d.comparison.terms import gathered
 
-    pairs = [computed(text, Path(file), system or SI)[:2] for text, file in options]
+    pairs = [computed(text, Path(file), system or SI, solving=solving)[:2] for text, file, solving in options]
     loaded, results = [one for one, _ in pairs], [one for _, one in pairs]
     done = compared(loaded, results, gathered(loaded, {}), DisplayUnits(system or SI))
     if wanted == "pdf":

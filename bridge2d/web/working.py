@@ -30,6 +30,10 @@ class WorkError(Bridge2dError):
     """A task that was ended or could not be begun."""
 
 
+class BusyError(WorkError):
+    """A task for which no process was free."""
+
+
 class _Worker:
     """One process with the pipe to it."""
 
@@ -121,7 +125,7 @@ class Workshop:
             while not self._free:
                 left = until - time.monotonic()
                 if self._closed or left <= 0 or not self._changed.wait(left):
-                    raise WorkError("everything is busy computing; try again in a moment")
+                    raise BusyError("everything is busy computing; try again in a moment")
             if self._closed:
                 raise WorkError("the page is closing")
             chosen = next((one for one in self._free if key and one.known == key), self._free[0])

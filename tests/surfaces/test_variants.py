@@ -112,6 +112,7 @@ def test_a_variant_that_does_not_fit_is_refused_by_name(corner: Path, changes: d
         ("insulation_thickness=4 cm,80 mm", (40.0, 80.0)),
         ("insulation_thickness=50:50:1", (50.0,)),
         ("masonry_material=granite, softwood", ("granite", "softwood")),
+        ("masonry_material=granite; solid brick, old, 1600", ("granite", "solid brick, old, 1600")),
     ],
 )
 def test_axes_are_read_as_in_the_file(corner: Path, words: str, values: tuple) -> None:
@@ -138,6 +139,7 @@ def test_a_file_in_inches_is_varied_in_inches(corner: Path) -> None:
         ("insulation_thickness=40:80:0", "how many values"),
         ("insulation_thickness=40:80:x", "how many values"),
         ("insulation_thickness=thick,thin", "insulation_thickness: "),
+        ("insulation_thickness=0:1e300:3", "beyond all bounds"),
     ],
 )
 def test_words_that_cannot_be_read_are_told(corner: Path, words: str, said: str, capsys, tmp_path) -> None:
@@ -175,6 +177,28 @@ def test_a_limit_of_the_call_stands_for_those_of_the_file(corner: Path, capsys) 
     assert 50 < min(crossing["met"], crossing["other"]) < 70
 
 
+def test_values_and_limits_have_the_units_of_the_call(corner: Path, tmp_path: Path, capsys) -> None:
+    """The same search in either units: 1 in is 25.4 mm, 1 Btu/(h·ft·°F) is 1.730735 W/(m·K)."""
+    inches = ["--vary", "insulation_thickness=1:4", "--step", "0.25", "--units", "inch-pound"]
+    limit = solved(corner, CORNER).psi[0].value.value
+    assert main(["find", str(corner), *inches, "--psi-max", f"{limit / 1.730735:.8f}"]) == 0
+    said = capsys.readouterr().out
+    assert f"Limits: Ψ external ≤ {limit / 1.730735:.6g} Btu/(h·ft·°F)" in said
+    millimetres = ["--vary", "insulation_thickness=25.4:101.6", "--step", "6.35", "--json"]
+    assert main(["find", str(corner), *millimetres, "--psi-max", f"{limit:.8f}"]) == 0
+    (found,) = json.loads(capsys.readouterr().out)
+    (crossing,) = found["crossings"]
+    assert f"insulation_thickness = {crossing['met'] / 25.4:g} in: all limits met" in said
+    table, chart = tmp_path / "t.csv", tmp_path / "t.pdf"
+    call = ["sweep", str(corner), "--vary", "insulation_thickness=2,3,4", "--units", "inch-pound", "-o", str(table)]
+    assert main([*call, "--chart", str(chart), "--jobs", "1"]) == 0
+    assert "Ψ external [Btu/(h·ft·°F)]: within" in capsys.readouterr().out
+    expected = solved(corner, CORNER.replace("= 60", "= 76.2")).psi[0].value
+    [one] = [cell for cell in cells(table) if cell["insulation_thickness [in]"] == "3"]
+    assert float(one["psi_external [W/(m·K)]"]) == pytest.approx(expected.value, rel=1e-8)
+    assert "Ψ external [Btu/(h·ft·°F)]" in pypdf.PdfReader(chart).pages[0].extract_text()
+
+
 def test_no_value_and_every_value(corner: Path, capsys) -> None:
     vary = ["--vary", "insulation_thickness=20:40"]
     assert main(["find", str(corner), *vary, "--f-rsi-min", "0.999"]) == 1
@@ -202,6 +226,8 @@ def test_a_second_parameter_is_set_in_turn(corner: Path, capsys) -> None:
         (["--vary", "insulation_thickness=40:80", "--vary", "insulation_thickness=1,2"], "varied twice"),
         (["--vary", "insulation_thickness=40:80", "--step", "90"], "does not fit the range"),
         (["--vary", "insulation_thickness=40:80", "--step", "0"], "no step"),
+        (["--vary", "inside_temperature=20:20.0000000001"], "no room"),
+        (["--vary", "insulation_thickness=40:80", "--psi-max", "nan"], "no limit"),
         (["--vary", "insulation_thickness=40:80", "--chi-max", "1"], "has no chi"),
         (["--vary", "insulation_thickness=40:80", "--u-max", "1"], "has no u_value"),
     ],
@@ -419,6 +445,29 @@ def test_a_chart_over_one_parameter_shows_the_limit(corner: Path, tmp_path: Path
     assert "limit 0.75" in pypdf.PdfReader(tmp_path / "t.pdf").pages[0].extract_text()
     assert main([*call, "--chart", str(tmp_path / "t.pdf"), "--of", "colour"]) == 2
     assert "there is no number 'colour'" in capsys.readouterr().err
+
+
+def test_a_chart_leaves_out_ends_that_were_refused_and_says_where_a_limit_lies(corner: Path, tmp_path: Path) -> None:
+    call = ["sweep", str(corner), "--vary", "insulation_thickness=40,60,90000", "--vary", "masonry_thickness=250,350"]
+    words = ["-o", str(tmp_path / "t.csv"), "--chart", str(tmp_path / "t.pdf"), "--jobs", "1", "--limit", "0.5"]
+    assert main([*call, *words]) == 0
+    said = pypdf.PdfReader(tmp_path / "t.pdf").pages[0].extract_text()
+    assert "the limit 0.5 lies above all values" in said
+    assert "80000" not in said
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["--vary", "insulation_thickness=40,60", "--hypercube", "2"], "a hypercube has no chart"),
+        (["--vary", "insulation_thickness=-1,-2"], "no variant has a number"),
+    ],
+)
+def test_what_has_no_chart_is_told(corner: Path, tmp_path: Path, words: list[str], said: str, capsys) -> None:
+    call = ["sweep", str(corner), *words, "-o", str(tmp_path / "t.csv"), "--chart", str(tmp_path / "t.pdf")]
+    assert main([*call, "--jobs", "1"]) == 2
+    assert said in capsys.readouterr().err
+    assert cells(tmp_path / "t.csv")  # the table is written all the same
 
 
 def test_a_chart_needs_one_or_two_numbers(corner: Path, tmp_path: Path, capsys) -> None:

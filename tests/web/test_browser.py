@@ -27,6 +27,7 @@ QUIET = (
 """How the browser is started: on any machine, and asking nobody but the page."""
 AXE = Path(__file__).parent / "vendored" / "axe.min.js"
 JOIST = "/detail/tollhouse_joist.toml"
+WALL = "/detail/tollhouse_party_wall.toml"
 WAIT = 30_000
 """For a machine with much to do [ms]."""
 
@@ -153,13 +154,42 @@ def test_the_builder_compares_two_options_and_moves_a_slider(opened: Callable[..
     with page.expect_download() as taken:
         page.get_by_role("link", name="PDF sheet").click()
     assert Path(taken.value.path()).read_bytes().startswith(b"%PDF")
-    page.goto("/detail/tollhouse_party_wall.toml/what-if?w=insulation_thickness")
+    page.goto(f"{WALL}/what-if?w=insulation_thickness")
     page.locator(".chart .point").nth(12).wait_for()
     slider = page.locator("input[type=range]")
     slider.focus()
     for _ in range(4):
         slider.press("ArrowRight")
     page.wait_for_url(re.compile(r"p\.insulation_thickness="))
+
+
+def test_the_architect_finds_a_thickness_that_meets_the_limit(opened: Callable[..., object]) -> None:
+    page = opened()
+    page.goto(WALL)
+    page.get_by_role("link", name="Find a value").click()
+    page.get_by_label("from value of 1").fill("20")
+    page.get_by_label("to value of 1").fill("200")
+    page.get_by_label("Ψ at most").fill("0.12")
+    page.get_by_role("button", name="Find it").click()
+    page.get_by_text("all limits met, for certain").wait_for()
+    page.get_by_role("link", name="Open the detail like this").click()
+    playwright.expect(page.locator("#p-insulation_thickness")).to_have_value("64")
+    with page.expect_download() as taken:
+        page.get_by_role("link", name="PDF report").click()
+    assert Path(taken.value.path()).read_bytes().startswith(b"%PDF")
+
+
+def test_how_it_is_computed_is_chosen_beside_a_text_too(opened: Callable[..., object]) -> None:
+    page = opened()
+    page.goto("/detail/two_layers.toml")
+    page.get_by_text("How it is computed").click()
+    page.get_by_label("Mesh").select_option("gmsh")
+    page.get_by_role("button", name="Compute it so").click()
+    page.wait_for_url("**two_layers.toml?mesher=gmsh")
+    page.locator("#tolerance").fill("9")
+    page.locator("#tolerance").press("Enter")
+    page.locator("#m-tolerance", has_text="write a number from 0.00001 to 1").wait_for()
+    page.get_by_text("Last good picture").wait_for()
 
 
 def test_all_of_it_without_a_script(opened: Callable[..., object], folder: Path) -> None:
@@ -183,6 +213,13 @@ def test_all_of_it_without_a_script(opened: Callable[..., object], folder: Path)
     page.locator("textarea").fill(text.replace("0.77", "1.9"))
     page.get_by_role("button", name="Compute this text").click()
     playwright.expect(page.locator("textarea")).to_have_value(re.compile(r"conductivity = 1\.9"))
+    page.goto(f"{WALL}/sweep")
+    page.get_by_label("in so many values of 1").fill("2")
+    page.get_by_role("button", name="Compute them").click()
+    page.locator("table caption", has_text="2 variants").wait_for()
+    page.goto(f"{WALL}/find?v1=insulation_thickness&v1.first=20&v1.last=40&step=10")
+    page.get_by_role("link", name="Compute them now").click()
+    page.get_by_text("values computed").wait_for()
 
 
 def test_two_browsers_at_once(opened: Callable[..., object]) -> None:
@@ -202,13 +239,16 @@ def test_two_browsers_at_once(opened: Callable[..., object]) -> None:
 
 
 WIDTHS = (1366, 820, 390)
+SPAN = "v1=insulation_thickness&v1.first=20&v1.last=200"
 PAGES = (
     "/",
     JOIST,
     f"{JOIST}?p.bearing_length=9000",
     f"{JOIST}?as=text",
     "/detail/two_layers.toml",
-    "/detail/tollhouse_party_wall.toml/what-if?all=yes",
+    f"{WALL}/what-if?all=yes",
+    f"{WALL}/sweep?{SPAN}&v1.count=3&v2=masonry_thickness&v2.list=300,400,9000",
+    f"{WALL}/find?{SPAN}&step=60&v2=masonry_thickness&v2.list=300,9000",
     "/compare?d=tollhouse_joist.toml&d=tollhouse_joist.toml%3Fp.insulation_thickness%3D60",
     "/materials?word=board",
     "/limits",

@@ -16,6 +16,7 @@ from bridge2d.detail_file import load
 from bridge2d.errors import InputError
 from bridge2d.results import DetailResult
 from bridge2d.shown_units import DisplayUnits
+from bridge2d.solving import Solving
 from bridge2d.tables import detail_rows
 from bridge2d.units import INCH_POUND, SI
 from bridge2d.web import work
@@ -158,7 +159,7 @@ def test_a_point_of_a_curve() -> None:
 
 
 def test_options_side_by_side_in_either_units() -> None:
-    options = [detail("hatch_a"), detail("hatch_b")]
+    options = [(*detail("hatch_a"), Solving()), (*detail("hatch_b"), Solving())]
     page = work.comparison(options, None, "page")
     assert len(page["options"]) == len(page["pictures"]) == 2
     assert page["pictures"][0]["scale"] == page["pictures"][1]["scale"]
