@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from bridge2d.detail import Requirement
+from bridge2d.months_words import CRITERIA
 from bridge2d.results import Bounded
 
 
@@ -152,6 +153,7 @@ class DetailNumbers:
         sides: of an installed window.
         f_rsi: value and tolerance of the lowest temperature factor [1].
         verdicts: limits of the detail file and of the building.
+        climate: what the detail's climate asks of it (ISO 13788), of each criterion what is least kept.
     """
 
     title: str
@@ -163,6 +165,7 @@ class DetailNumbers:
     sides: tuple[Side, ...]
     f_rsi: tuple[float, float] | None
     verdicts: tuple[Verdict, ...]
+    climate: tuple[Verdict, ...] = ()
 
 
 def numbers_of(document: Mapping[str, Any]) -> DetailNumbers:
@@ -189,6 +192,7 @@ def numbers_of(document: Mapping[str, Any]) -> DetailNumbers:
         ),
         f_rsi=min(factors, key=lambda one: one[0], default=None),
         verdicts=tuple(_verdict(one) for one in document["requirements"]),
+        climate=_of_climate(document["climate"]) if document["climate"] is not None else (),
     )
 
 
@@ -215,6 +219,28 @@ def _verdict(one: Mapping[str, Any]) -> Verdict:
         _text(one["dimensions"] or ""),
     )
     return Verdict(requirement, float(one["value"]), bool(one["met"]), bool(one["certain"]))
+
+
+def _of_climate(climate: Mapping[str, Any]) -> tuple[Verdict, ...]:
+    """Of each criterion the least margin; none for condensation where the same surface keeps the one for mould."""
+    margins = climate["margins"]
+    dry = {(one["section"], one["environment"]) for one in margins if one["criterion"] == "mould" and one["met"]}
+    least: dict[str, Mapping[str, Any]] = {}
+    for one in sorted(margins, key=lambda margin: float(margin["margin"])):
+        if one["criterion"] != "condensation" or (one["section"], one["environment"]) not in dry:
+            least.setdefault(_text(one["criterion"]), one)
+    source = f"ISO 13788 with the climate {_text(climate['name'])}"
+    return tuple(
+        Verdict(
+            Requirement(
+                "f_rsi", float(one["asked"]), "minimum", f"{CRITERIA[name]}, {_text(one['month'])}", source, ""
+            ),
+            float(one["value"]),
+            bool(one["met"]),
+            bool(one["certain"]),
+        )
+        for name, one in ((name, least[name]) for name in CRITERIA if name in least)
+    )
 
 
 # -- what came out of the building -------------------------------------------------------------------------------------
@@ -263,6 +289,7 @@ class Entry:
         given: whether it is a plain value.
         verdicts: the limits that it has to keep.
         f_rsi: value and tolerance [1]; the tolerance of a given value is zero.
+        climate: what its detail's climate asks for; not among the limits that decide whether all are kept.
     """
 
     junction: Junction
@@ -271,6 +298,7 @@ class Entry:
     given: bool
     verdicts: tuple[Verdict, ...]
     f_rsi: tuple[float, float] | None
+    climate: tuple[Verdict, ...] = ()
 
 
 @dataclass(frozen=True)

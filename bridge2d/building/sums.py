@@ -154,6 +154,7 @@ def _entries(building: Building, details: Sequence[DetailNumbers], lines: Sequen
             detail is None,
             detail.verdicts if detail else plain_verdicts(junction, building.requirements),
             detail.f_rsi if detail else factor,
+            detail.climate if detail else (),
         )
 
 

@@ -6,7 +6,7 @@ these flow until the numbers agree.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import accumulate
 
 from bridge2d import nomenclature as n
@@ -159,19 +159,43 @@ def _sums(result: ScheduleResult, shown: DisplayUnits) -> Table:
 def _verdict_lines(result: ScheduleResult) -> list[Block]:
     """How many limits are kept, and which junctions miss theirs."""
     missed, open_, kept = verdicts(result)
-    if not (missed or open_ or kept):
-        return [paragraph("No limit is named, so there is no verdict.", width=INSIDE, after=0.0)]
     lines: list[Block] = []
+    if not (missed or open_ or kept):
+        lines.append(paragraph("No limit is named, so there is no verdict.", width=INSIDE, after=0.6))
     parts = (("✗ not met", missed, True), ("○ cannot be told", open_, True), ("✓ met", kept, False))
     for sign, found, named in parts:
         if found:
             count = f"{len(found)} limit" + ("s" if len(found) != 1 else "")
-            refs = list(dict.fromkeys(ref for ref, _, _ in found))
-            more = f" and {len(refs) - MOST_NAMED} more" if len(refs) > MOST_NAMED else ""
-            where = f", of {', '.join(refs[:MOST_NAMED])}{more}" if named else ""
+            where = f", of {_named(ref for ref, _, _ in found)}" if named else ""
             words = runs(Run(f"{sign}  ", "bold"), f"{count}{where}")
             lines.append(paragraph(words, width=INSIDE, after=0.6))
-    return lines
+    return [*lines, *_climate_lines(result)]
+
+
+def _climate_lines(result: ScheduleResult) -> list[Block]:
+    """Of which junctions the climate by month asks for more than they have."""
+    short: dict[tuple[str, str], list[str]] = {}
+    for entry in result.entries:
+        for verdict in entry.climate:
+            if not verdict.met:
+                criterion = verdict.requirement.name.rpartition(", ")[0]  # without the month
+                sign = "✗ not met" if verdict.certain else "○ cannot be told"
+                short.setdefault((sign, criterion), []).append(entry.junction.ref)
+    return [
+        paragraph(
+            runs(Run(f"{sign}  ", "bold"), f"{criterion}, of {_named(refs)} (the climate by month asks for it)"),
+            width=INSIDE,
+            after=0.6,
+        )
+        for (sign, criterion), refs in short.items()
+    ]
+
+
+def _named(refs: Iterable[str]) -> str:
+    """Each reference once, the first ones where they are many."""
+    each = list(dict.fromkeys(refs))
+    more = f" and {len(each) - MOST_NAMED} more" if len(each) > MOST_NAMED else ""
+    return f"{', '.join(each[:MOST_NAMED])}{more}"
 
 
 MOST_NAMED = 24
@@ -211,6 +235,11 @@ FACTORS = (
     "Junctions to unheated rooms or to the ground are added as they stand: reduction factors are for the energy "
     "balance to apply."
 )
+CAUTION = (
+    "Neither sums nor limits are a verdict on mould in use, decay of timber, fire or structure, least of all for given "
+    "values, which have no report of their own: local codes and licensed practice come first, and each report says in "
+    "its chapter on what it does not say what to have looked at."
+)
 LEFT_OUT = (
     "Lengths, numbers and areas are those of the building file. The bracket does not cover them, nor what the models "
     "leave out: materials and dimensions on site, air leakage, moisture, the third dimension."
@@ -235,6 +264,7 @@ def _method(result: ScheduleResult) -> list[Block]:
         INCREASE if result.increase is not None else "",
         FACTORS,
         LEFT_OUT,
+        CAUTION,
     ]
     return [
         *(paragraph(words, mark="–", after=1.6) for words in sentences if words),

@@ -96,7 +96,13 @@ def _sources(result: ScheduleResult) -> list[Block]:
 
 OF_MARGINS = (
     "The margin is the distance of the value to the limit, negative where the limit is missed, from both as they are "
-    "printed. Brackets and tolerances of the values stand in the table of the junctions and in the reports."
+    "printed. Ψ is held against its limit with χ/s of pieces that repeat, and as the mean by length of an "
+    "installed window; its bracket, and the tolerance of fRsi, stand on the first page of its report."
+)
+OF_CLIMATE = (
+    "What each detail's climate by month asks of its coldest point, of each criterion what is least kept (ISO 13788). "
+    "It is none of the limits counted above. Where the coldest point lies on a frame or on glazing the rule for mould "
+    "is not the standard's, which asks for no condensation on the coldest day there."
 )
 MISSED = "Every value within the bracket or tolerance misses the limit."
 KEPT = (
@@ -117,7 +123,7 @@ def limits(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> list[Block]:
         shown: units of everything that is written.
     """
     missed, open_, kept = verdicts(result)
-    if not (missed or open_ or kept):
+    if not (missed or open_ or kept or any(entry.climate for entry in result.entries)):
         return [paragraph("Neither the building nor a detail names a limit, so there is no verdict.")]
     found: list[Block] = [paragraph(OF_MARGINS)]
     parts = (("Not met", missed, MISSED), ("Cannot be told", open_, OPEN), ("Met", kept, KEPT))
@@ -126,7 +132,11 @@ def limits(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> list[Block]:
             found.append(Heading(runs(f"{title} ({len(rows)})"), level=2))
             found += [paragraph(words)] if words else []
             found.append(table(LIMIT_COLUMNS, [_limit_row(*one, shown) for one in rows]))
-    asked = dict.fromkeys((v.requirement.name, v.requirement.source) for _, _, v in (*missed, *open_, *kept))
+    climate = [(e.junction.ref, e.junction.name, verdict) for e in result.entries for verdict in e.climate]
+    if climate:
+        found += [Heading(runs("What the climate asks"), level=2), paragraph(OF_CLIMATE)]
+        found.append(table(LIMIT_COLUMNS, [_limit_row(*one, shown) for one in climate]))
+    asked = dict.fromkeys((v.requirement.name, v.requirement.source) for _, _, v in (*missed, *open_, *kept, *climate))
     found.append(Heading(runs("Where the limits come from"), level=2))
     found.append(table([("requirement", 60), ("source", 108)], asked))
     return found

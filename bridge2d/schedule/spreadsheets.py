@@ -237,16 +237,19 @@ def _group_sheet(sheets: dict[str, Sheet], workbook: Any, result: ScheduleResult
 
 
 def _limit_sheet(sheets: dict[str, Sheet], workbook: Any, result: ScheduleResult) -> None:
-    sheet = _add(sheets, workbook, "Limits", (8, 44, 18, 30, 12, 12, 14, 44))
-    sheet.row("no.", "junction", "verdict", "requirement", "sense", "limit", "value", "source of the limit", bold=True)
+    sheet = _add(sheets, workbook, "Limits", (8, 44, 18, 40, 12, 12, 12, 14, 14, 44))
+    sheet.row(
+        "no.", "junction", "verdict", "requirement", "unit", "sense", "limit", "value", "margin", "source", bold=True
+    )
     for entry in result.entries:
-        for verdict in entry.verdicts:
+        for verdict in (*entry.verdicts, *entry.climate):
             words = "cannot be told" if not verdict.certain else "met" if verdict.met else "not met"
-            asked = verdict.requirement
+            asked, found = verdict.requirement, verdict.value
             unit = {"psi": "Ψ [W/(m·K)]", "chi": "χ [W/K]", "f_rsi": "f_Rsi [1]"}[asked.quantity]
-            name = f"{asked.name}: {unit}"
+            kept = None if found is None else asked.limit - found if asked.sense == "maximum" else found - asked.limit
             junction = entry.junction
-            sheet.row(junction.ref, junction.name, words, name, asked.sense, asked.limit, verdict.value, asked.source)
+            numbers = asked.limit, found, kept
+            sheet.row(junction.ref, junction.name, words, asked.name, unit, asked.sense, *numbers, asked.source)
 
 
 def _about_sheet(sheets: dict[str, Sheet], workbook: Any, result: ScheduleResult) -> None:

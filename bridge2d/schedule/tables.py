@@ -110,6 +110,7 @@ def _entry(k: int, entry: Entry, result: ScheduleResult) -> Json:
         "lines": [_line(line) for line in result.lines if line.entry == k],
         "f_rsi": {"value": entry.f_rsi[0], "tolerance": entry.f_rsi[1]} if entry.f_rsi else None,
         "requirements": [_verdict(verdict) for verdict in entry.verdicts],
+        "climate": [_verdict(verdict) for verdict in entry.climate],
     }
 
 
@@ -141,6 +142,10 @@ def _verdict(verdict: Verdict) -> Json:
     }
 
 
+OF_CLIMATE = (
+    "What the climate by month asks for besides (ISO 13788), which is no limit and leaves the exit status alone"
+)
+
 # -- the screen --------------------------------------------------------------------------------------------------------
 
 
@@ -166,6 +171,9 @@ def as_text(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> str:
     count = len(every)
     told = [f"Limits: {count - len(missed)} of {count} kept, with the whole bracket or tolerance"] if count else []
     blocks.append([*told, *missed])
+    asked = [(entry, verdict) for entry in result.entries for verdict in entry.climate if not verdict.met]
+    if asked:
+        blocks.append([OF_CLIMATE, *(_missed(entry, verdict, shown) for entry, verdict in asked)])
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
 

@@ -60,7 +60,7 @@ def _entry(k: int, entry: Entry, result: ScheduleResult, most: float, shown: Dis
         "bar": (loss.value / most if most else 0.0),
         "share": f"{100.0 * entry.share:.1f} %".replace("-", n.MINUS) if entry.share is not None else "",
         "f_rsi": shown.estimate(n.F_RSI, *entry.f_rsi) if entry.f_rsi else "",
-        "verdicts": [_verdict(one, shown) for one in entry.verdicts],
+        "verdicts": [_verdict(one, shown) for one in (*entry.verdicts, *entry.climate)],
     }
 
 

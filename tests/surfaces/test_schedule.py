@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import openpyxl
+import pypdf
 import pytest
 
 from bridge2d.building.reading import load
@@ -17,6 +18,7 @@ from bridge2d.cli import main
 from bridge2d.schedule import cache, computing
 from bridge2d.schedule.computing import progress_line
 from bridge2d.schedule.spreadsheets import safe_text
+from tests.small_building import building
 
 DETAILS = Path(__file__).parents[2] / "details"
 
@@ -528,3 +530,45 @@ def test_the_table_of_a_climate_is_not_written_over(tmp_path, capsys):
     assert "would overwrite a file that is read" in capsys.readouterr().err
     assert climate.read_bytes() == before
     assert len(list(tmp_path.iterdir())) == 3
+
+
+# -- the climate of a detail -------------------------------------------------------------------------------------------
+
+
+@pytest.fixture
+def damp(tmp_path):
+    """Two walls, of which one has a climate that asks for more at its surface than it has."""
+    house = building(tmp_path, 2)
+    table = (DETAILS / "tollhouse_climate.csv").read_bytes()
+    (tmp_path / "air.csv").write_bytes(table)
+    climate = '[climate]\nname = "Lock"\nsource = "invented"\nfile = "air.csv"\nhumidity_class = 3\nheated_below = 15\n'
+    wall = tmp_path / "wall1.toml"
+    wall.write_text(wall.read_text(encoding="utf-8") + climate, encoding="utf-8")
+    return house
+
+
+def test_what_a_climate_asks_of_a_detail_is_told_of_the_building(damp, capsys):
+    report, book = damp.with_suffix(".pdf"), damp.with_suffix(".xlsx")
+    call = ["schedule", str(damp), "--jobs", "1", "--no-cache", "-o", str(report), "--xlsx", str(book)]
+    assert main(call) == 0  # it is no limit
+    said = capsys.readouterr().out
+    # exact: f_Rsi = 1 − 0.25/(0.04 + 0.32/0.8 + 0.25) = 0.6377; what is asked stands in the wall's own report
+    assert "NOT MET: J1 Wall 1: mould, 80 % at the surface, December: minimum 0.782, found 0.638" in said
+    assert "J0 Wall 0: mould" not in said
+    pages = [page.extract_text() for page in pypdf.PdfReader(report).pages]
+    first = re.sub(r"\s+", " ", pages[0])
+    assert "✓ met 2 limits" in first
+    assert "✗ not met mould, 80 % at the surface, of J1" in first
+    assert "0.782 0.638 −0.144" in re.sub(r"\s+", " ", " ".join(pages[1:5]))
+    rows = list(openpyxl.load_workbook(book)["Limits"].iter_rows(values_only=True))
+    (row,) = [row for row in rows if row[3] == "mould, 80 % at the surface, December"]
+    assert row[2] == "not met"
+    assert row[7] == pytest.approx(1 - 0.25 / 0.69, abs=1e-6)  # exact
+    assert row[8] == pytest.approx(row[7] - row[6])
+    assert main(["schedule", str(damp), "--jobs", "1", "--json", "--no-cache"]) == 0
+    entries = json.loads(capsys.readouterr().out)["junctions"]
+    assert [[one["name"] for one in entry["climate"]] for entry in entries] == [
+        [],
+        ["mould, 80 % at the surface, December", "condensation, 100 % at the surface, December"],
+    ]
+    assert main(["recheck", str(report)]) == 0
