@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from bridge2d import nomenclature as n
-from bridge2d.detail import Point
+from bridge2d.detail import Point, Section
 from bridge2d.results import AirtightChange, AirtightResult, DetailResult
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
@@ -50,18 +50,31 @@ def lacks_airtight_layer(result: DetailResult) -> bool:
     return detail.junction != "free_section" and not any(one.section.airtight for one in real)
 
 
-def airtight_lines(found: AirtightResult, shown: DisplayUnits = IN_SI) -> list[str]:
-    """The airtight layer in sentences: course, changes of piece, breaks, temperature.
+def bodies_of(section: Section) -> list[str]:
+    """The bodies that carry the airtight layer on, such as a joist or a window's frame, each once.
+
+    Args:
+        section: with its airtight layer.
+    """
+    return list(dict.fromkeys(piece.name for piece in section.airtight if piece.through and piece.name))
+
+
+def airtight_lines(found: AirtightResult, shown: DisplayUnits = IN_SI, bodies: Sequence[str] = ()) -> list[str]:
+    """The airtight layer in sentences: course, changes of piece, breaks, bodies that carry it on, temperature.
 
     Args:
         found: the airtight layer of a section.
         shown: units of everything that is written.
+        bodies: see `bodies_of`.
     """
     lines = [f"broken: {b.piece} at {place(b.point, shown)}: {shown.sentence(b.text)}" for b in found.breaks]
     if not found.breaks:
         course = ", ".join(found.pieces)
         lines.append(f"unbroken from cut plane to cut plane: {course}")
     lines.extend(_joints(found.changes, shown))
+    if bodies:
+        named, carries = ", ".join(bodies), "carry" if len(bodies) > 1 else "carries"
+        lines.append(f"{named} {carries} the layer on as a body: cracks, joints, gaskets within are not followed here")
     coldest = shown.estimate(n.TEMPERATURE, found.temperature, found.tolerance)
     lines.append(f"lowest temperature along it {coldest} at {place(found.point, shown)}")
     if found.dew_point is not None:

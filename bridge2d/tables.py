@@ -10,7 +10,7 @@ import math
 from typing import Any
 
 from bridge2d import nomenclature as n
-from bridge2d.airtight_words import NONE_DRAWN, airtight_json, airtight_lines, lacks_airtight_layer
+from bridge2d.airtight_words import NONE_DRAWN, airtight_json, airtight_lines, bodies_of, lacks_airtight_layer
 from bridge2d.hatch_words import frame_rows, hatch_json, hatch_rows
 from bridge2d.json_values import bracket, millimetres
 from bridge2d.module_words import LIMITED, module_json, module_rows
@@ -431,7 +431,10 @@ def _check_lines(section: SectionResult, shown: DisplayUnits) -> list[str]:
 
 def _airtight_lines(section: SectionResult, shown: DisplayUnits) -> list[str]:
     return (
-        ["Airtight layer", *(f"  {line}" for line in airtight_lines(section.airtight, shown))]
+        [
+            "Airtight layer",
+            *(f"  {line}" for line in airtight_lines(section.airtight, shown, bodies_of(section.section))),
+        ]
         if section.airtight
         else []
     )

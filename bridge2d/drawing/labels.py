@@ -156,8 +156,12 @@ def longest_face_middle(placed: Frame, faces: Sequence[Face]) -> FloatArray:
     best, longest = np.array([0.5 * (x0 + x1), 0.5 * (y0 + y1)]), -1.0
     for face in faces:
         for points in face.lines:
-            seen = np.clip(placed.paper(points), (x0, y0), (x1, y1))
+            drawn = placed.paper(points)
+            seen = np.clip(drawn, (x0, y0), (x1, y1))
             lengths = np.hypot(*np.diff(seen, axis=0).T)
+            # a piece beyond the window would be clipped to a line along its edge
+            high, low = np.maximum(drawn[:-1], drawn[1:]), np.minimum(drawn[:-1], drawn[1:])
+            lengths[((high < (x0, y0)) | (low > (x1, y1))).any(axis=1)] = -1.0
             k = int(np.argmax(lengths))
             if lengths[k] > longest:
                 longest, best = float(lengths[k]), 0.5 * (seen[k] + seen[k + 1])

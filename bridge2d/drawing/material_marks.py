@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 import numpy as np
 
@@ -52,8 +52,23 @@ def drawn_kind(piece: Piece) -> str:
     return hatch_kind(piece.material, piece.grain)
 
 
-def material_marks(placed: Frame, sheet: Sheet, numbers: Mapping[Material, int]) -> list[Item]:
-    """A numbered circle in or beside each piece, and its short name where there is room."""
+def material_marks(
+    placed: Frame,
+    sheet: Sheet,
+    numbers: Mapping[Material, int],
+    elsewhere: Collection[Material] = (),
+    *,
+    sparing: bool = False,
+) -> list[Item]:
+    """A numbered circle in or beside each piece, and its short name where there is room.
+
+    Args:
+        placed: the section on paper.
+        sheet: the paper.
+        numbers: of the materials.
+        elsewhere: materials that have their numbers in another drawing.
+        sparing: whether a piece goes without where a leader to it would cross something.
+    """
     found: list[Item] = []
     x0, y0, x1, y1 = placed.window
     window = sheet.box(x0 + 0.6, y0 + 0.6, x1 - 0.6, y1 - 0.6)
@@ -73,12 +88,12 @@ def material_marks(placed: Frame, sheet: Sheet, numbers: Mapping[Material, int])
             found += _named(sheet, piece, label, within[number], spots[0])
             done.add(label)
         else:
-            outside.append((piece, spots))
+            outside += [] if piece.material in elsewhere else [(piece, spots)]
     grounds = (air_mask(placed, sheet), sheet.box(*placed.window))
     leaders: list[Item] = []  # under all circles: where one has to pass another's number, that stays legible
     for piece, spots in outside:
         if numbers[piece.material] not in done:
-            leader, circle = _led(sheet, numbers[piece.material], grounds, spots)
+            leader, circle = _led(sheet, numbers[piece.material], grounds, spots, SEARCHES[:3] if sparing else SEARCHES)
             leaders += leader
             found += circle
             done.add(numbers[piece.material])
@@ -134,10 +149,14 @@ def _named(sheet: Sheet, piece: Piece, number: int, mask: BoolArray, spot: tuple
 
 
 def _led(
-    sheet: Sheet, number: int, grounds: Sequence[BoolArray], spots: Sequence[Spot]
+    sheet: Sheet,
+    number: int,
+    grounds: Sequence[BoolArray],
+    spots: Sequence[Spot],
+    searches: Sequence[tuple[bool, str, int]],
 ) -> tuple[list[Item], list[Item]]:
     """A leader to a dot in a thin piece, and its circle: in the air where that is near, else in a thick neighbour."""
-    for over_edges, crossing, most in SEARCHES:
+    for over_edges, crossing, most in searches:
         # The first spot is the best; others help where no leader reaches it without crossing something, if theirs
         # are short.
         for number_of_spot, spot in enumerate(spots):

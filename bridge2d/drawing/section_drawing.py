@@ -12,7 +12,7 @@ from bridge2d.drawing.automatic_dimensions import drawn_dimensions
 from bridge2d.drawing.callouts import Labelled, Words, backing, together
 from bridge2d.drawing.colours import GREY
 from bridge2d.drawing.dimensions import draw_chains
-from bridge2d.drawing.fine_part import dimensions_within, pieces_within
+from bridge2d.drawing.fine_part import dimensions_within, only_within, pieces_within
 from bridge2d.drawing.frame import (
     AIR,
     ATTEMPTS,
@@ -68,8 +68,6 @@ def dimensioned_section(
     geometry: SectionGeometry | None = None,
     shown: DisplayUnits = IN_SI,
     part: Box | None = None,
-    *,
-    low: bool = False,
 ) -> Scene:
     """The section as it is drawn for building, with a legend of its materials.
 
@@ -81,7 +79,6 @@ def dimensioned_section(
         geometry: the section's shapes, where they are known already.
         shown: units of everything that is written.
         part: what is drawn enlarged elsewhere, framed here [m].
-        low: whether the legend stands below in any case, where a long one takes less height.
     """
     geometry = geometry or section_geometry(result)
     known = dict(numbers or {})
@@ -94,9 +91,10 @@ def dimensioned_section(
     below = width, height - FOOT - legend_below.height - 3.0
     scales = [frame(geometry, *size, dimensions, usual_scale=True, shown=shown).scale for size in (beside, below)]
     # a calm sheet rather than the largest drawing, unless small pieces stand close
-    is_beside = not low and scales[0] <= (1.0 if result.section.large else 2.0) * scales[1]
+    is_beside = scales[0] <= (1.0 if result.section.large else 2.0) * scales[1]
     placed, sheet, labels = _labelled(result, geometry, dimensions, beside if is_beside else below, shown)
-    drawing = _drawn(placed, sheet, known, labels, part)
+    shown_there = only_within(geometry, part) if part else frozenset()
+    drawing = _drawn(placed, sheet, known, labels, part, elsewhere=shown_there)
     legend = legend_of(geometry, known, 1, shown) if is_beside else legend_below
     key = key_picture(placed) if geometry.cropped and is_beside else None
     foot: list[Item] = list(scale_bar(placed, 0.0, 1.0))
@@ -139,7 +137,7 @@ def bare_section(
     placed, sheet, labels = _labelled(result, geometry, dimensions, (width, height - FOOT), shown, at_least)
     foot: list[Item] = list(scale_bar(placed, 0.0, 1.0, BARE_SCALE_BAR))
     nothing = Scene(0.0, 0.0, ())
-    drawing = _drawn(placed, sheet, numbers, labels)
+    drawing = _drawn(placed, sheet, numbers, labels, sparing=True)
     scene = _sheet_of(drawing, foot, (), nothing, None, drawing.width, legend_beside=True)
     return BareSection(scene, placed.scale, labels.notes)
 
@@ -224,13 +222,20 @@ def _labelled(
 
 
 def _drawn(
-    placed: Frame, sheet: Sheet, numbers: Mapping[Material, int], labels: Labelled, part: Box | None = None
+    placed: Frame,
+    sheet: Sheet,
+    numbers: Mapping[Material, int],
+    labels: Labelled,
+    part: Box | None = None,
+    *,
+    elsewhere: frozenset[Material] = frozenset(),
+    sparing: bool = False,
 ) -> Scene:
     """Shapes, outlines, a part's frame, labels and the materials' numbers, one over the other."""
     items = _shapes(placed, numbers) + outlines(placed) + break_lines(placed)
     if part:
         items.append(Path((_part_ring(placed, part),), closed=True, stroke=GREY, width=0.25, dash=PART_DASH))
-    items += [*labels.items, *material_marks(placed, sheet, numbers)]
+    items += [*labels.items, *material_marks(placed, sheet, numbers, elsewhere, sparing=sparing)]
     return Scene(placed.width, placed.height, tuple(items))
 
 

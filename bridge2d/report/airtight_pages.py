@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bridge2d.airtight_words import NONE_DRAWN, airtight_lines, lacks_airtight_layer
+from bridge2d.airtight_words import NONE_DRAWN, airtight_lines, bodies_of, lacks_airtight_layer
 from bridge2d.drawing.scene import runs
 from bridge2d.report.layout import Block, Heading, paragraph
 from bridge2d.report.words import with_firm_units
@@ -31,7 +31,7 @@ def airtight(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
         if section.airtight is None:
             continue
         found.append(Heading(runs(section.section.title or section.section.name), level=2))
-        lines = airtight_lines(section.airtight, shown)
+        lines = airtight_lines(section.airtight, shown, bodies_of(section.section))
         found += [paragraph(with_firm_units(line), width=LINE, mark="–", indent=5.0) for line in lines]
     if lacks_airtight_layer(result):
         return [paragraph(f"{NONE_DRAWN[:1].upper()}{NONE_DRAWN[1:]}.")]

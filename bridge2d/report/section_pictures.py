@@ -34,13 +34,12 @@ from bridge2d.shown_units import IN_SI, DisplayUnits
 
 SECTIONS = "Sections"
 """Title of the chapter with the pictures."""
-DRAWINGS = ((118.0, False), (100.0, False), (118.0, True), (100.0, True), (84.0, False), (70.0, False))
-"""Greatest heights of the dimensioned section [mm] and whether its legend stands below it in any case, the next one
-where both pictures do not fit on one page."""
+DRAWING_HEIGHTS = (118.0, 100.0, 84.0)
+"""Greatest heights of the dimensioned section, the next one where both pictures do not fit on one page [mm]."""
+GREATEST_DRAWING = 150.0
+"""Its greatest height where it has a page of its own [mm]."""
 LEAST_ISOTHERMS, GREATEST_ISOTHERMS = 70.0, 112.0
 """Height of the other picture [mm]."""
-SMALL_ISOTHERMS = 50.0
-"""Its least height where the first one is as low as it gets, or has a long legend below it [mm]."""
 LARGE_CAPTION, GREATEST_LARGE = 12.0, 190.0
 """Kept for the caption of a section that has a page of its own, and the greatest height of its isotherms [mm]."""
 CAPTION = 22.0
@@ -53,8 +52,12 @@ ITS_CAPTION = 9.0
 """Kept for the caption of an enlarged part beside the isotherms [mm]."""
 GREATEST_ENLARGED = 100.0
 """Greatest height of an enlarged part under a section that has a page of its own [mm]."""
+ROOM_OF_PART, ROOM_OF_LARGE = 55.0, 140.0
+"""Paper for the longer side of an enlarged part, beside the isotherms and on a page of its own [mm]."""
 LOWER = 4.0
 """By so much at least, because scales come in steps [mm]."""
+LEAST_LOWERED = 45.0
+"""No lower than this [mm]."""
 TRIES = 6
 """So often the enlarged part is made lower where it and its labels do not fit under the drawing."""
 HOW_TO_READ = (
@@ -87,11 +90,13 @@ def drawings(
     for k, section in enumerate(sections):
         found += [NewPage()] if k else []
         geometry = section_geometry(section)
-        pictures = _Pictures(section, numbers, requirements, 2 * k + 1, shown, geometry, fine_part(geometry))
+        part = fine_part(geometry, ROOM_OF_LARGE if section.section.large else ROOM_OF_PART)
+        pictures = _Pictures(section, numbers, requirements, 2 * k + 1, shown, geometry, part)
+        rooms = paper.room - taken, paper.room
         if section.section.large:
-            found += pictures.on_two_pages(paper.room - taken, paper.room)
+            found += pictures.on_two_pages(*rooms)
         else:
-            found += pictures.on_one_page(paper.room - taken)
+            found += pictures.on_one_page(rooms[0]) or pictures.one_after_the_other(*rooms)
         taken = 0.0
     return found
 
@@ -118,20 +123,22 @@ class _Pictures:
     geometry: SectionGeometry
     part: Box | None
 
-    def on_one_page(self, room: float) -> list[Block]:
-        """All pictures, as high as fits into the room of one page [mm] together."""
-        blocks: list[Block] = []
-        for height, low in DRAWINGS:
-            last = (height, low) == DRAWINGS[-1]
-            least = SMALL_ISOTHERMS if last or low else LEAST_ISOTHERMS
-            blocks = [self._heading, Space(1.5), self._drawing(height, low=low), Space(BETWEEN)]
+    def on_one_page(self, room: float) -> list[Block] | None:
+        """All pictures, as high as fits into the room of one page [mm] together; None where they would be too small."""
+        for height in DRAWING_HEIGHTS:
+            blocks: list[Block] = [self._heading, Space(1.5), self._drawing(height), Space(BETWEEN)]
             left = room - sum(block.height for block in blocks)
-            if left - CAPTION < least and not last:
+            if left - CAPTION < LEAST_ISOTHERMS:
                 continue
-            blocks.append(self._lower(min(max(left - CAPTION, least), GREATEST_ISOTHERMS), left))
-            if blocks[-1].height <= left:
-                break
-        return blocks
+            pictures = self._lower(min(left - CAPTION, GREATEST_ISOTHERMS), left)
+            if pictures.height <= left:
+                return [*blocks, pictures]
+        return None
+
+    def one_after_the_other(self, room: float, full: float) -> list[Block]:
+        """The drawing on a page of its own, whose room is given [mm], the others on a whole one."""
+        height = min(room - self._heading.height - LARGE_CAPTION, GREATEST_DRAWING)
+        return [self._heading, self._drawing(height), NewPage(), self._lower(GREATEST_ISOTHERMS, full)]
 
     def on_two_pages(self, room: float, full: float) -> list[Block]:
         """The drawing as high as the room of its page [mm], the isotherms on the next one, an enlarged part on either.
@@ -155,14 +162,13 @@ class _Pictures:
     def _heading(self) -> Heading:
         return Heading(runs(self._title), level=2)
 
-    def _drawing(self, height: float, *, low: bool = False) -> Figure:
+    def _drawing(self, height: float) -> Figure:
         """The section with its dimensions."""
         whole = ", drawn whole; only the half at x ≥ 0 was computed" if self.result.section.mirrored else ""
         if self.result.section.revolution:
             whole = ", a cut through the axis of a solid of revolution; x is the radius"
         framed = f"; dashed frame: figure {self.figure}a" if self.part else ""
-        geometry, part = self.geometry, self.part
-        scene = dimensioned_section(self.result, WIDTH, height, self.numbers, geometry, self.shown, part, low=low)
+        scene = dimensioned_section(self.result, WIDTH, height, self.numbers, self.geometry, self.shown, self.part)
         return Figure(scene, _caption(self.figure, runs(f"{self._title}, dimensions and materials{whole}{framed}.")))
 
     def _enlarged(self, part: Box, height: float, width: float) -> Figure:
@@ -186,7 +192,7 @@ class _Pictures:
             pair = Beside((Figure(picture.scene), enlarged), WIDTH - ENLARGED)
             both = Together((pair, self._isotherm_caption(picture)))
             lower = height - max(both.height - left, LOWER)
-            if both.height <= left or lower < SMALL_ISOTHERMS:
+            if both.height <= left or lower < LEAST_LOWERED:
                 break
             height = lower
         return both
