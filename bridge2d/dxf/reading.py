@@ -32,6 +32,8 @@ CHORD = 0.05
 """Greatest distance of a curve from the chords that stand for it [mm]."""
 MOST_TOLD = 3
 """So many faults are told, the rest counted."""
+LAYER_CODE = 8
+"""Group code of a layer's name in a DXF file."""
 CLOSED = 0.01
 """Ends nearer than this are joined [mm]."""
 FARTHEST = 1e9
@@ -100,7 +102,7 @@ def read_shapes(data: bytes, file: str, layers: Sequence[str]) -> Contents:
     seen: dict[str, None] = {}
     left: Counter[tuple[str, str]] = Counter()
     for order, entity in enumerate(_resolved(document.modelspace(), "", left)):
-        layer = entity.dxf.layer
+        layer = _layer(entity)
         seen[layer] = None
         if layer.casefold() not in wanted:
             continue
@@ -190,10 +192,19 @@ def _millimetres(document: Drawing) -> tuple[float, list[str]]:
         return 1.0, [f"the drawing's unit {number!r} is not known; its lengths were taken as millimetres"]
 
 
+def _layer(entity: DXFEntity) -> str:
+    """The layer of an entity; of one of a kind that nobody knows, as its tags have it."""
+    if entity.dxf.is_supported("layer"):
+        return str(entity.dxf.layer)
+    kept = getattr(entity, "xtags", None)
+    subclasses = kept.subclasses if kept else []
+    return next((str(tag.value) for tags in subclasses for tag in tags if tag.code == LAYER_CODE), "0")
+
+
 def _resolved(entities: Iterable[DXFEntity], outer: str, left: Counter[tuple[str, str]]) -> Iterator[DXFGraphic]:
     """Entities in the order of drawing with blocks resolved; a block's layer 0 is that of its insert."""
     for entity in entities:
-        if outer and entity.dxf.layer == "0":
+        if outer and entity.dxf.is_supported("layer") and entity.dxf.layer == "0":
             entity.dxf.layer = outer
         if entity.dxftype() != "INSERT":
             yield entity  # type: ignore[misc]
@@ -202,7 +213,8 @@ def _resolved(entities: Iterable[DXFEntity], outer: str, left: Counter[tuple[str
         layer = insert.dxf.layer
 
         def skipped(one: DXFGraphic, _reason: str, layer: str = layer) -> None:
-            left[one.dxf.layer if one.dxf.layer != "0" else layer, one.dxftype()] += 1
+            own = _layer(one)
+            left[own if own != "0" else layer, one.dxftype()] += 1
 
         for single in insert.multi_insert() if insert.mcount > 1 else (insert,):
             yield from _resolved(single.virtual_entities(skipped_entity_callback=skipped), layer, left)

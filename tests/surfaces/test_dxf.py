@@ -415,6 +415,19 @@ def test_a_block_that_is_missing_is_told(wall):
     assert "INSERT" in note
 
 
+def test_an_object_of_a_kind_that_nobody_knows_is_left_out_and_told(wall):
+    regions = [region.name for region in wall.load().detail.sections[0].regions]
+    wall.space.add_line((0, 0), (100, 0), dxfattribs={"layer": "BRICK"})
+    path = wall.folder / "nib.dxf"
+    wall.document.saveas(path)
+    text = path.read_text(encoding="utf-8")
+    assert text.count("\nLINE\n") == 1
+    path.write_text(text.replace("\nLINE\n", "\nWALLTHING\n"), encoding="utf-8")
+    detail = load(wall.folder / "nib.toml").detail
+    assert [region.name for region in detail.sections[0].regions] == regions
+    assert any("WALLTHING" in note and "BRICK" in note for note in detail.notes)
+
+
 def test_blocks_are_resolved_nested_turned_scaled_and_mirrored(wall):
     """Positions worked out by hand: a triangle of legs 20 and 10 in a block within a block."""
     wall.layers += "C = 1.0\n"
