@@ -201,6 +201,9 @@ def _junction(data: Mapping[str, Any], source: Source) -> Junction:
     if "junction" not in data:
         right = f'write junction = "free_section" at the top (known: {", ".join(known)})'
         raise source.error((), "the key junction is missing", right)
+    if isinstance(data["junction"], list):
+        right = "name a detail file here, or compute this one with `bridge2d schedule`"
+        raise source.error(("junction",), "this is a building with its junctions, not a detail", right)
     try:
         name = read_line_of_text(data["junction"])
     except QuantityError as error:

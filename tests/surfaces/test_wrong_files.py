@@ -327,3 +327,10 @@ def test_a_process_of_its_own_says_the_same(tmp_path, command):
     assert f"{file}, line 6, " in run.stderr
     assert "conductivity" in run.stderr
     assert list(tmp_path.iterdir()) == [file]
+
+
+def test_a_building_is_no_detail_and_the_message_says_which_command_takes_it(capsys):
+    assert main(["report", "details/tollhouse_building.toml"]) == 2
+    said = capsys.readouterr().err
+    assert "this is a building with its junctions, not a detail" in said
+    assert "bridge2d schedule" in said
