@@ -347,8 +347,6 @@ def _located(
 
         reasons = [right, *gaps(section, drawn.origin)[:1], drawn.extent()]
         right = "; ".join(reason for reason in reasons if reason)
-    if not source.data:
-        parse(source)
     if source.data.get("junction") == "free_section":
         block = {"surface": "environment"}.get(kind, kind)
         key = {"region": "polygon", "surface": "edge", "flanking": "cut", "probe": "point", "airtight": "line"}.get(
