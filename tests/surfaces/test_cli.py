@@ -143,6 +143,10 @@ def test_a_requirement_that_fails_gives_status_one(wall, capsys):
     wall.write_text(WALL.replace("minimum = 0.7", "minimum = 0.8"), encoding="utf-8")
     assert main(["solve", str(wall)]) == 1
     assert "NOT MET" in capsys.readouterr().out
+    assert main(["report", str(wall)]) == 1
+    written, told = capsys.readouterr().out.splitlines()
+    assert written == f"{wall.with_suffix('.pdf')}: written"
+    assert told.strip() == "NOT MET: minimum f_Rsi: minimum 0.800, found 0.733 (invented)"
 
 
 @pytest.mark.parametrize(

@@ -197,6 +197,8 @@ TABLES = [
     (TABLE.replace("0.78", "78"), 5, 'write 0.78 or "78 %"'),
     (TABLE.replace("0.78", "78 % wet"), 5, "is no relative humidity"),
     (TABLE.replace("0.78", ""), 5, "is no relative humidity"),
+    (TABLE.replace("0.78", "nan %"), 5, "'nan' is not a number"),
+    (TABLE.replace("0.78", "1 %"), 5, "is no relative humidity; write a number from 0.05 to 1"),
 ]
 
 

@@ -222,6 +222,13 @@ CHANGES = [
     ("limit in percent", "minimum = 0.5", "minimum = 50", "minimum = 50", "from 0 to 1"),
     ("limit without source", 'source = "invented"\n', "", "[[requirement]]", "the key source is missing"),
     ("psi without dimensions", '"f_rsi"\nminimum', '"psi"\nmaximum', "[[requirement]]", "dimensions"),
+    (
+        "f_rsi with dimensions",
+        "minimum = 0.5",
+        'minimum = 0.5\ndimensions = "external"',
+        "dimensions =",
+        "f_rsi has no dimensions; leave the key out",
+    ),
     ("psi in other dimensions", '"f_rsi"\nminimum', OVERALL, "dimensions", "overall_internal"),
     ("limit of the wrong sense", "minimum = 0.5", "maximum = 0.5", "maximum = 0.5", "write minimum instead"),
     ("chi of a free section", '"f_rsi"\nminimum', '"chi"\nmaximum', "[[requirement]]", "no χ"),

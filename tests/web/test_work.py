@@ -12,7 +12,7 @@ import pymupdf
 import pytest
 
 from bridge2d.calculate import calculate
-from bridge2d.detail_file import load, read
+from bridge2d.detail_file import load
 from bridge2d.errors import InputError
 from bridge2d.results import DetailResult
 from bridge2d.shown_units import DisplayUnits
@@ -107,7 +107,7 @@ def test_a_place_has_the_temperature_of_its_layer() -> None:
 
 
 def test_the_air_beside_an_oblique_face_is_outside_the_section() -> None:
-    text = FREE_SECTION.partition("[[region]]\nname = \"board\"")[0].replace("[300, 400], [0, 400]]", "[0, 400]]", 1)
+    text = FREE_SECTION.partition('[[region]]\nname = "board"')[0].replace("[300, 400], [0, 400]]", "[0, 400]]", 1)
     text += FREE_SECTION[FREE_SECTION.index("[[environment]]") :].replace("[400, 0], [400, 400]", "[300, 0], [0, 400]")
     section = solved(text).sections[0]
     assert value_at(section, (0.149, 0.199)) is not None
