@@ -259,6 +259,30 @@ def test_the_folder_is_the_platform_s(monkeypatch, platform, ending):
     assert cache.cache_folder() == Path.home() / ending
 
 
+def test_on_a_terminal_every_detail_is_told(house, capsys, monkeypatch):
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    assert run(house) == 0
+    told = [one.strip() for one in capsys.readouterr().err.split("\r") if one.strip()]
+    assert [one.partition("] ")[2] for one in told] == ["0 of 1 details", "1 of 1 details wall.toml"]
+    assert run(house) == 0
+    assert capsys.readouterr().err == ""  # all of it is kept
+
+
+def test_what_a_building_gives_a_detail_stands_in_the_json(house, capsys):
+    given = '{ insulation_material = { conductivity = 0.04, basis = "declared" }, joist_width = "8 cm", '
+    given += 'joist_material = { conductivity = [0.3, 0.13], basis = "declared" } }'
+    (house.parent / "joist.toml").write_text('junction = "joist_pocket"\n', encoding="utf-8")
+    text = f'[[junction]]\nname = "Joists"\ndetail = "joist.toml"\nlength = 3\nparameters = {given}\n'
+    house.write_text(BUILDING + text, encoding="utf-8")
+    run(house, "--json", "--tolerance", "0.05")
+    found = json.loads(capsys.readouterr().out)
+    assert found["details"][1]["parameters"] == {
+        "insulation_material": {"conductivity": 0.04, "basis": "declared"},
+        "joist_width": "8 cm",
+        "joist_material": {"conductivity": [0.3, 0.13], "basis": "declared"},
+    }
+
+
 def test_progress_is_one_line_that_ends_empty(capsys):
     progress_line(1, 2, "wall.toml")
     progress_line(2, 2, "corner.toml")
@@ -417,11 +441,12 @@ def test_an_area_may_have_its_unit(house, capsys):
         (["--jobs", "0"], "--jobs"),
         (["--jobs", "two"], "--jobs"),
         (["--tolerance", "0"], "--tolerance"),
+        (["missing.toml"], "missing.toml: there is no such file"),
     ],
 )
 def test_a_wrong_call(house, monkeypatch, capsys, words, says):
     monkeypatch.chdir(house.parent)
-    assert main(["schedule", str(house), *words]) == 2
+    assert main(["schedule", *([] if words[0].endswith("toml") else [str(house)]), *words]) == 2
     assert says in capsys.readouterr().err
 
 
