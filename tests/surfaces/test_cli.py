@@ -1,5 +1,6 @@
 """The command line: what it prints, what it writes, and its exit status."""
 
+import io
 import json
 import math
 import os
@@ -244,6 +245,22 @@ def test_lists(capsys):
     assert json.loads(capsys.readouterr().out)["type"] == "object"
     assert main(["materials", "softwood"]) == 0
     assert "softwood" in capsys.readouterr().out
+
+
+def test_a_section_is_drawn_by_its_name(wall, capsys):
+    name = load(wall).detail.sections[0].name
+    target = wall.with_name("a.svg")
+    assert main(["draw", str(wall), "-o", str(target), "--section", name]) == 0
+    assert target.read_text(encoding="utf-8").startswith("<")
+    assert main(["draw", str(wall), "-o", str(target), "--section", "attic"]) == 2
+    assert f"the detail has no section 'attic'; name one of '{name}'" in capsys.readouterr().err
+
+
+def test_a_screen_that_is_no_file_is_written_to_all_the_same(monkeypatch):
+    screen = io.StringIO()  # which has no letters that it lacks
+    monkeypatch.setattr(sys, "stdout", screen)
+    assert main(["materials", "softwood"]) == 0
+    assert "softwood" in screen.getvalue()
 
 
 def test_report_is_written_whole_or_not_at_all(wall, monkeypatch, capsys):

@@ -402,6 +402,16 @@ def test_other_lengths_are_priced_in_all():
     assert price.lower == pytest.approx((9 * 64 - 10) / (80 * (10 * a.upper - 9 * b.lower)))
 
 
+def test_the_dew_point_is_asked_of_options_that_tell_their_humidity():
+    layer = '[[airtight]]\nname = "plaster"\nline = [[330, 0], [330, 1000]]\n'
+    damp = free().replace("temperature = 20", "temperature = 20\nhumidity = 0.5") + layer
+    both = options(free(board=0.03) + layer, damp)
+    (along,) = [one for one in both.words if one.key == "dew point along the airtight layer"]
+    assert along.values[0] == "humidity of the room air not given"
+    assert along.data[0] is None
+    assert along.values[1].startswith("yes: ≈ ")  # behind 80 mm of board the brick is colder than 9.3 °C
+
+
 def test_parts_of_one_name_and_long_outlines_are_told_apart():
     star = "[[0, 0], [10, 5], [20, 0], [15, 10], [20, 20], [10, 15], [{x}, 20]]"
     void = "\nholes = [[[100, 100], [200, 100], [200, 200]]]"
@@ -728,6 +738,11 @@ def test_one_scale_and_one_range_of_temperatures():
     temperatures = [section.fields.temperature for section in drawn.sections]
     assert drawn.span.low == min(one.min() for one in temperatures)
     assert drawn.span.high == max(one.max() for one in temperatures)
+
+
+def test_a_paper_that_is_not_known(two: Comparison):
+    with pytest.raises(InputError, match="there is no paper 'A3'; write A4 or Letter"):
+        comparison_bytes(two, paper="A3")
 
 
 def test_too_many_options_for_one_sheet():

@@ -506,6 +506,17 @@ def test_a_mesh_of_faces_bounds_nothing_and_is_named(wall):
     assert "on layer 'BRICK' of the drawing 1 POLYLINE was left out" in wall.load().detail.notes
 
 
+def test_a_layer_whose_name_no_drawing_may_have_is_told(wall):
+    wall.space.add_line((0, 0), (10, 0), dxfattribs={"layer": "A"})
+    wall.load()
+    file = wall.folder / "nib.dxf"
+    data = file.read_bytes().replace(b"\n  8\nA\n", b"\n  8\nA*B|C\n")
+    text = (wall.folder / "nib.toml").read_text(encoding="utf-8")
+    with pytest.raises(InputError) as error:
+        read(text, file.with_suffix(".toml"), attached={"nib.dxf": data})
+    assert "nib.dxf: the drawing is damaged: Invalid layer name" in str(error.value)
+
+
 def test_many_overlaps_are_counted(wall):
     wall.layers += "C = 1.0\n"
     for k in range(10):
