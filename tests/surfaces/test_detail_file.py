@@ -207,10 +207,12 @@ def test_a_round_section_takes_off_the_disc_within_its_cut(read):
     """χ of a plane wall round an axis is nothing: L3D is U·πr², exact."""
     text = TEXT.replace("title", "revolution = true\ntitle").replace("330], [400, 330]]", "330], [0, 330]]")
     text = text.replace('[[environment]]\nname = "room"\nsurface_resistance = 0.3\nedge = [[400, 330], [0, 330]]\n', "")
-    detail = read(text + '[[flanking]]\nname = "wall"\ncut = [[1000, 0], [1000, 330]]\n').detail
-    assert [*detail.sections[0].flanking[0].lengths.values()] == pytest.approx([math.pi] * 3)
+    text += '[[flanking]]\nname = "wall"\ncut = [[1000, 0], [1000, 330]]\n'
+    detail = read(text.replace("1000", "700")).detail
+    area = 0.7**2 * math.pi
+    assert [*detail.sections[0].flanking[0].lengths.values()] == pytest.approx([area] * 3)
     chi = calculate(detail).chi
-    assert chi.l2d.lower <= math.pi / (0.04 + 0.33 / 0.77 + 0.13) <= chi.l2d.upper
+    assert chi.l2d.lower <= area / (0.04 + 0.33 / 0.77 + 0.13) <= chi.l2d.upper
     assert chi.value.lower <= 0 <= chi.value.upper
 
 
