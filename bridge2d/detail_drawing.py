@@ -72,21 +72,19 @@ class Drawn:
 
 
 def with_drawing(
-    parameters: FreeSection, source: Source, attached: Mapping[str, bytes] | None = None
-) -> tuple[FreeSection, Drawn | None]:
+    parameters: FreeSection, block: DrawingBlock, source: Source, attached: Mapping[str, bytes] | None = None
+) -> tuple[FreeSection, Drawn]:
     """The blocks of a free section with the regions that its drawing brings, and what was taken from it.
 
     Args:
         parameters: the blocks of the file.
+        block: its [drawing].
         source: the file.
         attached: drawings at hand by the name that the file gives them; None reads from the file's folder.
 
     Raises:
         InputError: a layer's keys are wrong, or the drawing is missing, unreadable or not closed.
     """
-    block = parameters.drawing
-    if block is None:
-        return parameters, None
     for layer in block.layers:
         _region(block, layer, SQUARE, [], source)
     file, data = bytes_beside(block.file, DRAWING, ("drawing", "file"), source, attached)

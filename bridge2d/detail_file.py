@@ -37,6 +37,7 @@ from bridge2d.units import SI, SYSTEMS, UnitSystem
 
 if TYPE_CHECKING:
     from bridge2d.detail_drawing import Drawn
+    from bridge2d.junctions.drawing_block import DrawingBlock
     from bridge2d.junctions.free_section import FreeSection
 
 
@@ -118,10 +119,11 @@ def read(
     junction = _junction(data, source)
     head, parameters = _validated(data, junction, source)
     drawn = None
-    if "drawing" in data and junction.name == "free_section":
+    drawing: DrawingBlock | None = getattr(parameters, "drawing", None)
+    if drawing is not None:
         from bridge2d.detail_drawing import with_drawing  # loads shapely
 
-        parameters, drawn = with_drawing(cast("FreeSection", parameters), source, attached)
+        parameters, drawn = with_drawing(cast("FreeSection", parameters), drawing, source, attached)
     detail = _built(junction, parameters, source)
     chosen, origins, sets = chosen_limits(head, source, attached)
     climate, tables = chosen_climate(head, source, attached)
@@ -348,8 +350,6 @@ def _located(
 
         reasons = [right, *gaps(section, drawn.origin)[:1], drawn.extent()]
         right = "; ".join(reason for reason in reasons if reason)
-    if not source.data:
-        parse(source)
     if source.data.get("junction") == "free_section":
         block = {"surface": "environment"}.get(kind, kind)
         key = {"region": "polygon", "surface": "edge", "flanking": "cut", "probe": "point", "airtight": "line"}.get(

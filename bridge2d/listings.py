@@ -345,13 +345,8 @@ def _comment(text: str) -> list[str]:
 def _toml(info: ParameterInfo, system: UnitSystem) -> str:
     """A default as TOML."""
     value = info.default
-    if isinstance(value, MaterialChoice) and value.basis:
-        number = toml_number(units.CONDUCTIVITY, value.material.conductivity, system)
-        return f"{{ conductivity = {number}, basis = {json.dumps(value.basis, ensure_ascii=False)} }}"
-    if isinstance(value, MaterialChoice):
+    if isinstance(value, MaterialChoice):  # a default is of the catalogue
         return json.dumps(value.material.name, ensure_ascii=False)
-    if isinstance(value, bool):
-        return "true" if value else "false"
     if isinstance(value, int | float):
         return toml_number(info.kind or units.RATIO, value, system, info.minimum, info.maximum)
     return json.dumps(value, ensure_ascii=False)

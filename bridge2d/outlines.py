@@ -99,10 +99,7 @@ def read_polygon(typed: object, system: UnitSystem = SI) -> tuple[Point, ...]:
     points = read_line(typed, fewest=3, system=system)
     if points[0] == points[-1]:
         points = points[:-1]
-    ring = [_whole(p) for p in points]
-    _refuse_crossing(ring)
-    if _twice_area(ring) == 0:
-        raise QuantityError("has no area", "give corners that do not lie on one line")
+    _refuse_crossing([_whole(p) for p in points])  # at least three corners that meet nowhere else enclose an area
     return points
 
 
@@ -168,10 +165,6 @@ def _place(point: tuple[float, float]) -> str:
 def _turn(a: _Whole, b: _Whole, c: _Whole) -> int:
     """Twice the area of the triangle a b c, positive where it turns to the left."""
     return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-
-
-def _twice_area(ring: list[_Whole]) -> int:
-    return sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(ring, ring[1:] + ring[:1], strict=True))
 
 
 def _is_rectangle(ring: list[_Whole]) -> bool:

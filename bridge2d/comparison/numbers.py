@@ -20,8 +20,11 @@ from bridge2d.comparison.records import (
     estimate,
 )
 from bridge2d.detail import DIMENSION_SYSTEMS, Section
+from bridge2d.module_words import U
 from bridge2d.results import DetailResult, Psi, TemperatureFactor
 
+U_SECTION = "u section"
+"""Key of the row of a plane element's U."""
 LESS, MORE, NEITHER = -1, 1, 0
 """Which way is the better one."""
 INDEX = {"external": "e", "internal": "i", "overall_internal": "oi"}
@@ -68,7 +71,7 @@ def number_rows(options: Sequence[Option], basis: Basis) -> tuple[Row, ...]:
     """
     whole = are_hatches(options)  # then their edges alone, by the metre, would only confuse
     rows = [*_psi_rows(options, basis), *([] if whole else _piece_row(options, basis)), *_window_rows(options)]
-    rows += _hatch_rows(options, basis)
+    rows += [_module_row(options), *_hatch_rows(options, basis)]
     rows += [*_temperature_rows(options), *([] if whole else _loss_rows(options, basis))]
     rows += _watched_rows(options) + _flanking_rows(options)
     if not any(option.result.psi or option.result.chi for option in options):
@@ -158,6 +161,17 @@ def _window_rows(options: Sequence[Option]) -> list[Row]:
             options, "u installed", n.U_VALUE, "U as installed", LESS, installed, plain="U as installed, joint included"
         ),
     ]
+
+
+def _module_row(options: Sequence[Option]) -> Row:
+    """U of a plane element with repeated pieces."""
+
+    def found(option: Option) -> Amount | None:
+        return bracket(option.result.u_section.u_value) if option.result.u_section else None
+
+    return row(
+        options, U_SECTION, U, "U of the wall, from its section", LESS, found, plain="U of the wall", important=True
+    )
 
 
 def are_hatches(options: Sequence[Option]) -> bool:
@@ -425,9 +439,7 @@ def _beyond(result: DetailResult, first: DetailResult, name: str) -> float | Non
     if result.detail.junction != first.detail.junction or result.detail.junction == "free_section":
         return None
     sections = [_section_of(one, name) for one in (result, first)]
-    if sections[0] is None or sections[1] is None:
-        return None
-    own, other = (next(e for e in s.flanking if e.name == name) for s in sections if s is not None)
+    own, other = (next(e for e in s.flanking if e.name == name) for s in sections)
     if own.within or other.within:
         return 0.0  # cut within the section, it tells the layers and is no end
     ends = np.array(own.cut)
@@ -440,11 +452,11 @@ def _beyond(result: DetailResult, first: DetailResult, name: str) -> float | Non
     return float(copies * (ends.mean(axis=0) - np.array(other.cut).mean(axis=0)) @ outward)
 
 
-def _section_of(result: DetailResult, name: str) -> Section | None:
-    """The section that Ψ starts from, if it has that flanking element; else the first that has it."""
+def _section_of(result: DetailResult, name: str) -> Section:
+    """The section that Ψ starts from, if it has that flanking element of its terms; else the first that has it."""
     known = [one.section for one in result.sections if any(e.name == name for e in one.section.flanking)]
     start = result.detail.combination.psi_section
-    return next((one for one in known if one.name == start), known[0] if known else None)
+    return next((one for one in known if one.name == start), known[0])
 
 
 def _piece_row(options: Sequence[Option], basis: Basis) -> list[Row]:

@@ -6,15 +6,13 @@ import textwrap
 from collections.abc import Sequence
 
 from bridge2d import __version__
-from bridge2d import nomenclature as n
 from bridge2d.comparison.records import Amount, Comparison, Difference, LimitRow, Row
+from bridge2d.module_words import LIMITED
 from bridge2d.results import RequirementResult
 from bridge2d.shown_units import IN_SI, DisplayUnits
 from bridge2d.tables import Json, as_json
 
 WIDTH = 110
-QUANTITY = {"psi": n.PSI, "chi": n.CHI_OF_REVOLUTION, "f_rsi": n.F_RSI}
-"""What a limit is of."""
 
 
 def verdict_word(one: RequirementResult | None) -> str:
@@ -95,14 +93,14 @@ def _number_lines(comparison: Comparison, wide: int) -> list[str]:
 def limit_text(row: LimitRow, shown: DisplayUnits = IN_SI) -> str:
     """A limit with its sign and unit: "f_Rsi ≥ 0.700"."""
     asked = row.requirement
-    quantity = QUANTITY[asked.quantity]
+    quantity = LIMITED[asked.quantity]
     sense = "≤" if asked.sense == "maximum" else "≥"
     where = f", {asked.dimensions.replace('_', ' ')} dimensions" if asked.dimensions else ""
     return f"{quantity.plain_symbol}{where} {sense} {shown.value(quantity, asked.limit)}"
 
 
 def _limit_lines(row: LimitRow, names: Sequence[str], wide: int, shown: DisplayUnits) -> list[str]:
-    quantity = QUANTITY[row.requirement.quantity]
+    quantity = LIMITED[row.requirement.quantity]
     lines = [f"  {row.requirement.name}: {limit_text(row, shown)} ({row.requirement.source})"]
     for name, one in zip(names, row.results, strict=True):
         found = f", found {shown.value(quantity, one.value)}" if one else ""

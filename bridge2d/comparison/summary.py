@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bridge2d.comparison.numbers import U_SECTION
 from bridge2d.comparison.records import (
     BETTER,
     CERTAINLY,
@@ -18,8 +19,10 @@ from bridge2d.shown_units import DisplayUnits
 
 PER_LENGTH = " per metre"
 
-HEAT_ROWS = ("hatch annual", "hatch loss", "piece", "annual", "loss", "psi")
+HEAT_ROWS = ("hatch annual", "hatch loss", "piece", "annual", "loss", U_SECTION, "psi")
 """Rows that say who loses less heat, the most telling first; of Ψ the one that leads its table."""
+WHOLE = ("hatch annual", "hatch loss", U_SECTION)
+"""Rows of these whose plain words say what they are of."""
 
 
 def summary(comparison: Comparison) -> tuple[str, ...]:
@@ -67,15 +70,13 @@ def _heat(comparison: Comparison, number: int, name: str, first: str) -> str:
     if row is None or between is None:
         return f"Nothing says whether {name} loses less heat than {first}."
     where = f", taken {row.plain}" if row.key == "piece" else ""
-    if between.verdict == SAME:
-        return f"{name} loses as much heat as {first}{where}."
     if between.verdict == UNDECIDED:
         return f"Heat: {name} and {first} cannot be told apart{where}."
     word = {BETTER: "less", WORSE: "more"}.get(between.verdict.removeprefix(CERTAINLY))
     if word is None:
         return f"Heat: see the table; {name} and {first} have different plane parts."
     sure = " certainly" if between.verdict.startswith(CERTAINLY) else ""
-    if row.key.startswith("hatch"):
+    if row.key in WHOLE:
         return f"{name}{sure} loses {word} heat than {first}: {_size(between.amount, row, shown)} {word}, {row.plain}."
     over = {"annual": row.plain.partition(",")[2], "loss": row.plain.partition(",")[2]}.get(row.key, PER_LENGTH)
     size = _size(between.amount, row, shown)

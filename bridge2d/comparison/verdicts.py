@@ -24,6 +24,7 @@ def limit_rows(options: Sequence[Option]) -> tuple[LimitRow, ...]:
 def _assessed(limit: Requirement, option: Option) -> RequirementResult | None:
     result = option.result
     try:
-        return assess(limit, result.psi, result.chi, result.f_rsi)
+        u_value = result.u_section.u_value if result.u_section else None
+        return assess(limit, result.psi, result.chi, result.f_rsi, u_value)
     except InputError:  # this option has no number of that kind
         return None

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bridge2d.drawing.fonts import FILES, FOLDER, MILLIMETRES_PER_POINT, pieces
-from bridge2d.drawing.scene import SUBSCRIPT_DROP, SUBSCRIPT_SIZE, Clip, Path, Placed, Scene, Text, runs_width
+from bridge2d.drawing.scene import SUBSCRIPT_DROP, SUBSCRIPT_SIZE, Clip, Path, Scene, Text, runs_width
 
 POINTS = 1.0 / MILLIMETRES_PER_POINT
 ESCAPES = {code: f"\\{code:03o}" for code in (*range(32), *range(127, 256), *b"()\\")}
@@ -50,7 +50,7 @@ def draw_scene(canvas: Any, scene: Scene, x: float = 0.0, y: float = 0.0) -> Non
             canvas.addLiteral(f"q {_lines(item.rings, True, x, y)} W* n")
             draw_scene(canvas, Scene(scene.width, scene.height, item.items), x, y)
             canvas.addLiteral("Q")
-        elif isinstance(item, Placed):
+        else:
             draw_scene(canvas, item.scene, x + item.x, y + item.y)
 
 

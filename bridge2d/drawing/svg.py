@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bridge2d.drawing.fonts import MILLIMETRES_PER_POINT
-from bridge2d.drawing.scene import SUBSCRIPT_DROP, SUBSCRIPT_SIZE, Clip, Item, Path, Placed, Run, Scene, Text
+from bridge2d.drawing.scene import SUBSCRIPT_DROP, SUBSCRIPT_SIZE, Clip, Item, Path, Run, Scene, Text
 
 FAMILY = "'Noto Sans', 'DejaVu Sans', Arial, sans-serif"
 
@@ -113,7 +113,7 @@ def _write(items: tuple[Item, ...], x: float, y: float, top: float, written: lis
             written.append(f'<g clip-path="url(#{name})">')
             _write(item.items, x, y, top, written, clips)
             written.append("</g>")
-        elif isinstance(item, Placed):
+        else:
             _write(item.scene.items, x + item.x, y + item.y, top, written, clips)
 
 

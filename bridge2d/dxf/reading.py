@@ -283,12 +283,8 @@ def _flattened(path: Path, layer: str, order: int, scale: float) -> Shape:
 
 
 def _ring(shape: Shape) -> Shape:
-    """The shape as a ring, its last point joined to its first."""
-    if shape.closed:
-        return shape
-    if math.dist(shape.points[0], shape.points[-1]) <= CLOSED:
-        return shape._replace(points=shape.points[:-1], closed=True)
-    return shape._replace(curved=np.append(shape.curved, False), closed=True)
+    """The shape as a ring, its last point, which lies on its first, left out."""
+    return shape if shape.closed else shape._replace(points=shape.points[:-1], closed=True)
 
 
 def _hatch_paths(hatch: Any) -> Iterator[Path]:

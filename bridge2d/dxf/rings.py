@@ -177,7 +177,7 @@ def _refuse_open(lines: Sequence[shapely.LineString], bad: Sequence[shapely.Line
         nearest = min(others, key=lambda end: np.hypot(end[0] - here[0], end[1] - here[1]))
         gap = float(np.hypot(nearest[0] - here[0], nearest[1] - here[1]))
         message += f"; the nearest open end is {units.plain(round(gap, 3))} mm away at {place(nearest)}"
-    elif not rest.is_empty:
+    else:  # it hangs on an outline, which is among the rest
         message += f"; the nearest line is {units.plain(round(rest.distance(shapely.Point(here)), 3))} mm away"
     raise InputError(message, file=file, key=key, right=right)
 

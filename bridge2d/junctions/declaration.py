@@ -212,8 +212,6 @@ class ParameterInfo:
             return show_material(value, system)
         if self.kind is not None and isinstance(value, int | float):
             return self.kind.show(value, system)
-        if isinstance(value, bool):
-            return "yes" if value else "no"
         return "none" if value is None else str(value)
 
     @property

@@ -14,9 +14,9 @@ from bridge2d.comparison.records import (
     LimitRow,
     Row,
 )
-from bridge2d.comparison.screen import QUANTITY
 from bridge2d.drawing.colours import GREY
 from bridge2d.drawing.scene import Run, runs, symbol_runs
+from bridge2d.module_words import LIMITED
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import Words
 from bridge2d.report.words import firm, psi_symbol, symbol, typed, value, verdict, with_firm_units
@@ -200,7 +200,7 @@ def limit_table(comparison: Comparison, width: float) -> Table:
 
 def _asked(row: LimitRow, shown: DisplayUnits) -> tuple[Run, ...]:
     asked = row.requirement
-    quantity = QUANTITY[asked.quantity]
+    quantity = LIMITED[asked.quantity]
     name = psi_symbol(asked.dimensions) if asked.dimensions else symbol(quantity)
     sense = "≤" if asked.sense == "maximum" else "≥"
     return runs(name, firm(f" {sense} "), value(quantity, asked.limit, shown))
@@ -210,5 +210,5 @@ def _stands(one: RequirementResult | None, shown: DisplayUnits) -> Words:
     if one is None:
         return "–"
     sign, words = verdict(one)
-    quantity = QUANTITY[one.requirement.quantity]
+    quantity = LIMITED[one.requirement.quantity]
     return runs(Run(firm(f"{sign} {words}"), "bold"), f" {value(quantity, one.value, shown)}")

@@ -10,7 +10,6 @@ from contextlib import suppress
 from pathlib import Path
 
 from bridge2d.building.reading import load
-from bridge2d.errors import InputError
 from bridge2d.report.enclosures import BESIDE, CLIMATE, named_file
 from bridge2d.schedule.cache import Look, cache_folder
 from bridge2d.schedule.computing import progress_line
@@ -92,9 +91,6 @@ def _targets(arguments: Namespace) -> dict[str, Path]:
         writable(target, key, (ENDINGS[key],), "the name does not say what is written")
     if building.exists():
         _check_overwriting(targets, building)
-    places = [target.absolute() for target in targets.values()]
-    if len(set(places)) < len(places):
-        raise InputError("two files would have this name", file=str(places[0]), right="give each its own")
     return targets
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from bridge2d import nomenclature as n
@@ -92,8 +91,6 @@ def _plain(value: Any) -> Any:
         return {str(key): _plain(one) for key, one in value.items()}
     if isinstance(value, list):
         return [_plain(one) for one in value]
-    if isinstance(value, float) and not math.isfinite(value):
-        return None
     return value if isinstance(value, str | int | float | bool) else str(value)
 
 

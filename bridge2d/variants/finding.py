@@ -218,12 +218,10 @@ def in_words(found: Found) -> list[str]:
     standings = {trial.standing for trial in found.trials}
     if standings == {MET}:
         return [f"all limits are met, for certain, at each of {tried}; between them nothing was tried"]
-    if not found.any_met and standings <= {MISSED}:
+    if standings <= {MISSED}:
         return [f"no limit-keeping value: certainly missed at each of {tried}; between them nothing was tried"]
-    if not found.any_met:
-        counts = ", ".join(f"{sum(t.standing == s for t in found.trials)} {s}" for s in sorted(standings))
-        return [f"no limit-keeping value among {tried}: {counts}"]
-    return [f"met at some of {tried}"]
+    counts = ", ".join(f"{sum(t.standing == s for t in found.trials)} {s}" for s in sorted(standings))
+    return [f"no limit-keeping value among {tried}: {counts}"]
 
 
 def as_json(found: Found) -> dict[str, Any]:

@@ -101,11 +101,6 @@ def _field(info: ParameterInfo, typed: Any, system: UnitSystem, shown: UnitSyste
     }
     if info.material:
         return _material_field(info, typed, common, system, shown)
-    if info.default is True or info.default is False:
-        value = info.default if typed is None else typed
-        words = {True: "yes", False: "no"}
-        said = words.get(value, str(value)) if isinstance(value, bool) else str(value)
-        return Field(info.name, "yes", info.label, said, choices=("yes", "no"), **common)
     if info.kind is None:
         value = info.default if typed is None else typed
         kind = "words" if info.words else "text"
@@ -143,8 +138,6 @@ def _material_field(
     own = ("", "")
     if isinstance(value, MaterialChoice):
         name = value.material.name
-        if value.basis:
-            own = (_own_conductivity(value, shown), value.basis)
     elif isinstance(value, dict):
         name = str(value.get("material", ""))
         own = (_typed_conductivity(value.get("conductivity", ""), system, shown), str(value.get("basis", "")))
@@ -153,12 +146,6 @@ def _material_field(
     return Field(
         info.name, "material", info.label, name, choices=info.words, own=own, source=source_of(name, shown), **common
     )
-
-
-def _own_conductivity(choice: MaterialChoice, shown: UnitSystem) -> str:
-    from bridge2d import units
-
-    return units.CONDUCTIVITY.number(choice.material.conductivity, shown)
 
 
 def _typed_conductivity(typed: object, system: UnitSystem, shown: UnitSystem) -> str:
@@ -264,20 +251,14 @@ def _put_parameter(
 
 
 def _of_default(info: ParameterInfo) -> dict[str, Any]:
-    value = info.default
-    if not isinstance(value, MaterialChoice):
-        return {"material": value} if isinstance(value, str) else {}
-    if not value.basis:
-        return {"material": value.material.name}
-    return {"conductivity": value.material.conductivity, "basis": value.basis}
+    value = info.default  # of the catalogue, or a word such as "air"
+    return {"material": value.material.name if isinstance(value, MaterialChoice) else str(value)}
 
 
 def _value(info: ParameterInfo, words: str, system: UnitSystem, shown: UnitSystem) -> Any:
     """What was typed as a value of TOML; None takes the key out."""
     if not words:
         return None
-    if info.default is True or info.default is False:
-        return {"yes": True, "no": False}.get(words, words)
     if info.kind is None:
         return words
     plain = words.replace("−", "-")

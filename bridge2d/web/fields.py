@@ -11,7 +11,7 @@ class Field:
 
     Attributes:
         name: of the parameter, or of the key at the top of the file.
-        kind: "number", "words", "yes", "material" or "text".
+        kind: "number", "words", "material" or "text".
         label, symbol, unit, limits, help: as declared, in the units that are shown.
         value: what stands in it.
         choices: words that it may be.

@@ -92,7 +92,7 @@ class Folder:
         return tuple(found)
 
     def _listed(self, name: str) -> Listed | None:
-        if name.startswith(".") or not NAME.fullmatch(name):
+        if not NAME.fullmatch(name):
             return None
         try:
             data = tomllib.loads(self.text(name))

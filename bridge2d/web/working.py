@@ -123,8 +123,10 @@ class Workshop:
         until = time.monotonic() + PATIENCE
         with self._changed:
             while not self._free:
+                if self._closed:
+                    raise WorkError("the page is closing")
                 left = until - time.monotonic()
-                if self._closed or left <= 0 or not self._changed.wait(left):
+                if left <= 0 or not self._changed.wait(left):
                     raise BusyError("everything is busy computing; try again in a moment")
             if self._closed:
                 raise WorkError("the page is closing")
@@ -141,13 +143,13 @@ class Workshop:
 
     def _replaced(self, worker: _Worker) -> None:
         worker.end()
-        fresh = None if self._closed else _Worker(self.memory)
         with self._changed:
-            self._all = [one for one in self._all if one is not worker]
-            if fresh is not None:
-                self._all.append(fresh)
-                self._free.append(fresh)
-                self._changed.notify()
+            if self._closed:
+                return
+            fresh = _Worker(self.memory)
+            self._all = [*(one for one in self._all if one is not worker), fresh]
+            self._free.append(fresh)
+            self._changed.notify()
 
 
 def _error(parts: dict[str, Any]) -> Bridge2dError:

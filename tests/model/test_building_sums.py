@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from bridge2d.building.records import Building, DetailNumbers, Element, Junction, Side, Variant, Verdict
+from bridge2d.building.records import Building, DetailNumbers, Element, Junction, Side, Variant, Verdict, numbers_of
 from bridge2d.building.sums import plain_verdicts, strictest, summed
 from bridge2d.detail import Requirement
 from bridge2d.results import Bounded
@@ -122,6 +122,17 @@ def test_a_limit_of_another_dimension_system_is_no_reference():
     outer = Verdict(LIMIT, 0.2, met=False, certain=True)
     assert strictest([inner, outer], "psi", "external") == 0.1
     assert strictest([inner], "psi", "external") is None
+
+
+def test_numbers_of_another_shape_are_none():
+    document = {"title": "Edge", "junction": "free_section", "input_hash": "hash", "chi": None}
+    document |= {"psi": [{"dimensions": "external", "lower": 0.1, "upper": 0.2}]}
+    document |= {"installations": [], "f_rsi": [], "requirements": [], "psi_trace": []}
+    assert numbers_of(document).psi == {"external": Bounded(0.1, 0.2)}
+    with pytest.raises(TypeError, match="no text"):
+        numbers_of({**document, "title": 7})
+    with pytest.raises(ValueError, match="the lower bound is above the upper one"):
+        numbers_of({**document, "psi": [{"dimensions": "external", "lower": 0.3, "upper": 0.2}]})
 
 
 def test_no_loss_has_no_share():

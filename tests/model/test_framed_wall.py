@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 from typing import Any
@@ -11,9 +12,10 @@ import pytest
 
 from bridge2d.calculate import calculate
 from bridge2d.detail_file import load
-from bridge2d.errors import InputError
+from bridge2d.errors import InputError, SectionError
 from bridge2d.junctions.framed_wall import JUNCTION
 from bridge2d.module_transmittance import combined
+from bridge2d.module_words import combined_words
 from bridge2d.results import DetailResult, ModuleTransmittance
 from bridge2d.tables import as_json, as_text
 from tests import built_junctions
@@ -89,6 +91,26 @@ def test_areas_and_layers_are_those_of_the_section() -> None:
     assert [round(1000 * thickness, 6) for _, thickness, _ in found.layers] == [20, 380, 15, 100, 15, 40, 12.5]
     assert found.layers[3][0] == "stud / insulation"
     assert found.layers[3][2] == pytest.approx(1 / (60 / 625 / (0.1 / 0.13) + 565 / 625 / (0.1 / 0.04)))
+
+
+def test_studs_that_lead_heat_too_well_leave_no_combined_method() -> None:
+    """Steel through the insulation: R' is more than one and a half times R'' (ISO 6946:2017, 6.7.2.1)."""
+    found = combined(built(stud_material="steel", stud_width=2).sections[0])
+    assert found.lower * 1.5 < found.upper or found.upper * 1.5 < found.lower
+    assert "; not to be used: " in combined_words(found)
+    assert "not to be used" not in combined_words(combined(built().sections[0]))
+
+
+def test_a_wall_that_is_drawn_askew_has_no_combined_method() -> None:
+    section = built().sections[0]
+    first, *others = section.regions
+    (x, y), *rest = first.polygon
+    askew = replace(section, regions=(replace(first, polygon=((x + 0.001, y), *rest)), *others))
+    with pytest.raises(SectionError, match="is no rectangle along the axes") as caught:
+        combined(askew)
+    assert caught.value.item == ("region", 0)
+    with pytest.raises(SectionError, match="leaves a gap between planes of symmetry"):
+        combined(replace(section, regions=tuple(one for one in section.regions if one.name != "gap")))
 
 
 def test_battens_in_line_wider_than_the_studs_make_an_area_of_their_own() -> None:

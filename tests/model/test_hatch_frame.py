@@ -184,6 +184,10 @@ def test_what_does_not_fit_is_refused_by_name(changes: dict[str, Any], key: str,
     [
         ([[0, 0], [0, 90], [60, 90], [60, 80], [SEAT + 30, 80], [SEAT + 30, 0]], "does not lie flat"),
         ([[0, 0], [0, 40], [SEAT, 40], [SEAT, 300], [SEAT + 30, 300], [SEAT + 30, 0]], "down into the opening"),
+        (
+            [[0, 0], [0, 40], [SEAT, 40], [SEAT - 60, 80], [SEAT + 30, 80], [SEAT + 30, 0]],
+            "inner face turns back over the upstand",
+        ),
     ],
 )
 def test_a_frame_that_does_not_sit_on_the_upstand_is_refused(outline: list[list[float]], words: str) -> None:

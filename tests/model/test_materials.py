@@ -12,7 +12,17 @@ from pathlib import Path
 import pytest
 
 import bridge2d
-from bridge2d.materials import GROUPS, HATCHES, Material, UnknownMaterialError, catalogue, find, get
+from bridge2d.materials import (
+    GROUPS,
+    HATCHES,
+    Material,
+    UnknownMaterialError,
+    catalogue,
+    find,
+    get,
+    read_rows,
+    rows_text,
+)
 
 PACKAGE = Path(bridge2d.__file__).parent
 FILE = PACKAGE / "data" / "materials.csv"
@@ -352,6 +362,15 @@ def test_find_keeps_the_order_and_finds_all_or_none():
     places = [order.index(m) for m in find("concrete")]
     assert len(places) > 5
     assert places == sorted(places)
+
+
+def test_rows_beyond_what_is_read_are_refused(monkeypatch):
+    monkeypatch.setattr("bridge2d.materials.MOST_ROWS", 3)
+    few = rows_text(find("softwood")[:1])
+    assert [one.name for one in read_rows(few)] == [find("softwood")[0].name]
+    many = rows_text(find("")[:3])
+    with pytest.raises(ValueError, match="it has 4 rows; at most 3 are read"):
+        read_rows(many)
 
 
 def test_nothing_is_read_before_it_is_asked_for():

@@ -12,6 +12,7 @@ from bridge2d.detail_file import read
 from bridge2d.errors import InputError, QuantityError
 from bridge2d.junctions.frame_polygons import frame_shape
 from bridge2d.junctions.free_section import RegionBlock
+from bridge2d.partition import partition
 
 SQUARE = [[0, 0], [100, 0], [100, 80], [0, 80]]
 WALL = """\
@@ -87,6 +88,53 @@ def test_an_air_layer_takes_its_own_sides() -> None:
     # 25 mm of air upward: 0.16 m²·K/W (ISO 6946, table 8, remembered to two digits)
     thin = block(cavity="air layer", heat_flow="up", polygon=rectangle(0, 0, 2000, 25)).region()
     assert 0.025 / thin.material.conductivity == pytest.approx(0.16, abs=0.005)
+
+
+def test_an_air_layer_that_is_a_room() -> None:
+    error = refusal_of(lambda: block(cavity="air layer", heat_flow="up", polygon=rectangle(0, 0, 2000, 400)))
+    assert error.message == "an air layer of 400 mm is no air layer"
+    assert "up to 300 mm" in error.right
+
+
+def test_a_hatch_of_its_own_is_drawn_instead_of_the_material_s() -> None:
+    plain, hatched = (wood(SQUARE, **more).region().material for more in ({}, {"hatch": "brick"}))
+    assert hatched.hatch == "brick" != plain.hatch
+    assert hatched.conductivity == plain.conductivity
+
+
+def test_two_elements_of_a_solid_of_revolution() -> None:
+    elements = "".join(f'[[flanking]]\nname = "{k}"\ncut = [[300, 0], [300, 400]]\n' for k in "ab")
+    with pytest.raises(InputError) as caught:
+        read(WALL.replace("title", "revolution = true\ntitle") + elements, Path("wall.toml"))
+    assert "has one flanking element; keep the one at the greatest radius" in str(caught.value)
+    assert caught.value.line == WALL.count("\n") + 5
+
+
+def test_a_cut_across_the_air_between_two_surfaces() -> None:
+    outline = "[[0, 0], [300, 0], [300, 100], [100, 100], [100, 300], [300, 300], [300, 400], [0, 400]]"
+    text = WALL.replace("[[0, 0], [300, 0], [300, 400], [0, 400]]", outline)
+    text = text.replace("[[300, 0], [300, 400]]", "[[300, 100], [100, 100], [100, 300], [300, 300]]")
+    text += '[[flanking]]\nname = "w"\ncut = [[200, 100], [200, 300]]\nlengths = { external = 1 }\n'
+    with pytest.raises(InputError, match="the cut plane does not run through the section"):
+        read(text, Path("wall.toml"))
+
+
+def test_corners_within_a_hundredth_of_a_millimetre_are_one() -> None:
+    """Two oblique strips whose common corners are 5 µm off, and which leave no gap between them for it."""
+    strip = '[[region]]\nname = "{}"\nconductivity = 0.1\npolygon = {}\n'
+    text = 'junction = "free_section"\n' + strip.format("lower", "[[0, 0], [1600, 800], [1520, 980], [-80, 180]]")
+    upper = "[[-80, 180.005], [1520, 980], [1520.003, 980.003], [1509, 1002], [-91, 202]]"
+    text += strip.format("upper", upper) + WALL[WALL.index("[[environment]]") :]
+    text = text.replace("[[0, 400], [0, 0]]", "[[-91, 202], [1509, 1002]]").replace(
+        "[[300, 0], [300, 400]]", "[[0, 0], [1600, 800]]"
+    )
+    faces = partition(read(text, Path("strip.toml")).detail.sections[0])
+    assert {tuple(corner) for corner in faces.points.tolist()} == {
+        (0, 0), (1600000, 800000), (1520000, 980000), (-80000, 180000), (1509000, 1002000), (-91000, 202000),
+    }  # fmt: skip
+    sliver = text.replace(upper, "[[-80, 180], [1520, 980], [1520.003, 980.003]]")
+    with pytest.raises(InputError, match="not a plain polygon"):
+        read(sliver, Path("strip.toml"))
 
 
 @pytest.mark.parametrize(

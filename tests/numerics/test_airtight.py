@@ -162,3 +162,14 @@ def test_every_joist_pocket_is_unbroken(layer: str, bay: float) -> None:
     through = sections[2].airtight
     assert through is not None
     assert "joist" in through.pieces
+
+
+def test_a_layer_in_a_section_without_cut_planes_leads_nowhere() -> None:
+    of = layered(("membrane", ((200, 200), (800, 200))))
+    low = min(y for region in of.regions for _, y in region.polygon)
+    high = max(y for region in of.regions for _, y in region.polygon)
+    sides = [mm(a, b) for a, b in (((0, 1000 * low), (0, 1000 * high)), ((1000, 1000 * low), (1000, 1000 * high)))]
+    faces = tuple(replace(of.surfaces[0], edge=side) for side in sides)
+    result = found(replace(of, surfaces=(*of.surfaces, *faces)))
+    assert [one.text for one in result.breaks] == ["it reaches neither a cut plane nor another piece"] * 2
+    assert {one.point for one in result.breaks} == {(0.2, 0.2), (0.8, 0.2)}

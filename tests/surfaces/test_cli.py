@@ -1,5 +1,6 @@
 """The command line: what it prints, what it writes, and its exit status."""
 
+import io
 import json
 import math
 import os
@@ -143,6 +144,10 @@ def test_a_requirement_that_fails_gives_status_one(wall, capsys):
     wall.write_text(WALL.replace("minimum = 0.7", "minimum = 0.8"), encoding="utf-8")
     assert main(["solve", str(wall)]) == 1
     assert "NOT MET" in capsys.readouterr().out
+    assert main(["report", str(wall)]) == 1
+    written, told = capsys.readouterr().out.splitlines()
+    assert written == f"{wall.with_suffix('.pdf')}: written"
+    assert told.strip() == "NOT MET: minimum f_Rsi: minimum 0.800, found 0.733 (invented)"
 
 
 @pytest.mark.parametrize(
@@ -240,6 +245,22 @@ def test_lists(capsys):
     assert json.loads(capsys.readouterr().out)["type"] == "object"
     assert main(["materials", "softwood"]) == 0
     assert "softwood" in capsys.readouterr().out
+
+
+def test_a_section_is_drawn_by_its_name(wall, capsys):
+    name = load(wall).detail.sections[0].name
+    target = wall.with_name("a.svg")
+    assert main(["draw", str(wall), "-o", str(target), "--section", name]) == 0
+    assert target.read_text(encoding="utf-8").startswith("<")
+    assert main(["draw", str(wall), "-o", str(target), "--section", "attic"]) == 2
+    assert f"the detail has no section 'attic'; name one of '{name}'" in capsys.readouterr().err
+
+
+def test_a_screen_that_is_no_file_is_written_to_all_the_same(monkeypatch):
+    screen = io.StringIO()  # which has no letters that it lacks
+    monkeypatch.setattr(sys, "stdout", screen)
+    assert main(["materials", "softwood"]) == 0
+    assert "softwood" in screen.getvalue()
 
 
 def test_report_is_written_whole_or_not_at_all(wall, monkeypatch, capsys):

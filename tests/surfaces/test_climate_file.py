@@ -7,11 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from bridge2d.calculate import calculate
 from bridge2d.cli import main
 from bridge2d.climate import Climate
 from bridge2d.climate_file import table_columns
 from bridge2d.detail_file import LoadedDetail, load, read
 from bridge2d.errors import InputError
+from bridge2d.months_words import critical_lines
 from bridge2d.standards import iso_13788
 
 ROOT = Path(__file__).parents[2]
@@ -197,6 +199,8 @@ TABLES = [
     (TABLE.replace("0.78", "78"), 5, 'write 0.78 or "78 %"'),
     (TABLE.replace("0.78", "78 % wet"), 5, "is no relative humidity"),
     (TABLE.replace("0.78", ""), 5, "is no relative humidity"),
+    (TABLE.replace("0.78", "nan %"), 5, "'nan' is not a number"),
+    (TABLE.replace("0.78", "1 %"), 5, "is no relative humidity; write a number from 0.05 to 1"),
 ]
 
 
@@ -273,3 +277,18 @@ def test_a_detail_without_climate_says_nothing_of_months(capsys: pytest.CaptureF
     assert json.loads(capsys.readouterr().out)["climate"] is None
     main(["solve", corner, "--tolerance", "0.01"])
     assert "Climate by month" not in capsys.readouterr().out
+
+
+def asked(text: str) -> list[str]:
+    """What the critical months of a climate ask for of a corner, as the screen has it."""
+    found = calculate(loaded(text).detail, 0.1).by_month
+    assert found is not None
+    return critical_lines(found)
+
+
+def test_a_year_that_asks_for_nothing_and_one_that_asks_for_too_much():
+    warm = f"{HEAD}outside_temperature = {[25.0] * 12}\noutside_humidity = {[0.5] * 12}\ninside_humidity = 0.5\n"
+    assert asked(warm) == ["no month asks for anything: none is colder outside than the room and counted as heated"]
+    damp = f"{LISTS}inside_temperature = 20\ninside_humidity = 0.95\n"
+    # at 80 % on the surface a room of 95 % has to have a surface warmer than its air (ISO 13788, 5.3)
+    assert any(line.startswith("a temperature factor above 1 cannot be built") for line in asked(damp))

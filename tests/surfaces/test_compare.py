@@ -8,6 +8,7 @@ import re
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
 
 import pymupdf
 import pytest
@@ -17,6 +18,7 @@ from bridge2d import nomenclature as n
 from bridge2d.calculate import calculate
 from bridge2d.cli import main
 from bridge2d.comparison import compared
+from bridge2d.comparison.differing import differing_input
 from bridge2d.comparison.numbers import _with_plane_parts
 from bridge2d.comparison.records import (
     BOUNDED,
@@ -27,6 +29,7 @@ from bridge2d.comparison.records import (
     Amount,
     Basis,
     Comparison,
+    Option,
     difference,
 )
 from bridge2d.comparison.screen import as_text, comparison_json
@@ -262,6 +265,7 @@ def test_the_same_input_is_said_so():
     assert twins.inputs == ()
     assert "A and B have the very same input." in twins.remarks
     assert row(twins, "psi external").differences[1].verdict == UNDECIDED
+    assert "What is different in the input: nothing" in as_text(twins)
 
 
 def test_parts_of_free_sections_that_differ():
@@ -279,6 +283,158 @@ def test_a_different_junction_is_said_so():
     assert both.inputs[0].values == ("party wall", "free section")
     assert any("different junctions" in words for words in both.remarks)
     assert [option.name for option in both.options] == ["A", "B"]
+
+
+# -- options of other kinds -----------------------------------------------------------------------------------------
+
+DETAILS = Path(__file__).parents[2] / "details"
+
+
+def tollhouse(name: str, option: str, *changes: tuple[str, str], terms: str = "") -> str:
+    """A detail of the Tollhouse as an option."""
+    text = (DETAILS / f"tollhouse_{name}.toml").read_text(encoding="utf-8").partition("[climate]")[0]
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new, 1)
+    return f'{text}\n[comparison]\noption = "{option}"\n{terms}'
+
+
+def test_windows_are_compared_by_the_joint_round_them():
+    """Ψ of installation times the joints of all windows: exact, of the sides' brackets."""
+    terms = "number = {}\nheating_degree_hours = 80\ncost_per_metre = {}\n"
+    one = tollhouse("window", "A", terms=terms.format(3, 20))
+    two = tollhouse("window", "B", ("transmittance = 0.6 ", "transmittance = 0.7 "), terms=terms.format(4, 24))
+    both = options(one, two)
+    assert both.basis.dimensions == ""  # no outer or inner length is part of it
+    assert both.rows[0].key == "psi of installation"
+    assert {"psi of installation jamb", "psi of installation head", "psi of installation sill"} <= {
+        one.key for one in both.rows
+    }
+    joint = 2 * (1.1 + 1.7)
+    for number, count in enumerate((3, 4)):
+        result = both.options[number].result
+        assert result.psi_installation is not None
+        assert both.options[number].length == pytest.approx(count * joint)
+        assert row(both, "loss").values[number].lower == pytest.approx(count * joint * result.psi_installation.lower)
+    assert row(both, "cost").values[1].value == pytest.approx(4 * joint * 24)
+    assert row(both, "u alone").differences[1].verdict == "worse"
+    assert any("windows themselves have different U-values" in words for words in both.remarks)
+    assert any("The lengths differ" in words for words in both.remarks)
+
+
+def test_pieces_are_compared_by_their_number():
+    """χ times the number of pieces: exact."""
+    texts = [
+        tollhouse("fixing", name, ('shank_material = "stainless steel"', f'shank_material = "{material}"'), terms=terms)
+        for name, material, terms in (("A", "stainless steel", "number = 12\n"), ("B", "steel", "number = 12\n"))
+    ]
+    both = options(*texts)
+    for option, amount in zip(both.options, row(both, "loss").values, strict=True):
+        assert option.result.chi is not None
+        assert amount.upper == pytest.approx(12 * option.result.chi.value.upper)
+        assert option.length is None
+    assert row(both, "chi").differences[1].verdict == "certainly worse"
+
+
+def test_a_limit_on_u_and_an_option_that_has_none():
+    both = options(tollhouse("framed_wall", "A"), party("B"))
+    text = as_text(both)
+    limit = next(one for one in both.limits if one.requirement.quantity == "u_value")
+    assert limit.results[0] is not None
+    assert limit.results[1] is None
+    assert f"U ≤ {limit.requirement.limit:.4f} W/(m²·K)" in text
+    assert re.search(r"\n    B  no such number\n", text)
+    assert row(both, "u section").values[1] is None
+    assert f"{limit.requirement.limit:.4f}" in words_of(comparison_bytes(both))
+
+
+def test_walls_with_repeated_pieces_are_compared_by_their_u():
+    thicker = ("insulation_thickness = 100", "insulation_thickness = 140")
+    both = options(tollhouse("framed_wall", "A"), tollhouse("framed_wall", "B", thicker))
+    found = row(both, "u section")
+    for option, amount in zip(both.options, found.values, strict=True):
+        assert option.result.u_section is not None
+        assert (amount.lower, amount.upper) == (
+            option.result.u_section.u_value.lower,
+            option.result.u_section.u_value.upper,
+        )
+    assert found.differences[1].verdict == "certainly better"
+    assert re.match(
+        r"B certainly loses less heat than A: 0\.0\d+ ± 0\.0\d+ W/\(m²·K\) less, U of the wall\.", summary(both)[0]
+    )
+
+
+def test_without_plane_parts_the_coupling_is_compared():
+    """Exact, plane walls: 1 m of 330 mm brick and 80 mm board between 0.04 and 0.13 m²·K/W."""
+    texts = [free(board=board).partition("[[flanking]]")[0] for board in (0.04, 0.03)]
+    both = options(*texts)
+    found = row(both, f"coupling {both.options[0].result.sections[0].section.name} outside room")
+    for amount, board in zip(found.values, (0.04, 0.03), strict=True):
+        assert amount.lower <= 1 / (0.04 + 0.33 / 0.77 + 0.08 / board + 0.13) <= amount.upper
+    assert found.differences[1].verdict == "certainly better"
+    assert summary(both)[0].startswith("Nothing says whether B loses less heat than A.")
+
+
+def test_other_plane_parts_beside_a_free_section_leave_no_verdict_on_heat():
+    more = '[[flanking]]\nname = "wall again"\ncut = [[410, 1000], [0, 1000]]\nlengths = { external = 1 }\n'
+    both = options(free(), free(board=0.03) + more)
+    assert row(both, "psi external").differences[1].verdict in ("certainly higher", "certainly lower")
+    assert row(both, "piece").values[1] is None
+    assert summary(both)[0].startswith("Heat: see the table; B and A have different plane parts.")
+
+
+def test_a_cost_without_a_length_and_the_same_cost():
+    texts = [
+        party(name, length=length, cost=64).replace('length = "10 m"\n', "") for name, length in (("A", 0), ("B", 500))
+    ]
+    both = options(*texts)
+    assert not [one for one in both.rows if one.key in ("cost", "loss", "annual")]
+    assert row(both, "cost per metre").differences[1].verdict == SAME
+    assert "It costs the same." in summary(both)[0]
+
+
+def test_other_lengths_are_priced_in_all():
+    """Exact: what all of it costs more over what all of it saves in a year."""
+    both = options(party("A", length=0, cost=1), party("B", length=500, cost=64).replace('"10 m"', '"9 m"'))
+    a, b = (option.result.psi[0].value for option in both.options)
+    price = row(both, "cost per saved kWh a year").values[1]
+    assert price.upper == pytest.approx((9 * 64 - 10) / (80 * (10 * a.lower - 9 * b.upper)))
+    assert price.lower == pytest.approx((9 * 64 - 10) / (80 * (10 * a.upper - 9 * b.lower)))
+
+
+def test_the_dew_point_is_asked_of_options_that_tell_their_humidity():
+    layer = '[[airtight]]\nname = "plaster"\nline = [[330, 0], [330, 1000]]\n'
+    damp = free().replace("temperature = 20", "temperature = 20\nhumidity = 0.5") + layer
+    both = options(free(board=0.03) + layer, damp)
+    (along,) = [one for one in both.words if one.key == "dew point along the airtight layer"]
+    assert along.values[0] == "humidity of the room air not given"
+    assert along.data[0] is None
+    assert along.values[1].startswith("yes: ≈ ")  # behind 80 mm of board the brick is colder than 9.3 °C
+
+
+def test_parts_of_one_name_and_long_outlines_are_told_apart():
+    star = "[[0, 0], [10, 5], [20, 0], [15, 10], [20, 20], [10, 15], [{x}, 20]]"
+    void = "\nholes = [[[100, 100], [200, 100], [200, 200]]]"
+    ring = "polygon = [[0, 0], [330, 0], [330, 1000], [0, 1000]]"
+    hollow = '[[region]]\nname = "hollow"\ncavity = "{kind}"\npolygon = [[5, 5], [9, 5], [9, 9]]\n'
+    again = '[[region]]\nname = "brick"\nconductivity = 0.5\npolygon = {star}\n'
+    piece = '[[environment]]\nname = "room"\nsurface_resistance = {r}\nedge = [[410, 1000], [330, 1000]]\n'
+    told = []
+    for k, kind in enumerate(("unventilated", "slightly ventilated")):
+        text = free().replace(ring, ring + void) if k == 0 else free()
+        text += hollow.format(kind=kind) + again.format(star=star.format(x=k)) + piece.format(r=0.2 + 0.1 * k)
+        one = read(text, Path(f"{k}.toml"), geometry=False)
+        result = SimpleNamespace(detail=one.detail)
+        told.append(Option("AB"[k], "", "", one.input_hash, ComparisonTerms(), one, result))  # type: ignore[arg-type]
+    found = {one.label: one.values for one in differing_input(told)}
+    assert found["hollow: material"] == (
+        "cavity, unventilated, emissivity 0.9",
+        "cavity, slightly ventilated, emissivity 0.9",
+    )
+    assert found["brick: hole 1"] == ("(100, 100) (200, 100) (200, 200) mm", "–")
+    assert found["brick (2): outline"] == ("7 corners, of these (0, 20) mm", "7 corners, of these (1, 20) mm")
+    assert found["room, piece 2: surface resistance"] == ("0.2 m²·K/W", "0.3 m²·K/W")
+    assert not {"brick: material", "brick (2): material", "brick: outline", "room: surface resistance"} & set(found)
 
 
 # -- terms ---------------------------------------------------------------------------------------------------------
@@ -309,6 +465,7 @@ def test_terms_have_to_agree(old: str, new: str, says: str):
         ('length = "10 m"', "length = -3", "length: -3|-0.003 is not above 0"),
         ("lifetime = 40", "lifetime = 0", "lifetime: 0 is not above 0"),
         ('length = "10 m"', 'length = "10 m"\nnumber = 4', "both length and number"),
+        ("cost_per_metre = 0", "cost_per_metre = -3", "cost_per_metre: -3 is below 0; give 0 or more"),
         ('option = "A"', 'option = "a very long name"', "more than 12 characters"),
         ("lifetime = 40", "life_time = 40", "did you mean 'lifetime'"),
     ],
@@ -332,6 +489,7 @@ def test_words_of_the_call_are_read_as_those_of_the_file():
     ("said", "says"),
     [
         ({"length": ["5 m"]}, r"the call says length 5.0, the file says 10.0"),
+        ({"number": ["5"]}, r"A.toml: both length and number are given; give one of them"),
         ({"length": ["1", "2", "3"]}, r"--length: is given 3 times for 2 files"),
         ({"lifetime": ["long"]}, r"--lifetime"),
         ({"length": ["5 lightyears"]}, r"--length"),
@@ -444,6 +602,14 @@ def test_the_command_writes_a_pdf_and_says_that_a_limit_is_missed(files: tuple[P
     out = capsys.readouterr().out
     assert f"{target}: written" in out
     assert target.read_bytes().startswith(b"%PDF")
+
+
+def test_the_command_writes_nothing_unless_it_is_told_where(files: tuple[Path, Path], capsys):
+    assert main(["compare", *map(str, files), "--tolerance", "0.01"]) == 1
+    out = capsys.readouterr().out
+    assert "What comes out" in out
+    assert "written" not in out
+    assert sorted(files[0].parent.iterdir()) == sorted(files)
 
 
 def test_the_command_prints_one_json_object(files: tuple[Path, Path], capsys):
@@ -572,6 +738,11 @@ def test_one_scale_and_one_range_of_temperatures():
     temperatures = [section.fields.temperature for section in drawn.sections]
     assert drawn.span.low == min(one.min() for one in temperatures)
     assert drawn.span.high == max(one.max() for one in temperatures)
+
+
+def test_a_paper_that_is_not_known(two: Comparison):
+    with pytest.raises(InputError, match="there is no paper 'A3'; write A4 or Letter"):
+        comparison_bytes(two, paper="A3")
 
 
 def test_too_many_options_for_one_sheet():

@@ -1,12 +1,14 @@
 """Reading detail files: what is written is what is computed, whatever the spelling."""
 
 import json
+import math
 import sys
 from types import ModuleType
 from typing import Literal
 
 import pytest
 
+from bridge2d.calculate import calculate
 from bridge2d.detail import Combination, Detail, Environment, Region, Section, Surface
 from bridge2d.detail_file import load, locate
 from bridge2d.errors import InputError, SectionError
@@ -22,6 +24,7 @@ from bridge2d.junctions.declaration import (
     describe,
     parameter,
 )
+from bridge2d.junctions.quantities import span
 from bridge2d.listings import new_file, parameter_table, schema
 from bridge2d.toml_lines import key_lines, line_of
 
@@ -181,6 +184,38 @@ def test_geometry_found_wrong_later_is_located(read):
     assert str(error).endswith("is too short; make it longer")
 
 
+@pytest.mark.usefixtures("toy")
+def test_geometry_of_a_junction_found_wrong_later(read):
+    loaded = read('junction = "toy_wall"\n[parameters]\nthickness = 300\n')
+
+    def told(*item):
+        return str(locate(SectionError("is too thin; make it thicker", item), loaded)).rpartition("wall.toml, ")[2]
+
+    assert told("region", 0) == "line 2, region 'wall': is too thin; make it thicker"
+    assert told("surface", 1) == "line 2, section 'plan', surface of 'room': is too thin; make it thicker"
+    assert told("section") == "line 2, section 'plan': is too thin; make it thicker"
+
+
+def test_geometry_of_a_section_that_is_not_named(read):
+    loaded = read('junction = "joist_pocket"\n')
+    for message in ("is too thin; make it thicker", "the sections do not meet; make it thicker"):
+        said = str(locate(SectionError(message), loaded)).rpartition("wall.toml: ")[2]
+        assert said == (f"a section {message}" if message.startswith("is") else message)
+
+
+def test_a_round_section_takes_off_the_disc_within_its_cut(read):
+    """χ of a plane wall round an axis is nothing: L3D is U·πr², exact."""
+    text = TEXT.replace("title", "revolution = true\ntitle").replace("330], [400, 330]]", "330], [0, 330]]")
+    text = text.replace('[[environment]]\nname = "room"\nsurface_resistance = 0.3\nedge = [[400, 330], [0, 330]]\n', "")
+    text += '[[flanking]]\nname = "wall"\ncut = [[1000, 0], [1000, 330]]\n'
+    detail = read(text.replace("1000", "700")).detail
+    area = 0.7**2 * math.pi
+    assert [*detail.sections[0].flanking[0].lengths.values()] == pytest.approx([area] * 3)
+    chi = calculate(detail).chi
+    assert chi.l2d.lower <= area / (0.04 + 0.33 / 0.77 + 0.13) <= chi.l2d.upper
+    assert chi.value.lower <= 0 <= chi.value.upper
+
+
 def test_geometry_of_the_whole_section_found_wrong_later(read):
     loaded = read(TEXT)
     assert str(locate(SectionError("has edges in two planes; draw one"), loaded)).endswith(
@@ -309,6 +344,7 @@ def test_a_default_that_is_written_out_changes_no_hash(read):
         ("brick = { conductivity = 0.2 }", "needs a reason"),
         ('brick = { material = "softwood", basis = "", conductivity = 0.2 }', "parameters.brick.basis: is empty"),
         ('brick = { materiel = "softwood" }', "did you mean 'material'"),
+        ("brick = { material = 7 }", "parameters.brick.material: is not text; write a name of the catalogue"),
         ("thickness = 950\npieces = 6", "parameters.thickness: does not leave room for the pieces; make it less"),
     ],
 )
@@ -346,6 +382,13 @@ def test_a_material_of_its_own_names_its_reason(read):
     assert detail.parameters[1] == ("", "brick", "brick, 0.5 W/(m·K) (measured, invented)")
 
 
+def test_a_range_may_be_open_at_either_end():
+    kind = describe(Wall)[0].kind
+    assert span(kind, None, 0.5) == "at most 500 mm"
+    assert span(kind, 0.5, None) == "at least 500 mm"
+    assert span(kind, None, 0.5, "inch-pound").startswith("at most 19.68")  # 500/25.4 = 19.685, rounded inward
+
+
 def test_a_parameter_is_described_once(toy):
     thickness = describe(Wall)[0]
     assert (thickness.name, thickness.symbol, thickness.unit, thickness.default) == ("thickness", "d_1", "mm", 0.33)
@@ -379,8 +422,6 @@ def test_a_new_file_loads_as_it_is(monkeypatch, read, name):
 
 
 def test_cavities_and_air_layers_of_a_free_section(tmp_path):
-    from bridge2d.calculate import calculate
-
     text = """junction = "free_section"
 title = "hollow slab (invented)"
 [[region]]

@@ -5,6 +5,7 @@ import json
 import math
 import re
 from dataclasses import replace
+from itertools import pairwise
 
 import ezdxf
 import meshio
@@ -484,6 +485,60 @@ def test_a_hatch_says_that_a_ring_is_a_hole(wall):
     assert [area(r) for r in wall.regions("D")] == pytest.approx([0.04, 0.005])
 
 
+def test_a_hatch_with_an_island_on_its_rim(wall):
+    """A box of 200 by 200 less an island of 50 by 100 that shares 50 mm of its lower edge: 35000 mm² are left."""
+    wall.layers += "C = 1.0\n"
+    hatch = wall.space.add_hatch(dxfattribs={"layer": "C"})
+    hatch.paths.add_polyline_path([(100, 50), (300, 50), (300, 250), (100, 250)], is_closed=True, flags=1)
+    hatch.paths.add_polyline_path([(150, 50), (200, 50), (200, 150), (150, 150)], is_closed=True, flags=16)
+    (found,) = wall.regions("C")
+    assert found.holes == ()
+    assert area(found) * 1e6 == pytest.approx(200 * 200 - 50 * 100, abs=1e-3)
+    assert (0.15, 0.15) in found.polygon
+
+
+def test_a_hatch_whose_edges_stay_open_is_closed_by_a_chord(wall):
+    wall.layers += "C = 1.0\n"
+    edges = wall.space.add_hatch(dxfattribs={"layer": "C"}).paths.add_edge_path()
+    for start, end in pairwise([(100, 100), (200, 100), (200, 220), (100, 220)]):
+        edges.add_line(start, end)
+    (found,) = wall.regions("C")
+    assert set(found.polygon) == {(0.1, 0.1), (0.2, 0.1), (0.2, 0.22), (0.1, 0.22)}
+
+
+def test_an_outline_drawn_twice_is_one_region(wall):
+    wall.outline("INSUL", [(x, y + 0.005) for x, y in TOP])  # nowhere farther off than 0.02 mm
+    assert len(wall.regions("INSUL")) == 1
+    wall.outline("INSUL", [(100, 320), (200, 320), (200, 380)])
+    assert len(wall.regions("INSUL")) == 2
+
+
+def test_a_mesh_of_faces_bounds_nothing_and_is_named(wall):
+    mesh = wall.space.add_polyface(dxfattribs={"layer": "BRICK"})
+    mesh.append_face([(0, 0, 0), (100, 0, 0), (100, 100, 0)])
+    assert "on layer 'BRICK' of the drawing 1 POLYLINE was left out" in wall.load().detail.notes
+
+
+def test_a_layer_whose_name_no_drawing_may_have_is_told(wall):
+    wall.space.add_line((0, 0), (10, 0), dxfattribs={"layer": "A"})
+    wall.load()
+    file = wall.folder / "nib.dxf"
+    data = file.read_bytes().replace(b"\n  8\nA\n", b"\n  8\nA*B|C\n")
+    text = (wall.folder / "nib.toml").read_text(encoding="utf-8")
+    with pytest.raises(InputError) as error:
+        read(text, file.with_suffix(".toml"), attached={"nib.dxf": data})
+    assert "nib.dxf: the drawing is damaged: Invalid layer name" in str(error.value)
+
+
+def test_many_overlaps_are_counted(wall):
+    wall.layers += "C = 1.0\n"
+    for k in range(10):
+        wall.outline("C", [(40 * k + 10, 100), (40 * k + 30, 100), (40 * k + 30, 120), (40 * k + 10, 120)])
+    notes = wall.load().detail.notes
+    assert sum("'C' lies over 'BRICK'" in note for note in notes) == 8
+    assert notes[-1] == "the drawing has 2 more overlaps"
+
+
 def test_a_hatch_bounded_by_arcs(wall):
     wall.layers += "C = 1.0\n"
     hatch = wall.space.add_hatch(dxfattribs={"layer": "C"})
@@ -607,9 +662,76 @@ def test_a_block_of_the_file_keeps_its_number_behind_the_drawing_s(wall):
 
 
 @pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("origin = [0, 0]", "origin = 3", "drawing.origin: is not a point; write origin = [x, y]"),
+        ("origin = [0, 0]", "origin = [1, 2, 3]", "drawing.origin: is not a point"),
+        (
+            'junction = "free_section"',
+            'junction = "free_section"\nunits = "inch-pound"',
+            "drawing.origin: is not finite",
+        ),
+        (f"[drawing.layers]\n{LAYERS}", "layers = 3\n", "drawing.layers: is not a table; write [drawing.layers]"),
+    ],
+)
+def test_a_wrong_drawing_block_is_refused(wall, old, new, says):
+    wall.origin = "origin = [0, 0]\n"
+    text = wall.load().text.replace(old, new, 1)
+    if "units" in new:
+        text = text.replace("[0, 0]", "[1e308, 0]", 1)  # inches; beyond what a number can hold in millimetres
+    with pytest.raises(InputError) as error:
+        read(text, wall.folder / "nib.toml")
+    assert says in str(error.value)
+
+
+@pytest.mark.parametrize(
+    ("limit", "says"),
+    [
+        ("bridge2d.detail_drawing.MOST_REGIONS", "the drawing brings the detail to 2 regions; a detail may have"),
+        ("bridge2d.detail_drawing.MOST_POINTS", "the drawing's outlines have 10 corners, curves divided"),
+        ("bridge2d.dxf.reading.MOST_POINTS", "the drawing's outlines have too many corners; keep only"),
+    ],
+)
+def test_a_drawing_of_too_much_is_refused(wall, monkeypatch, limit, says):
+    monkeypatch.setattr(limit, 1)  # two boxes, of five corners each with the first one repeated
+    assert says in wall.refused()
+
+
+def test_a_line_that_bounds_nothing_is_refused_with_its_place(drawn):
+    drawn.outline("BRICK", BOX)
+    left, right = [(0, 300), (200, 300), (200, 400), (0, 400)], [(300, 300), (500, 300), (500, 400), (300, 400)]
+    for box in (left, right):
+        drawn.lines("INSUL", [point for k in range(4) for point in (box[k - 1], box[k])])
+    drawn.lines("INSUL", [(200, 300), (300, 300)])
+    message = drawn.refused()
+    assert "the line at (250, 300) mm bounds no region; take it off the layer" in message
+    assert "layer 'INSUL'" in message
+
+
+def test_a_line_that_hangs_on_an_outline_is_refused_with_its_end(drawn):
+    drawn.outline("BRICK", BOX)
+    drawn.lines("INSUL", [point for k in range(4) for point in (TOP[k - 1], TOP[k])])
+    drawn.lines("INSUL", [(500, 400), (560, 480)])
+    message = drawn.refused()
+    # from the end to the corner at which it hangs and where the nearest lines end: a triangle of 60, 80 and 100
+    assert "an outline is not closed at (560, 480) mm; the nearest line is 100 mm away" in message
+
+
+def test_loose_lines_that_cross_themselves_are_refused_with_the_place(drawn):
+    drawn.outline("BRICK", BOX)
+    crossed = [(0, 300), (100, 400), (100, 300), (0, 400)]
+    drawn.space.add_lwpolyline(crossed[:3], dxfattribs={"layer": "INSUL"})
+    drawn.space.add_lwpolyline([*crossed[2:], crossed[0]], dxfattribs={"layer": "INSUL"})
+    message = drawn.refused()
+    assert "(50, 350) mm" in message
+    assert "layer 'INSUL'" in message
+
+
+@pytest.mark.parametrize(
     ("layers", "says"),
     [
         ("", "names no layer"),
+        ("".join(f"L{k} = 1\n" for k in range(201)), "names 201 layers; name at most 200"),
         ('BRICK = "sotfwood"\n', "'softwood'"),
         ("BRICK = -1\n", "drawing.layers.BRICK"),
         ("BRICK = true\n", "neither a material"),

@@ -16,7 +16,7 @@ from bridge2d.climate import MONTHS, ByMonth
 from bridge2d.detail_file import load
 from bridge2d.drawing.scene import all_texts, runs
 from bridge2d.months import ON_FRAMES, by_month
-from bridge2d.months_words import CRITERIA, margin_of
+from bridge2d.months_words import CRITERIA, margin_line, margin_of
 from bridge2d.report import report_bytes
 from bridge2d.report.layout import PAGE_HEIGHT, PAGE_WIDTH, WIDTH, Figure
 from bridge2d.report.limits_kept import has_limits, limits_kept
@@ -76,6 +76,13 @@ def test_the_first_page_says_what_is_least_kept_of_the_climate(result: DetailRes
         assert float(row[4].replace("\N{MINUS SIGN}", "-")) == pytest.approx(expected, abs=1e-9)
     assert has_limits(replace(result, requirements=()))
     assert not has_limits(replace(result, requirements=(), by_month=None))
+
+
+def test_a_margin_within_its_tolerance_is_undecided(result: DetailResult):
+    one = told(result).told_margins[0]
+    line = margin_line(replace(one, certain=False))
+    assert line.startswith(f"UNDECIDED (the limit lies within the tolerance): {CRITERIA[one.criterion]}")
+    assert margin_line(replace(one, certain=True, met=False)).startswith("NOT KEPT: ")
 
 
 def test_every_month_stands_in_both_tables(result: DetailResult):

@@ -367,6 +367,16 @@ def test_an_altered_climate_is_found(check, with_files):
     assert re.search(r"fRsi,min for mould, January .*NOT INSIDE", out)
 
 
+def test_an_altered_verdict_on_a_month_s_margin_is_found(check, with_files):
+    def change(found: dict) -> None:
+        margin = next(one for one in found["climate"]["margins"] if one["certain"])
+        margin["met"] = not margin["met"]
+
+    status, out, _ = check(with_results(with_files, change))
+    assert status == 1
+    assert re.search(r"the margin of .* is (kept|not kept) in the report and (kept|not kept) when computed again", out)
+
+
 def test_altered_limits_are_found(check, with_files):
     def change(pdf: pikepdf.Pdf) -> None:
         name = "requirement_sets corner.toml"
@@ -604,6 +614,13 @@ def test_an_altered_number_of_the_enclosed_results(check, written):
     assert "results.json is not the one whose SHA-256" in out
 
 
+def test_a_number_that_only_one_side_has(check, written):
+    status, out, _ = check(with_results(written, lambda found: found["sections"][0]["probes"][0].update(name="outer")))
+    assert status == 1
+    assert re.search(r"θ at outer, section +≈ [\d.]+ °C \(tolerance [\d.]+ K\) +– +– +– +NOT INSIDE", out)
+    assert re.search(r"θ at inner corner, section +– +≈ [\d.]+ °C \(tolerance [\d.]+ K\) +– +– +NOT INSIDE", out)
+
+
 def test_an_altered_conductivity_of_the_enclosed_materials(check, written):
     status, out, _ = check(with_file(written, "materials.csv", lambda data: data.replace(b",0.68,", b",0.58,")))
     assert status == 1
@@ -765,8 +782,9 @@ def test_a_cut_off_file(check, written, share):
 
 
 def test_an_encrypted_file(check, written):
-    for user in ("", "secret"):
-        data = altered(written, repr, encryption=pikepdf.Encryption(owner="owner", user=user))
+    weak = pikepdf.Encryption(owner="owner", user="", R=3, aes=False, metadata=False)  # which pypdf could read
+    for encryption in (weak, *(pikepdf.Encryption(owner="owner", user=user) for user in ("", "secret"))):
+        data = altered(written, repr, encryption=encryption)
         status, _, err = check(data)
         assert status == 2
         assert "encrypted" in err
@@ -806,6 +824,37 @@ def test_very_many_files(check, written):
             enclose(pdf, f"{number}.txt", b"x")
 
     assert "more than 20 files" in check(altered(written, change))[2]
+
+
+def test_names_that_nest_too_deeply_are_not_followed(check, written):
+    def change(pdf: pikepdf.Pdf) -> None:
+        names = pdf.Root.Names.EmbeddedFiles
+        for _ in range(opened.DEEPEST + 1):
+            names = pdf.make_indirect(pikepdf.Dictionary(Kids=pikepdf.Array([names])))
+        pdf.Root.Names.EmbeddedFiles = names
+
+    status, _, err = check(altered(written, change))
+    assert status == 2
+    assert "encloses no detail file" in err
+
+
+@pytest.mark.parametrize(
+    ("limit", "said"),
+    [
+        ("bridge2d.recheck.opened.LARGEST_FILE", "the enclosed file 'corner.toml' has 0.0 MB"),
+        ("bridge2d.recheck.again.LARGEST_FILE", "corner.toml: the detail file has 0.0 MB"),
+    ],
+)
+def test_a_file_that_is_too_large_as_it_lies_is_refused(check, written, monkeypatch, limit, said):
+    def change(pdf: pikepdf.Pdf) -> None:
+        data = enclosed(pdf, "corner.toml")
+        pdf.attachments["corner.toml"].obj.EF.F = pdf.make_stream(data, Type=pikepdf.Name.EmbeddedFile)
+
+    data = altered(written, change, compress_streams=False)
+    monkeypatch.setattr(limit, 100)
+    status, _, err = check(data)
+    assert status == 2
+    assert said in err
 
 
 def zeros(size: int) -> bytes:

@@ -186,6 +186,24 @@ def test_an_altered_file_of_own_limits(check, volume):
     assert any("limits of the enclosed sums" in words for words in found["findings"])
 
 
+def test_an_altered_title_of_the_building_file(check, volume):
+    status, found, _ = check(with_file(volume, "0 house.toml", replaced(b"House (invented)", b"Hovel (invented)")))
+    assert status == 1
+    said = "the title of the enclosed sums is 'House (invented)', that of the building file 'Hovel (invented)'"
+    assert said in found["findings"]
+
+
+def test_a_junction_that_the_building_file_lacks(check, volume):
+    def change(data: bytes) -> bytes:
+        text = data.decode()
+        start = text.index('[[junction]]\nref = "W"')
+        return (text[:start] + text[text.index('[[junction]]\nref = "S"') :]).encode()
+
+    status, _, err = check(with_file(volume, "0 house.toml", change))
+    assert status == 2
+    assert "the building file uses 1 details, and 2 are bound; ask for the file as it was written" in err
+
+
 @pytest.mark.parametrize("key", ["loss", "increase", "total"])
 def test_an_altered_number_of_the_sums(check, volume, key):
     def change(data: bytes) -> bytes:
@@ -360,18 +378,44 @@ def test_a_bomb_never_inflates(check, volume):
     assert "larger than 25 MB" in err
 
 
-def test_sizes_are_bounded_as_for_a_report(tmp_path, volume, monkeypatch):
+def test_sizes_are_bounded_as_for_a_report(tmp_path, volume, monkeypatch, capsys):
     (tmp_path / "v.pdf").write_bytes(volume)
+    with pikepdf.open(io.BytesIO(volume)) as pdf:
+        fewer = len(pdf.pages) - 1
     for name, most, said in (
         ("LARGEST_PDF", 1000, "a report may have"),
         ("LARGEST_FILE", 100, "larger than"),
         ("LARGEST_SUM", 20_000, "larger than"),
         ("MOST_VOLUME_FILES", 5, "more than"),
-        ("MOST_VOLUME_PAGES", 3, "more than 3 pages"),
+        ("MOST_VOLUME_PAGES", fewer, f"more than {fewer} pages"),
     ):
         with monkeypatch.context() as patched:
             patched.setattr(opened, name, most)
-            assert main(["recheck", str(tmp_path / "v.pdf")]) == 2, said
+            assert main(["recheck", str(tmp_path / "v.pdf")]) == 2
+            assert said in capsys.readouterr().err
+
+
+def test_a_building_file_that_is_too_large_is_refused(check, volume, monkeypatch):
+    monkeypatch.setattr("bridge2d.recheck.volume.LARGEST_FILE", 100)
+    status, _, err = check(volume)
+    assert status == 2
+    assert "house.toml: the building file has 0.0 MB" in err
+
+
+def test_a_building_without_losses_above_zero_and_without_areas(check, tmp_path):
+    """No junction then has a share, and no group a loss of elements."""
+    (tmp_path / "wall.toml").write_text(WALL.replace("internal = 1900", "internal = 2100"), encoding="utf-8")
+    house = 'title = "Fins"\ndimensions = "internal"\n[[junction]]\ndetail = "wall.toml"\ngroup = "a"\nlength = 12\n'
+    (tmp_path / "house.toml").write_text(house, encoding="utf-8")
+    assert main(["schedule", str(tmp_path / "house.toml"), "--jobs", "1", "--no-cache"]) == 0
+    data = (tmp_path / "house.pdf").read_bytes()
+    for file in tmp_path.iterdir():
+        file.unlink()
+    status, found, _ = check(data)
+    assert status == 0, (found["findings"], outside(found))
+    loss = next(row for row in found["numbers"] if row["name"] == "ΣΨ·l + Σχ·n")
+    assert loss["old"]["value"] == pytest.approx(12 * (2.0 - 2.1) / 0.6, rel=1e-3)  # exact, R = 0.04 + 0.4 + 0.16
+    assert not any(row["name"].startswith(("share", "ΣU·A")) for row in found["numbers"])
 
 
 def test_it_opens_no_other_file(volume, tmp_path):

@@ -13,8 +13,9 @@ import pypdf
 import pytest
 
 from bridge2d.building.reading import load
-from bridge2d.building.variants import loaded_variant
+from bridge2d.building.variants import in_building, loaded_variant
 from bridge2d.cli import main
+from bridge2d.errors import InputError
 from bridge2d.schedule import cache, computing
 from bridge2d.schedule.computing import progress_line
 from bridge2d.schedule.spreadsheets import safe_text
@@ -260,6 +261,30 @@ def test_the_folder_is_the_platform_s(monkeypatch, platform, ending):
     assert cache.cache_folder() == Path.home() / ending
 
 
+def test_on_a_terminal_every_detail_is_told(house, capsys, monkeypatch):
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    assert run(house) == 0
+    told = [one.strip() for one in capsys.readouterr().err.split("\r") if one.strip()]
+    assert [one.partition("] ")[2] for one in told] == ["0 of 1 details", "1 of 1 details wall.toml"]
+    assert run(house) == 0
+    assert capsys.readouterr().err == ""  # all of it is kept
+
+
+def test_what_a_building_gives_a_detail_stands_in_the_json(house, capsys):
+    given = '{ insulation_material = { conductivity = 0.04, basis = "declared" }, joist_width = "8 cm", '
+    given += 'joist_material = { conductivity = [0.3, 0.13], basis = "declared" } }'
+    (house.parent / "joist.toml").write_text('junction = "joist_pocket"\n', encoding="utf-8")
+    text = f'[[junction]]\nname = "Joists"\ndetail = "joist.toml"\nlength = 3\nparameters = {given}\n'
+    house.write_text(BUILDING + text, encoding="utf-8")
+    run(house, "--json", "--tolerance", "0.05")
+    found = json.loads(capsys.readouterr().out)
+    assert found["details"][1]["parameters"] == {
+        "insulation_material": {"conductivity": 0.04, "basis": "declared"},
+        "joist_width": "8 cm",
+        "joist_material": {"conductivity": [0.3, 0.13], "basis": "declared"},
+    }
+
+
 def test_progress_is_one_line_that_ends_empty(capsys):
     progress_line(1, 2, "wall.toml")
     progress_line(2, 2, "corner.toml")
@@ -316,10 +341,21 @@ TOP = 'dimensions = "internal"\n'
         (TOP + EDGE.replace("length = 1", "lenght = 1"), 7, "did you mean 'length'"),
         (TOP + EDGE.replace("psi = 0.1", "psi = 0.1\nchi = 1"), 5, "psi and chi where exactly one"),
         (TOP + EDGE.replace("psi = 0.1", "psi = nan"), 4, "not finite"),
+        (TOP + EDGE.replace("psi = 0.1", "psi = -200"), 4, "-200 W/(m·K) is beyond what is allowed; give −100 to 100"),
+        (TOP + EDGE.replace("psi = 0.1", "psi = 0.1\nf_rsi = 1.5"), 5, "1.5 is no temperature factor"),
+        (TOP + EDGE.replace("length = 1", "number = 0"), 7, "0 pieces are beyond what is allowed"),
         (TOP + '[[junction]]\ndetail = "no.toml"\nlength = 1\n', 3, "no such file"),
         (TOP + '[[junction]]\ndetail = "wall.toml"\n', 2, "the amount is missing"),
         (TOP + '[[junction]]\ndetail = "wall.toml"\nnumber = 3\n', 4, "neither a χ nor sides"),
         (TOP + '[[junction]]\ndetail = "wall.toml"\nlengths = { jamb = 3 }\n', 4, "no side 'jamb'"),
+        (
+            TOP + '[[junction]]\ndetail = "wall.toml"\nlength = 3\nlengths = { jamb = 3 }\n',
+            2,
+            "lengths of the sides leave no other amount",
+        ),
+        (TOP + '[[junction]]\ndetail = "window.toml"\nlength = 3\nnumber = 2\n', 4, "windows are counted in two ways"),
+        (TOP + '[[junction]]\ndetail = "bare.toml"\nlength = 3\n', 3, "for internal dimensions (no Ψ at all)"),
+        (TOP + EDGE * 2001, 12002, "there are 2001 junctions; a building may have 2000; divide it"),
         (TOP + '[[junction]]\ndetail = "wall.toml"\nlength = 3\nsource = "s"\n', 5, "leave it out"),
         ('dimensions = "overall_internal"\n[[junction]]\ndetail = "wall.toml"\nlength = 3\n', 3, "only for external"),
         (TOP + '[[junction]]\ndetail = "wall.toml"\nlength = 3\nparameters = { depth = 3 }\n', 5, "[parameters]"),
@@ -338,6 +374,8 @@ TOP = 'dimensions = "internal"\n'
         (TOP + EDGE.replace("name", 'ref = "1"\nname') + EDGE.replace("name", 'ref = "1"\nname'), 10, "given twice"),
         (TOP + EDGE + 'group = "N"\n' + EDGE + 'group = "n"\n', 15, "capitals alone"),
         (TOP + EDGE + '[[element]]\nname = "w"\narea = -3\nu_value = 1\n', 10, "-3 m² is beyond"),
+        (TOP + EDGE + '[[element]]\nname = "w"\narea = 3\nu_value = 0\n', 11, "0 W/(m²·K) is beyond what is allowed"),
+        (TOP + EDGE + '[[element]]\nname = "w"\narea = "much"\nu_value = 1\n', 10, "'much' is no area"),
         (TOP + EDGE + '[[element]]\nname = "w"\narea = "3 kg"\nu_value = 1\n', 10, "is no area"),
         (
             TOP + EDGE + '[[element]]\nname = "w"\narea = 3\nu_value = 1\ndimensions = "external"\n',
@@ -359,6 +397,8 @@ def test_a_wrong_building_is_told_in_one_message(house, capsys, text, line, says
     (house.parent / "wrong.toml").write_text(
         'junction = "wall_corner"\nparameters = { bord_thickness = 3 }\n', encoding="utf-8"
     )
+    (house.parent / "window.toml").write_text('junction = "window_box"\n', encoding="utf-8")
+    (house.parent / "bare.toml").write_text(WALL.partition("[[flanking]]")[0], encoding="utf-8")
     house.write_text(text, encoding="utf-8")
     assert run(house) == 2
     out, err = capsys.readouterr()
@@ -370,6 +410,30 @@ def test_a_wrong_building_is_told_in_one_message(house, capsys, text, line, says
     assert not house.with_suffix(".pdf").exists()
 
 
+def test_what_the_building_makes_of_a_sound_detail_is_told_at_its_entry(house):
+    building, source = load(house)
+    error = InputError("its cavities do not settle", right="write their conductivity")
+    told = str(in_building(error, building.variants[0], source))
+    assert "house.toml, line 9, [[junction]] 1, detail: " in told
+    assert told.endswith("the detail cannot be used: its cavities do not settle; write their conductivity")
+
+
+def test_a_limit_on_chi_asks_nothing_of_a_detail_without_chi(house, capsys):
+    limit = '[[requirement]]\nquantity = "chi"\nmaximum = 0.03\nsource = "invented"\n'
+    house.write_text(BUILDING.replace("[[junction]]", limit + "[[junction]]", 1), encoding="utf-8")
+    assert run(house, "--json") == 0
+    found = json.loads(capsys.readouterr().out)["junctions"]
+    asked = [[one["quantity"] for one in junction["requirements"]] for junction in found]
+    assert asked == [["f_rsi"], ["f_rsi"], ["f_rsi", "chi"]]
+
+
+def test_an_area_may_have_its_unit(house, capsys):
+    house.write_text(BUILDING.replace("area = 50", 'area = "538,2 ft²"'), encoding="utf-8")
+    assert run(house, "--json") == 0
+    area = 538.2 * 0.3048**2  # a foot has 0.3048 m exactly
+    assert json.loads(capsys.readouterr().out)["increase"]["value"] == pytest.approx(LOSS / area, rel=1e-6)
+
+
 @pytest.mark.parametrize(
     ("words", "says"),
     [
@@ -379,11 +443,12 @@ def test_a_wrong_building_is_told_in_one_message(house, capsys, text, line, says
         (["--jobs", "0"], "--jobs"),
         (["--jobs", "two"], "--jobs"),
         (["--tolerance", "0"], "--tolerance"),
+        (["missing.toml"], "missing.toml: there is no such file"),
     ],
 )
 def test_a_wrong_call(house, monkeypatch, capsys, words, says):
     monkeypatch.chdir(house.parent)
-    assert main(["schedule", str(house), *words]) == 2
+    assert main(["schedule", *([] if words[0].endswith("toml") else [str(house)]), *words]) == 2
     assert says in capsys.readouterr().err
 
 

@@ -10,6 +10,8 @@ import pypdf
 import pytest
 
 from bridge2d import nomenclature as n
+from bridge2d.report.schedule_chart import ROW, WHOLE, Bar, Bars
+from bridge2d.report.volume import STEP, VolumeContents, VolumeEntry
 from bridge2d.schedule.cache import Look
 from bridge2d.schedule.running import schedule, schedule_pdf
 from bridge2d.shown_units import DisplayUnits
@@ -170,3 +172,23 @@ def test_units_and_paper_are_those_of_the_whole_volume(tmp_path, system, paper):
         assert not re.search(rf"\d {re.escape(unit)}(?![\w·²])", text)
     loss = found.result.loss
     assert DisplayUnits(system).bounded(n.TRANSMISSION, loss.lower, loss.upper) in text
+
+
+def test_long_lists_go_on_over_pages_and_short_ones_stay_together():
+    """Rooms of so many lines: at least two lines stay on either side of a page's end."""
+    many = VolumeContents(tuple(VolumeEntry(str(k), f"Wall {k}", k) for k in range(10)))
+    assert many.split(1.5 * STEP) is None
+    first, rest = many.split(4.2 * STEP)
+    assert [len(first.entries), len(rest.entries)] == [4, 6]
+    first, rest = many.split(100 * STEP)
+    assert [len(first.entries), len(rest.entries)] == [8, 2]
+    bars = Bars(tuple(Bar(f"Wall {k}", 0.0, 1.0 + k, "1 W/K", "9 %", False) for k in range(60)), 0.0, 61.0)
+    assert bars.height > WHOLE
+    assert bars.split(1.5 * ROW) is None
+    first, rest = bars.split(20.2 * ROW)
+    assert [bar.name for bar in (*first.bars, *rest.bars)] == [bar.name for bar in bars.bars]
+    assert (len(first.bars), len(rest.bars)) == (20, 40)
+    assert bars._replace(bars=bars.bars[:3]).split(100.0) is None
+    exact = Bars((Bar("Wall", 1.0, 1.0, "1 W/K", "9 %", True),), 0.0, 1.0)
+    wide = exact._replace(bars=(Bar("Wall", 0.5, 1.0, "0.75 W/K", "9 %", False),))
+    assert len(wide.items(0.0, 100.0)) == len(exact.items(0.0, 100.0)) + 3  # the bracket and its two ends

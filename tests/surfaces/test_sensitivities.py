@@ -133,6 +133,7 @@ def test_tolerances_of_the_file_count_and_are_named() -> None:
         ('parameters = { masonry_thickness = "5 kg" }', "masonry_thickness"),
         ('materials = { "oak" = 0.1 }', "the detail has no material 'oak'"),
         ('materials = { "mineral foam board" = -0.1 }', "mineral foam board"),
+        ("parameters = { outside_temperature = -1 }", "outside_temperature: is negative; a ± has no sign"),
         ("site = 5", "site"),
     ],
 )

@@ -16,6 +16,7 @@ import ezdxf
 import pymupdf
 import pytest
 
+from bridge2d import units
 from bridge2d.calculate import calculate
 from bridge2d.cli import main
 from bridge2d.comparison import compared
@@ -33,6 +34,7 @@ from bridge2d.errors import InputError
 from bridge2d.junctions import junctions
 from bridge2d.junctions.declaration import MaterialChoice, describe
 from bridge2d.listings import new_file
+from bridge2d.new_files import toml_number
 from bridge2d.report import report_bytes
 from bridge2d.report.comparison_pages import comparison_bytes
 from bridge2d.results import DetailResult, SectionResult
@@ -586,3 +588,9 @@ source = "test"
     assert u_value.limit == pytest.approx(0.04 * 1055.05585262 / 3600 / 0.3048**2 * 9 / 5, rel=1e-9)
     assert factor.limit == 0.7
     assert read(text.replace("0.04", '"0.04 W/(m²·K)"'), Path("wall.toml")).detail.requirements[0].limit == 0.04
+
+
+def test_a_default_that_no_round_number_hits_stands_as_it_is() -> None:
+    """10 cm, and nothing else allowed: 100/25.4 = 3.937007874 in; 3 15/16 in would be above."""
+    assert toml_number(units.LENGTH, 0.1, "inch-pound", 0.1, 0.1) == "3.937007874"
+    assert toml_number(units.LENGTH, 0.1, "inch-pound") == '"3 15/16 in"'

@@ -10,6 +10,8 @@ import signal
 import subprocess
 import sys
 import time
+from dataclasses import replace
+from io import BytesIO
 from pathlib import Path
 
 import numpy as np
@@ -18,12 +20,14 @@ import pytest
 
 from bridge2d.calculate import calculate
 from bridge2d.cli import main
+from bridge2d.detail import Requirement
 from bridge2d.detail_file import load
 from bridge2d.errors import InputError
 from bridge2d.section_results import solve_section
 from bridge2d.variants.axes import axis, span
+from bridge2d.variants.chart import chart_bytes
 from bridge2d.variants.finding import find, in_words, round_step
-from bridge2d.variants.gridded import gridded
+from bridge2d.variants.gridded import Gridded, gridded
 from bridge2d.variants.sweeping import JOURNAL_ENDING, Journal, Plan, computed_chunk, swept
 from bridge2d.variants.varied import MET, MISSED, REFUSED, Base, computed, numbers, row, standing, varied
 
@@ -261,6 +265,30 @@ def test_values_that_are_refused_are_no_answer(corner: Path) -> None:
     assert any("refused (inside_temperature: " in words for words in in_words(found))
 
 
+def test_no_value_where_some_are_refused_is_told_with_their_counts(corner: Path) -> None:
+    loaded = load(corner)
+    limit = Requirement("f_rsi", 0.999, "minimum", "x", "test")
+    found = find(loaded, span("inside_temperature=-20:20", loaded), (limit,), step=5.0)
+    assert not found.any_met
+    (said,) = in_words(found)
+    counts = [sum(one.standing == standing for one in found.trials) for standing in (MISSED, REFUSED)]
+    assert said == (
+        f"no limit-keeping value among {len(found.trials)} values of inside_temperature from -20 to 20 °C: "
+        f"{counts[0]} not met, {counts[1]} refused"
+    )
+
+
+def test_on_a_terminal_every_value_and_variant_is_told(corner: Path, tmp_path: Path, capsys, monkeypatch) -> None:
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    call = ["find", str(corner), "--vary", "insulation_thickness=40:41", "--f-rsi-min", "0.1", "--step", "1"]
+    assert main(call) == 0
+    assert capsys.readouterr().err == "  insulation_thickness = 40 mm: met\n  insulation_thickness = 41 mm: met\n"
+    call = ["sweep", str(corner), "--vary", "insulation_thickness=40:80:3", "-o", str(tmp_path / "t.csv")]
+    assert main([*call, "--jobs", "1"]) == 0
+    told = [one.strip() for one in capsys.readouterr().err.split("\r") if one.strip()]
+    assert told[-1] == "3 of 3 variants, about 0 s left"
+
+
 def test_a_step_is_round() -> None:
     assert [round_step(width) for width in (100.0, 180.0, 200.0, 0.5, 7.0)] == [0.5, 1.0, 1.0, 0.005, 0.05]
 
@@ -314,6 +342,27 @@ def test_a_hypercube_has_one_point_in_every_slice(corner: Path, tmp_path: Path) 
     for name, low, width in (("insulation_thickness [mm]", 40, 40), ("masonry_thickness [mm]", 200, 200)):
         slices = sorted(int((float(row[name]) - low) / width * 8) for row in rows)
         assert slices == list(range(8))
+
+
+def test_a_hypercube_takes_each_word_as_often(corner: Path) -> None:
+    loaded = load(corner)
+    axes = (axis("masonry_material=granite,softwood", loaded), axis("insulation_thickness=40:80:2", loaded))
+    found = Plan(Base.of(loaded), axes, 1e-3, 8, 0).variants()
+    assert sorted(one["masonry_material"] for one in found) == ["granite"] * 4 + ["softwood"] * 4
+
+
+def test_a_row_has_what_the_detail_has(corner: Path) -> None:
+    window = calculate(load(DETAILS / "tollhouse_window.toml").detail, 0.1)
+    found = numbers(window)
+    assert window.psi_installation is not None
+    assert [found[f"psi_installation_{side.name}"] for side in window.installations] == [
+        side.psi.value for side in window.installations
+    ]
+    assert not any(name.startswith("psi_external") for name in found)
+    bare = numbers(replace(calculate(load(corner).detail, 0.1), f_rsi=(), requirements=()))
+    assert "f_rsi" not in bare
+    assert "limits" not in bare
+    assert "psi_external" in bare
 
 
 def test_an_interrupted_sweep_goes_on(corner: Path, tmp_path: Path, capsys, monkeypatch) -> None:
@@ -470,6 +519,25 @@ def test_what_has_no_chart_is_told(corner: Path, tmp_path: Path, words: list[str
     assert cells(tmp_path / "t.csv")  # the table is written all the same
 
 
+def test_a_chart_without_a_limit_and_one_of_a_number_that_stays(corner: Path) -> None:
+    axes = [axis("insulation_thickness=40:80:3", load(corner)), axis("masonry_thickness=250,350,450", load(corner))]
+
+    def words(found: Gridded, drawn: list, limit: float | None) -> str:
+        return pypdf.PdfReader(BytesIO(chart_bytes(found, drawn, limit, ".pdf"))).pages[0].extract_text()
+
+    values = np.array([0.1, 0.2, 0.4])
+    line = Gridded("psi_external", values, values, values, 0.0, None)
+    assert "limit" not in words(line, axes[:1], None)
+    assert "limit 0.3" in words(line, axes[:1], 0.3)
+    rising = np.add.outer(values, values)
+    assert "limit 0.3" in words(Gridded("psi_external", rising, rising, rising, 0.0, None), axes, 0.3)
+    assert "the limit 0.9 lies above" in words(Gridded("psi_external", rising, rising, rising, 0.0, None), axes, 0.9)
+    same = np.full((3, 3), 0.25)
+    text = words(Gridded("psi_external", same, same, same, 0.0, None), axes, 0.25)
+    assert "Ψ external" in text
+    assert "limit" not in text
+
+
 def test_a_chart_needs_one_or_two_numbers(corner: Path, tmp_path: Path, capsys) -> None:
     call = ["sweep", str(corner), "--vary", "masonry_material=granite,softwood", "-o", str(tmp_path / "t.csv")]
     assert main([*call, "--chart", str(tmp_path / "t.pdf"), "--jobs", "1"]) == 2
@@ -490,6 +558,10 @@ def test_the_error_of_interpolation_is_that_of_a_parabola(corner: Path) -> None:
     assert found.interpolation == pytest.approx(2e-6 * 20**2 / 4 + 3e-7 * 100**2 / 4)
     assert found.half == pytest.approx(0.001)
     assert gridded("psi_external", [axis("insulation_thickness=0:80:2", loaded)], rows[:2]).interpolation is None
+    single = [*axes, axis("board_thickness=12:12:1", loaded)]
+    assert gridded("psi_external", single, rows).interpolation == found.interpolation
+    none = [({}, {"status": REFUSED})] * len(rows)
+    assert gridded("psi_external", axes, none).interpolation is None
     rows[3] = ({}, {"status": REFUSED})
     assert np.isnan(gridded("psi_external", axes, rows).values[0, 3])
 

@@ -172,6 +172,50 @@ def test_a_material_takes_its_own_value_or_leaves_it() -> None:
     assert 'conductivity = "[0.3"' in edited(document(CORNER), {"p.masonry_material.conductivity": "[0.3"}, SI)
 
 
+def test_what_the_file_leaves_out_begins_with_the_default() -> None:
+    bare = 'junction = "wall_corner"\ntitle = "Corner"\n'
+    thicker = edited(document(bare), {"p.masonry_thickness": "380"}, SI)
+    assert thicker == f"{bare}\n[parameters]\nmasonry_thickness = 380\n"
+    own = {"p.masonry_material.conductivity": "0.7", "p.masonry_material.basis": "measured"}
+    masonry = fields(bare, SI)["p.masonry_material"].value
+    text = edited(document(bare), own, SI)
+    assert f'masonry_material = {{material = "{masonry}", conductivity = 0.7, basis = "measured"}}' in text
+    text = edited(document(bare), {"p.cavity_filling.conductivity": "0.2 W/(m·K)"}, SI)
+    assert 'cavity_filling = {material = "air", conductivity = "0.2 W/(m·K)"}' in text
+    text = edited(document(bare), {"p.insulation_material.basis": "declared"}, SI)
+    assert 'basis = "declared"}' in text
+    assert "conductivity" not in text
+    assert detail(text).sections[0].regions[0].material == detail(bare).sections[0].regions[0].material
+
+
+def test_words_are_written_as_they_are() -> None:
+    text = edited(document(CORNER), {"p.airtight_layer": "membrane"}, SI)
+    assert detail(text).parameters != detail(CORNER).parameters
+    assert 'airtight_layer = "membrane"' in text
+
+
+def test_two_conductivities_are_shown_as_they_were_typed() -> None:
+    text = CORNER.replace("conductivity = 0.5", "conductivity = [0.3, 0.13]")
+    for shown in (SI, INCH_POUND):
+        assert fields(text, shown)["p.masonry_material"].own == ("[0.3, 0.13]", "measured")
+
+
+def test_a_first_limit_begins_a_list_and_an_unfinished_one_begins_none() -> None:
+    typed = {"r.0.quantity": "f_Rsi", "r.0.limit": "0.7", "r.0.source": "invented"}
+    text = edited(document(CORNER), typed, SI)
+    assert text.startswith(CORNER)
+    assert [(one.quantity, one.limit) for one in detail(text).requirements] == [("f_rsi", 0.7)]
+    for nothing in ({"r.0.name": "roof"}, {"r.0.quantity": "none"}, {"s.0": "none"}):
+        assert edited(document(CORNER), nothing, SI) == CORNER
+
+
+def test_a_temperature_of_the_climate_may_have_its_unit() -> None:
+    text = edited(document(HATCH), {**YEAR, "c.inside_temperature": "68 °F"}, SI)
+    climate = detail(text).climate
+    assert climate is not None
+    assert [month.internal for month in climate.months] == pytest.approx([20.0] * 12)  # (68 − 32)/1.8 exactly
+
+
 def test_what_is_no_toml_has_no_fields_and_cannot_be_edited() -> None:
     broken = document("junction = ")
     assert broken.blocks

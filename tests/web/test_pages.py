@@ -16,6 +16,7 @@ from bridge2d.detail_file import load
 from bridge2d.tables import detail_rows
 from bridge2d.web import folder as folder_module
 from bridge2d.web.folder import Folder, fingerprint
+from bridge2d.web.working import WorkError, Workshop
 from tests.web.conftest import FREE_SECTION, form_token
 
 JOIST = "/detail/tollhouse_joist.toml"
@@ -81,6 +82,30 @@ def test_upload_and_download(visitor: TestClient, folder: Path) -> None:
     assert (folder / "mine.toml").read_text(encoding="utf-8") == FREE_SECTION
     assert visitor.get("/file/mine.toml").text == FREE_SECTION
     assert visitor.get("/detail/mine.toml/detail.toml").text == FREE_SECTION
+
+
+def test_a_building_that_is_brought_stands_in_the_list(visitor: TestClient, folder: Path) -> None:
+    text = 'title = "Lock house"\ndimensions = "external"\n[[junction]]\ndetail = "two_layers.toml"\nlength = 3\n'
+    files = {"file": ("lock.toml", text.encode(), "text/plain")}
+    answer = visitor.post("/upload", data={"token": form_token(visitor)}, files=files)
+    assert answer.url.path == "/"
+    assert '<a href="/building/lock.toml">Lock house</a>' in answer.text
+    assert (folder / "lock.toml").read_text(encoding="utf-8") == text
+
+
+def test_what_is_neither_detail_nor_building_is_left_out_of_the_list(visitor: TestClient, folder: Path) -> None:
+    (folder / "sets.toml").write_text('[own]\ntitle = "Own limits"\n', encoding="utf-8")
+    (folder / ".hidden.toml").write_text(FREE_SECTION.replace("Two layers", "Hidden"), encoding="utf-8")
+    page = visitor.get("/").text
+    assert "Two layers" in page
+    for left_out in ("sets.toml", "Own limits", "Hidden"):
+        assert left_out not in page
+
+
+def test_a_file_that_is_not_there_is_told(visitor: TestClient) -> None:
+    answer = visitor.get("/file/nothing.toml")
+    assert answer.status_code == 400
+    assert "nothing.toml: there is no such file" in answer.text
 
 
 def test_a_drawing_can_be_brought(visitor: TestClient, folder: Path) -> None:
@@ -187,6 +212,40 @@ def test_other_wrong_values(visitor: TestClient, query: str, field: str, words: 
     assert any(words in unescape(text) for text in messages.values())
     if words:
         assert field in messages
+
+
+def test_a_file_that_cannot_be_computed_has_no_last_picture(visitor: TestClient, folder: Path) -> None:
+    text = 'junction = "wall_corner"\n[parameters]\nmasonry_thickness = -1\n'
+    (folder / "wrong.toml").write_text(text, encoding="utf-8")
+    for address in ("/detail/wrong.toml", "/detail/wrong.toml?p.insulation_thickness=60"):
+        answer = visitor.get(address)
+        assert answer.status_code == 422
+        assert "-1 mm is outside the limits" in answer.text
+        assert "Last good picture" not in answer.text
+        assert "<svg" not in answer.text
+
+
+def test_a_computation_that_was_stopped_is_told(visitor: TestClient, workshop: Workshop) -> None:
+    def stopped(*_: object, **__: object) -> None:
+        raise WorkError("the computation took more than 60 s and was stopped")
+
+    with pytest.MonkeyPatch.context() as slow:
+        slow.setattr(workshop, "do", stopped)
+        answer = visitor.get(f"{JOIST}?p.insulation_thickness=123")
+    assert answer.status_code == 422
+    assert answer.text.count("the computation took more than 60 s and was stopped") >= 1
+    assert "<svg" not in answer.text
+    assert 'value="123"' in answer.text
+
+
+def test_too_much_in_a_field_or_a_text_is_told(visitor: TestClient) -> None:
+    answer = visitor.get(JOIST, params={"h.title": "x" * 401})
+    assert answer.status_code == 400
+    assert "title: what was typed is too long; at most 400 letters" in answer.text
+    data = {"token": form_token(visitor), "query": "", "text": "a" * 2_000_001}
+    answer = visitor.post(f"{JOIST}/text", data=data)
+    assert answer.status_code == 400
+    assert "the text is too long; a detail file may have 2 MB" in answer.text
 
 
 def test_a_field_that_there_is_not(visitor: TestClient) -> None:
@@ -456,6 +515,36 @@ def test_what_if_fills_as_it_is_computed(visitor: TestClient) -> None:
     assert counts[0] < counts[1] < counts[2]
 
 
+def test_a_temperature_s_slider_reaches_ten_degrees_to_either_side(visitor: TestClient) -> None:
+    page = visitor.get("/detail/tollhouse_party_wall.toml/what-if?w=outside_temperature").text
+    slider = re.search(r'name="p.outside_temperature" min="([^"]*)" max="([^"]*)" step="any" value="([^"]*)"', page)
+    assert slider
+    assert [float(one) for one in slider.groups()] == [-15, 5, -5]
+
+
+def test_a_free_section_has_nothing_to_slide(visitor: TestClient) -> None:
+    page = visitor.get("/detail/two_layers.toml/what-if").text
+    assert 'type="range"' not in page
+    assert "Numbers here" in page
+    answer = visitor.get("/detail/two_layers.toml/curve?of=insulation_thickness")
+    assert answer.status_code == 400
+    assert "there is no such parameter" in answer.text
+
+
+@pytest.mark.parametrize(
+    ("address", "words"),
+    [
+        ("/compare/comparison.pdf?d=two_layers.toml", "a comparison needs two details or more; choose a second one"),
+        ("/building/building.toml/schedule.txt", "there is no such file of a schedule; ask for pdf, csv or xlsx"),
+        ("/detail/two_layers.toml/section.png", "there is no such file; ask for section.dxf, section.svg"),
+    ],
+)
+def test_a_file_of_another_kind_is_told(visitor: TestClient, address: str, words: str) -> None:
+    answer = visitor.get(address)
+    assert answer.status_code == 400
+    assert words in answer.text
+
+
 def test_options_side_by_side(visitor: TestClient) -> None:
     address = "/compare?d=tollhouse_joist.toml&d=tollhouse_joist.toml%3Fp.insulation_thickness%3D60"
     page = visitor.get(address).text
@@ -467,6 +556,16 @@ def test_options_side_by_side(visitor: TestClient) -> None:
     assert "60 mm" in page
     pdf = visitor.get(address.replace("/compare", "/compare/comparison.pdf"))
     assert pdf.content.startswith(b"%PDF")
+
+
+def test_input_without_a_symbol_is_compared_by_its_name(visitor: TestClient) -> None:
+    address = "/compare?d=tollhouse_party_wall.toml&d=tollhouse_party_wall.toml%3Fp.insulation_material%3Dhemp+fibre"
+    page = visitor.get(address).text
+    row = re.search(r'<tr><th scope="row"> ([^<]*)</th><td>([^<]*)</td><td>([^<]*)</td></tr>', page)
+    assert row
+    assert row[1].startswith("insulation")
+    assert "hemp fibre" in row[3]
+    assert "hemp fibre" not in row[2]
 
 
 def test_a_schedule_with_its_files(visitor: TestClient, folder: Path) -> None:

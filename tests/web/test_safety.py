@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import base64
 import os
 import re
 import socket
@@ -11,8 +13,14 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
+from bridge2d.errors import InputError
+from bridge2d.web.app import page
+from bridge2d.web.folder import Folder
+from bridge2d.web.safety import Secrets
+from bridge2d.web.site import Site
+from bridge2d.web.states import History, Texts
 from bridge2d.web.working import WorkError, Workshop
-from tests.web.conftest import DETAILS, HOME, TOKEN, form_token
+from tests.web.conftest import DETAILS, HOME, PORT, TOKEN, form_token
 
 JOIST = "/detail/tollhouse_joist.toml"
 
@@ -196,6 +204,7 @@ def test_announced_size_is_refused_at_once(visitor: TestClient) -> None:
         ("detail.toml", b"junction = ", "not TOML"),
         ("detail.toml", b'junction = "no_such"', "no junction"),
         ("", b"x", "no file was chosen"),
+        ("detail.toml", b"#" * 2_000_001, "the file is too large; at most 2 MB"),
     ],
 )
 def test_other_kinds_of_files_are_refused(
@@ -235,6 +244,12 @@ def test_a_zip_bomb_of_a_pdf_is_refused(visitor: TestClient) -> None:
     assert "bomb.pdf" in answer.text
     assert "/tmp" not in answer.text
     assert visitor.get("/card/two_layers.toml").status_code == 200
+
+
+def test_a_form_without_its_bounds_is_told(visitor: TestClient) -> None:
+    answer = visitor.post("/new", content=b"x", headers={"content-type": "multipart/form-data"})
+    assert answer.status_code == 400
+    assert "The request cannot be read: Missing boundary" in answer.text
 
 
 def test_no_pdf_is_no_report(visitor: TestClient) -> None:
@@ -321,3 +336,86 @@ def test_a_process_that_dies_is_replaced(small_workshop: Workshop) -> None:
     with pytest.raises(WorkError):
         small_workshop.do("prepare")
     assert small_workshop.do("prepare") is True
+
+
+def test_a_task_that_there_is_not_is_told_and_the_process_goes_on(small_workshop: Workshop) -> None:
+    process = small_workshop._all[0].process.pid
+    with pytest.raises(WorkError, match=r"this should not have happened \(AttributeError\); the terminal says more"):
+        small_workshop.do("no such task")
+    assert small_workshop.do("prepare") is True
+    assert small_workshop._all[0].process.pid == process
+
+
+def test_a_task_waits_only_so_long_for_a_free_process(
+    small_workshop: Workshop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("bridge2d.web.working.PATIENCE", 0.01)
+    taken = small_workshop._taken("")
+    with pytest.raises(WorkError, match="everything is busy computing; try again in a moment"):
+        small_workshop.do("prepare")
+    small_workshop._given_back(taken)
+    assert small_workshop.do("prepare") is True
+
+
+def test_a_page_that_closes_begins_nothing_and_keeps_no_process() -> None:
+    made = Workshop(2)
+    busy, broken = made._taken(""), made._taken("")
+    made.close()
+    with pytest.raises(WorkError, match="the page is closing"):
+        made.do("prepare")
+    made._given_back(busy)  # its task was done in the meantime
+    made._replaced(broken)
+    assert (made._free, made._all) == ([], [])
+    assert not busy.process.is_alive()
+
+
+# -- what is kept has an end -------------------------------------------------------------------------------------------
+
+
+def test_the_oldest_of_too_many_is_forgotten(monkeypatch: pytest.MonkeyPatch) -> None:
+    for limit in ("KEPT_TEXTS", "KEPT_STATES"):
+        monkeypatch.setattr(f"bridge2d.web.states.{limit}", 2)
+    texts, history = Texts(), History()
+    long = [os.urandom(6000).hex() for _ in range(3)]  # beyond what an address holds
+    keys = [texts.key(one) for one in long]
+    assert [texts.text(one) for one in keys[1:]] == long[1:]
+    with pytest.raises(InputError, match="the text that this address means is gone"):
+        texts.text(keys[0])
+    for visitor in "abc":
+        history.visited(visitor, "x.toml", "units=SI")
+        history.good(visitor, "x.toml", "units=SI")
+    assert [history.good(visitor, "x.toml") for visitor in "abc"] == ["", "units=SI", "units=SI"]
+    # going back, whose step forward is still known
+    assert [history.visited(visitor, "x.toml", "")[1] for visitor in "cba"] == ["units=SI", "units=SI", None]
+
+
+@pytest.mark.parametrize("data", [zlib.compress(b"#" * 2_000_001), zlib.compress(b"title = 1")[:-2]])
+def test_a_packed_text_that_is_too_long_or_cut_off_is_refused(data: bytes) -> None:
+    key = "z" + base64.urlsafe_b64encode(data).decode().rstrip("=")
+    with pytest.raises(InputError, match="the address holds no text"):
+        Texts().text(key)
+
+
+def test_answers_beyond_the_last_ones_are_computed_again(workshop: Workshop, tmp_path: Path) -> None:
+    site = Site(Folder(tmp_path), Secrets(TOKEN, PORT), workshop)
+    with pytest.MonkeyPatch.context() as small:
+        small.setattr("bridge2d.web.site.KEPT", 2)
+        small.setattr(workshop, "do", lambda task, *arguments, **_: (task, *arguments))
+        for number in range(3):
+            assert site.done("task", number) == ("task", number)
+    assert [site.known("task", number) for number in range(3)] == [None, ("task", 1), ("task", 2)]
+
+
+def test_a_text_beyond_two_megabytes_is_not_written(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match=r"big\.toml: the text is too long; at most 2 MB"):
+        Folder(tmp_path).add("big.toml", b"#" * 2_000_001)
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_connection_of_another_kind_is_not_taken(folder: Path, workshop: Workshop) -> None:
+    """Whatever is no request is left alone: nothing is read and nothing answered."""
+
+    async def never(*_: object) -> None:
+        raise AssertionError("touched")
+
+    asyncio.run(page(folder, TOKEN, PORT, workshop)({"type": "websocket", "path": "/"}, never, never))

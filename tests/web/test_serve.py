@@ -110,14 +110,16 @@ def test_killed_in_the_middle_of_saves_it_loses_nothing(folder: Path, wait: floa
         thread = threading.Thread(target=saves, args=(address, stop))
         thread.start()
         kept = folder / "two_layers.toml~"
-        for _ in range(600):
-            if kept.exists():
-                break
-            stop.wait(0.05)
-        assert kept.exists(), "nothing was saved"
-        stop.wait(wait)
-        process.kill()
-        stop.set()
+        try:
+            for _ in range(600):
+                if kept.exists():
+                    break
+                stop.wait(0.05)
+            assert kept.exists(), "nothing was saved"
+            stop.wait(wait)
+        finally:  # else both would wait for each other
+            process.kill()
+            stop.set()
         thread.join(60)
     for one in (file, kept):
         assert one.read_text(encoding="utf-8") in both

@@ -107,6 +107,23 @@ def test_a_place_has_the_temperature_of_its_layer() -> None:
     assert work.pointed(text, WALL, None, "", (9.0, 9.0))["outside"]
 
 
+def test_the_air_beside_an_oblique_face_is_outside_the_section() -> None:
+    text = FREE_SECTION.partition('[[region]]\nname = "board"')[0].replace("[300, 400], [0, 400]]", "[0, 400]]", 1)
+    text += FREE_SECTION[FREE_SECTION.index("[[environment]]") :].replace("[400, 0], [400, 400]", "[300, 0], [0, 400]")
+    section = solved(text).sections[0]
+    assert value_at(section, (0.149, 0.199)) is not None
+    assert value_at(section, (0.151, 0.201)) is None  # 1.4 mm off the middle of the face, near its triangles
+
+
+def test_the_oldest_of_too_many_results_is_computed_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(work, "KEPT", 1)
+    text, other = FREE_SECTION, FREE_SECTION.replace("0.77", "0.78")
+    first = solved(text).sections[0].fields
+    assert solved(text).sections[0].fields is first
+    solved(other)
+    assert solved(text).sections[0].fields is not first
+
+
 def test_a_half_section_is_pointed_at_on_both_sides() -> None:
     section = next(one for one in calculate(load(JOIST).detail, 1e-2).sections if one.section.half)
     one, other = value_at(section, (0.02, 0.3)), value_at(section, (-0.02, 0.3))
@@ -180,6 +197,15 @@ def test_a_building_in_either_units(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     other = work.scheduled(file, "page", INCH_POUND)
     assert other["entries"][1]["lines"][0]["amount"].endswith("ft")
     assert "Btu" in str(other["totals"])
+    assert page["totals"][1:] == []  # nothing is given, and no element has an area
+    given = '[[junction]]\nname = "Iron"\nchi = 0.02\nnumber = 3\nsource = "invented"\n'
+    given += '[[element]]\nname = "wall"\narea = 50\nu_value = 0.4\n'
+    totals = dict(work.scheduled(str(building(tmp_path, 1, given=given)), "page")["totals"])
+    assert list(totals)[1:] == ["of it given, without a bracket", "ΔUtb over 50.000 m²", "with the elements"]
+    assert totals["of it given, without a bracket"] == "0.060 W/K"  # 3 · 0.02
+    walls = 3 * 0.01 / (0.04 + 0.32 / 0.8 + 0.16)  # exact: the external length is 10 mm longer than the internal
+    assert totals["with the elements"].startswith(f"{walls + 0.06 + 50 * 0.4:.4f}"[:6])
+    file = str(building(tmp_path, 2))
     assert work.scheduled(file, "csv")
     assert work.scheduled(file, "xlsx").startswith(b"PK")
     assert work.scheduled(file, "pdf", INCH_POUND, "Letter").startswith(b"%PDF")
