@@ -170,6 +170,18 @@ def margin_line(one: Margin) -> str:
     )
 
 
+def least_kept(found: ByMonth) -> list[Margin]:
+    """Of each criterion the margin that is least, in the order of `CRITERIA`.
+
+    Args:
+        found: what the climate asks for.
+    """
+    by_criterion: dict[str, Margin] = {}
+    for one in sorted(found.told_margins, key=lambda it: it.margin):
+        by_criterion.setdefault(one.criterion, one)
+    return [by_criterion[name] for name in CRITERIA if name in by_criterion]
+
+
 def verdict_of(one: Margin) -> str:
     """Whether a margin is "met", "not met" or "undecided".
 

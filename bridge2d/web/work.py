@@ -148,24 +148,25 @@ def numbers(result: DetailResult, shown: DisplayUnits, *, rough: bool = False) -
         rough: whether it is a first look, whose temperatures have no tolerance and whose limits of f_Rsi wait for it.
     """
     from bridge2d.tables import detail_rows
+    from bridge2d.web.told import climate_told, no_airtight_layer, sections_told, waiting_rows
 
     rows = detail_rows(result, shown)
     verdicts = [_verdict(one, shown) for one in result.requirements]
     if rough:
-        waiting = "estimated, tolerance follows"
-        rows = [
-            (name, value.partition(" (tolerance")[0], waiting) if sure.startswith("estimated") else (name, value, sure)
-            for name, value, sure in rows
-        ]
+        rows = waiting_rows(rows)
         verdicts = [{**one, "state": "follows"} if one["what"] == "fRsi" else one for one in verdicts]
     warnings = [warning for one in result.sections for warning in one.warnings]
     return {
         "rows": rows,
         "verdicts": verdicts,
+        "climate": climate_told(result.by_month, shown, rough=rough),
+        "each_section": sections_told(result, shown, rough=rough),
+        "no_airtight": no_airtight_layer(result),
         "cautions": [shown.sentence(one) for one in result.detail.cautions],
         "notes": [shown.sentence(one) for one in result.detail.notes],
         "warnings": [shown.sentence(one) for one in dict.fromkeys(warnings)],
         "breaks": [one.text for s in result.sections if s.airtight for one in s.airtight.breaks],
+        "computed": f"Computed in {result.seconds:.2f} s by bridge2d {result.version}.",
     }
 
 

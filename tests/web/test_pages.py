@@ -50,7 +50,8 @@ def test_a_card_has_drawing_and_verdicts(visitor: TestClient, folder: Path) -> N
     assert "<svg" in page
     result = calculate(load(folder / "tollhouse_joist.toml").detail)
     assert detail_rows(result)[0][1] in page
-    assert page.count('class="verdict kept"') == 2
+    assert page.count('class="verdict kept"') == 3  # two limits, and the climate's
+    assert "climate: mould, 80 % at the surface, December" in page
 
 
 def test_what_cannot_be_read_is_told_in_the_list(visitor: TestClient, folder: Path) -> None:
