@@ -17,7 +17,7 @@ from bridge2d.months_words import (
     timber_lines,
     verdict_of,
 )
-from bridge2d.results import DetailResult, SectionResult
+from bridge2d.results import DetailResult, FlankingResult, SectionResult
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.tables import Row, check_lines, section_rows
 
@@ -80,6 +80,7 @@ def _section(one: SectionResult, shown: DisplayUnits, rough: bool) -> Plain:
         "title": one.section.title or one.section.name,
         "axes": one.section.axes,
         "rows": waiting_rows(section_rows(one, shown)) if rough else section_rows(one, shown),
+        "layers": [(f"U of {element.name}", _layers(element, shown)) for element in one.flanking if element.layers],
         "airtight": [without_tolerance(line, rough) for line in layer],
         "checks": [line.strip() for line in check_lines(one, shown)[1:]],
         "mesher": one.mesher,
@@ -90,6 +91,14 @@ def _section(one: SectionResult, shown: DisplayUnits, rough: bool) -> Plain:
             for k, step in enumerate(one.passes, 1)
         ],
     }
+
+
+def _layers(element: FlankingResult, shown: DisplayUnits) -> list[tuple[str, str, str]]:
+    """Name, thickness and conductivity of each layer, in their order."""
+    return [
+        (shown.made_name(layer.name), shown.length(layer.thickness), shown.value(n.CONDUCTIVITY, layer.conductivity))
+        for layer in element.layers
+    ]
 
 
 def _bounds(lower: float | None, upper: float | None, one: SectionResult, shown: DisplayUnits) -> str:

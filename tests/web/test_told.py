@@ -95,6 +95,12 @@ def test_every_line_that_solve_prints_stands_on_the_page(
             continue  # in tables of their own
         for part in re.split(r" {2,}", line.strip()):
             assert part in page, part
+    for section in calculate(loaded.detail).sections:
+        for element in section.flanking:
+            wanted = [f"{loaded.units.length(layer.thickness)} " for layer in element.layers]
+            assert wanted
+            layers = page[page.index(f"U of {element.name}: its layers Layer Thickness λ") :]
+            assert all(words in layers for words in wanted)
     assert re.search(r"Pass Triangles Unknowns Bracket 1 \d+ \d+ [−\d]", page)
 
 
