@@ -203,9 +203,11 @@ class DetailPages:
             other = other if other.lower().endswith(".toml") else f"{other}.toml"
             site.folder.add(other, text.encode("utf-8"))
             return see_other(f"/detail/{other}?saved=new")
+        old = site.folder.text(name)
         site.folder.save(name, text, form.get("seen", ""))
         after = replace(state, base=document(text), text_key="", typed={})
-        site.history.visited(site.visitor(request), name, after.query())
+        words = (site.texts.key(old), site.texts.key(text))
+        site.history.saved(site.visitor(request), name, (state.query(), after.query()), words)
         address = after.address()
         return see_other(address + ("&" if "?" in address else "?") + "saved=yes")
 

@@ -22,8 +22,9 @@ from bridge2d import __version__
 from bridge2d.drawing.scene import symbol_runs
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.web.folder import Folder, OutsideError
+from bridge2d.web.history import History
 from bridge2d.web.safety import Secrets
-from bridge2d.web.states import History, State, Texts, state_of
+from bridge2d.web.states import State, Texts, state_of
 from bridge2d.web.working import Workshop
 
 HERE = Path(__file__).parent
