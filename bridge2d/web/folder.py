@@ -200,6 +200,16 @@ def _locked(folder: Path) -> Iterator[None]:
         os.close(handle)
 
 
+def toml_name(typed: str) -> str:
+    """A name that was typed for a new detail or building, with its ending; empty where nothing was typed.
+
+    Args:
+        typed: in a field.
+    """
+    name = typed.strip()
+    return name if not name or name.lower().endswith(".toml") else f"{name}.toml"
+
+
 def fingerprint(text: str) -> str:
     """SHA-256 of a text."""
     return sha256(text.encode("utf-8", "surrogatepass")).hexdigest()

@@ -21,6 +21,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from bridge2d import __version__
 from bridge2d.drawing.scene import symbol_runs
 from bridge2d.errors import Bridge2dError, InputError
+from bridge2d.units import SI, SYSTEMS, UnitSystem
 from bridge2d.web.folder import Folder, OutsideError
 from bridge2d.web.history import History
 from bridge2d.web.safety import Secrets
@@ -206,6 +207,11 @@ def symbol(text: str) -> Markup:
     first, *rest = symbol_runs(text)
     parts = [Markup("<var>{}</var>").format(first.text), *(Markup("<sub>{}</sub>").format(one.text) for one in rest)]
     return Markup("").join(parts)
+
+
+def system_of(request: Request) -> UnitSystem:
+    """Units of the page, SI unless the address names others."""
+    return next((one for one in SYSTEMS if one == request.query_params.get("units")), SI)
 
 
 def see_other(address: str) -> RedirectResponse:

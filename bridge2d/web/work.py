@@ -469,7 +469,7 @@ def scheduled(file: str, wanted: str, system: UnitSystem | None = None, paper: s
         file: path of the building file.
         system: in which page and volume are shown; SI unless given.
         paper: of the volume.
-        wanted: "page" for plain values; "pdf", "csv" or "xlsx" for a file's bytes.
+        wanted: "page" for plain values; "pdf", "csv", "xlsx" or "json" for a file's bytes.
 
     Raises:
         InputError: the building or a detail is wrong.
@@ -491,6 +491,36 @@ def scheduled(file: str, wanted: str, system: UnitSystem | None = None, paper: s
         from bridge2d.schedule import spreadsheets
 
         return (spreadsheets.schedule_csv if wanted == "csv" else spreadsheets.schedule_xlsx)(found.result)
+    if wanted == "json":
+        import json
+
+        from bridge2d.schedule.tables import as_json
+
+        return json.dumps(as_json(found.result), allow_nan=False, indent=2).encode("utf-8")
+    from bridge2d.building.variants import loaded_variant
+    from bridge2d.detail_text import Source
     from bridge2d.web.scheduled import schedule_plain
 
-    return schedule_plain(found.result, DisplayUnits(look.system))
+    building = found.result.building
+    source = Source(building.text, building.path)
+    texts = [loaded_variant(one, source).text for one in building.variants]
+    return schedule_plain(found.result, DisplayUnits(look.system), texts)
+
+
+def building_checked(text: str, file: str) -> bool:
+    """Refuse what is no building, as `bridge2d schedule` does before it computes.
+
+    Args:
+        text: TOML.
+        file: path of the building file; its details are named from its folder.
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    from bridge2d.building.reading import read
+    from bridge2d.building.variants import loaded_variant
+
+    building, source = read(text, Path(file))
+    for one in building.variants:
+        loaded_variant(one, source)
+    return True

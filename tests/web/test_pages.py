@@ -536,7 +536,7 @@ def test_a_free_section_has_nothing_to_slide(visitor: TestClient) -> None:
     ("address", "words"),
     [
         ("/compare/comparison.pdf?d=two_layers.toml", "a comparison needs two details or more; choose a second one"),
-        ("/building/building.toml/schedule.txt", "there is no such file of a schedule; ask for pdf, csv or xlsx"),
+        ("/building/building.toml/schedule.txt", "there is no such file of a schedule; ask for pdf, csv, xlsx or json"),
         ("/detail/two_layers.toml/section.png", "there is no such file; ask for section.dxf, section.svg"),
     ],
 )
