@@ -56,6 +56,17 @@ def block_groups(data: Mapping[str, Any]) -> tuple[Group, ...]:
     return limits, Group("Climate by month", _climate(data), closed="climate" not in data)
 
 
+def quantity_in(data: Mapping[str, Any], number: str) -> str:
+    """What a limit of the detail's own is of; empty where there is none of that number.
+
+    Args:
+        data: of the detail file.
+        number: of its block, from 0.
+    """
+    blocks = _blocks(data)
+    return str(blocks[int(number)].get("quantity", "")) if number.isdigit() and int(number) < len(blocks) else ""
+
+
 def _sets(data: Mapping[str, Any]) -> tuple[Field, ...]:
     """A choice for every set that is named, and one more."""
     known = requirement_sets()
@@ -145,7 +156,8 @@ def put_blocks(written: Any, data: Mapping[str, Any], typed: Mapping[str, str], 
         _put_sets(written, data, of_sets)
     of_limits = {key: words for key, words in typed.items() if key.startswith("r.")}
     if of_limits:
-        _put_limits(written, data, of_limits, shown)
+        system: UnitSystem = INCH_POUND if data.get("units") == INCH_POUND else SI
+        _put_limits(written, data, of_limits, (shown, system))
     of_climate = {key.partition(".")[2]: words for key, words in typed.items() if key.startswith("c.")}
     if of_climate:
         _put_climate(written, of_climate)
@@ -162,7 +174,9 @@ def _put_sets(written: Any, data: Mapping[str, Any], typed: Mapping[str, str]) -
         del written["requirements"]
 
 
-def _put_limits(written: Any, data: Mapping[str, Any], typed: Mapping[str, str], shown: UnitSystem) -> None:
+def _put_limits(
+    written: Any, data: Mapping[str, Any], typed: Mapping[str, str], systems: tuple[UnitSystem, UnitSystem]
+) -> None:
     import tomlkit
 
     count = len(_blocks(data))
@@ -179,15 +193,15 @@ def _put_limits(written: Any, data: Mapping[str, Any], typed: Mapping[str, str],
         if mine.get("quantity") == NONE:
             gone.append(number)
             continue
-        _put_limit(blocks[number], mine, shown)
+        _put_limit(blocks[number], mine, systems)
     for number in reversed(gone):
         del blocks[number]
     if not len(blocks):
         del written["requirement"]
 
 
-def _put_limit(block: Any, typed: Mapping[str, str], shown: UnitSystem) -> None:
-    """One limit, at most what was typed of it."""
+def _put_limit(block: Any, typed: Mapping[str, str], systems: tuple[UnitSystem, UnitSystem]) -> None:
+    """One limit, at most what was typed of it, in the units that are shown and those of the file."""
     for key, words in typed.items():
         if key == "quantity":
             block["quantity"] = next((one for one, said in SPOKEN.items() if said == words), words)
@@ -198,19 +212,19 @@ def _put_limit(block: Any, typed: Mapping[str, str], shown: UnitSystem) -> None:
     quantity = str(block.get("quantity", ""))
     sense: Literal["minimum", "maximum"] = "minimum" if quantity == "f_rsi" else "maximum"
     other = "maximum" if sense == "minimum" else "minimum"
-    limit = _limit(typed["limit"], quantity, shown) if "limit" in typed else block.get(sense, block.get(other))
+    limit = _limit(typed["limit"], quantity, *systems) if "limit" in typed else block.get(sense, block.get(other))
     put(block, other, None)
     put(block, sense, limit)
     if quantity != "psi":
         put(block, "dimensions", None)
 
 
-def _limit(words: str, quantity: str, shown: UnitSystem) -> Any:
-    """A limit as a value of TOML: a bare number in the units that are shown."""
+def _limit(words: str, quantity: str, shown: UnitSystem, system: UnitSystem) -> Any:
+    """A limit as a value of TOML: a bare number where the units that are shown are the file's."""
     if not _NUMBER.fullmatch(words):
         return words or None
     unit = UNITS.get(quantity, UNITS["f_rsi"])[shown]
-    return float(_plain(words)) if shown == SI or not unit else f"{_plain(words)} {unit}"
+    return float(_plain(words)) if shown == system == SI or not unit else f"{_plain(words)} {unit}"
 
 
 def _put_climate(written: Any, typed: Mapping[str, str]) -> None:

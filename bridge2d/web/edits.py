@@ -123,12 +123,20 @@ def _number(info: ParameterInfo, typed: Any, system: UnitSystem, shown: UnitSyst
         value = info.kind.read(typed, system)
     except QuantityError:
         return str(typed)
-    return info.kind.number(value, shown) if shown == SI else _with_unit(info.kind.number(value, shown), info, shown)
+    return number_words(info, value, shown)
 
 
-def _with_unit(number: str, info: ParameterInfo, shown: UnitSystem) -> str:
+def number_words(info: ParameterInfo, value: float, shown: UnitSystem) -> str:
+    """A converted number as its field shows it.
+
+    Args:
+        info: of the parameter.
+        value: [SI].
+        shown: units that are shown.
+    """
     assert info.kind is not None
-    return number if _NUMBER.fullmatch(number) else f"{number} {info.kind.unit_in(shown)}".rstrip()
+    number = info.kind.number(value, shown)
+    return number if shown == SI or _NUMBER.fullmatch(number) else f"{number} {info.kind.unit_in(shown)}".rstrip()
 
 
 def _material_field(
@@ -264,9 +272,26 @@ def _value(info: ParameterInfo, words: str, system: UnitSystem, shown: UnitSyste
     plain = words.replace("−", "-")
     if not _NUMBER.fullmatch(plain):
         fraction = info.kind.name == "length" and re.fullmatch(r"[\d /]+", plain)
-        return f"{words} {info.kind.unit_in(shown)}" if fraction else words
+        if fraction:
+            return f"{words} {info.kind.unit_in(shown)}"
+        plain = _of_the_file(plain, info, system, shown)
+        if not _NUMBER.fullmatch(plain):
+            return words
+        return _toml_number(plain)
     if shown != system and info.kind.unit_in(shown) != info.kind.unit_in(system):
         return f"{plain} {info.kind.unit_in(shown)}"
+    return _toml_number(plain)
+
+
+def _of_the_file(words: str, info: ParameterInfo, system: UnitSystem, shown: UnitSystem) -> str:
+    """Words that say the file's own unit because another one is shown, without it."""
+    assert info.kind is not None
+    unit = info.kind.unit_in(system)
+    carries = shown != system and unit != info.kind.unit_in(shown) and words.endswith(f" {unit}")
+    return words.removesuffix(unit).rstrip() if carries else words
+
+
+def _toml_number(plain: str) -> int | float:
     return int(plain) if re.fullmatch(r"[-+]?\d+", plain) else float(plain)
 
 

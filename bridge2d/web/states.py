@@ -26,6 +26,7 @@ from bridge2d.web.edits import LONGEST, Document, document, edited, groups, sour
 from bridge2d.web.fields import Group
 from bridge2d.web.folder import fingerprint
 from bridge2d.web.how import how_group, how_of, solving_of
+from bridge2d.web.typed_units import carried, shown_words
 
 LAYERS = ("materials", "isotherms", "heat", "dimensions", "airtight", "coldest")
 USUAL = ("materials", "isotherms", "dimensions", "airtight", "coldest")
@@ -117,6 +118,7 @@ class State:
             fields = []
             for one in group.fields:
                 value = self.typed.get(one.key, one.value)
+                value = shown_words(self.base, one.key, value, self.shown) if one.key in self.typed else value
                 own = one.own
                 if one.kind == "material":
                     if one.key in self.typed and f"{one.key}.conductivity" not in self.typed:
@@ -129,6 +131,15 @@ class State:
                 fields.append(replace(one, value=value, own=own, source=source))
             found.append(replace(group, fields=tuple(fields)))
         return (*found, self.solved_by)
+
+    @property
+    def kept(self) -> dict[str, str]:
+        """What stands in the state for fields that show something else, since it was typed in other units.
+
+        A form sends it along by the field's name with a "k" before it, so that a field that was not touched keeps it.
+        """
+        fields = ((key, words, shown_words(self.base, key, words, self.shown)) for key, words in self.typed.items())
+        return {f"k{key}": words for key, words, display in fields if display != words}
 
     @property
     def solved_by(self) -> Group:
@@ -205,7 +216,7 @@ def state_of(name: str, file_text: str, query: Iterable[tuple[str, str]], texts:
     before = next((one for one in SYSTEMS if one == given.get("typed_in")), known.shown)
     typed = _typed(base, pairs, before)
     if before != known.shown and typed:
-        typed = _in_other_units(base, typed, before, known.shown)
+        typed = carried(base, typed, before, known.shown)
     return replace(known, typed=typed)
 
 
@@ -225,6 +236,7 @@ def _typed(base: Document, pairs: list[tuple[str, str]], shown: UnitSystem) -> d
             standing[one.key] = one.value
             if one.kind == "material":
                 standing[f"{one.key}.conductivity"], standing[f"{one.key}.basis"] = one.own
+    kept = {key[1:]: value for key, value in pairs if key.startswith("kp.")}
     found: dict[str, str] = {}
     for key, value in pairs:
         if key[:2] not in ("p.", "h.", "s.", "r.", "c."):
@@ -234,19 +246,10 @@ def _typed(base: Document, pairs: list[tuple[str, str]], shown: UnitSystem) -> d
         words = value.strip()
         if len(words) > LONGEST:
             raise InputError("what was typed is too long", key=key[2:], right=f"at most {LONGEST} letters")
+        if key in kept and words == shown_words(base, key, kept[key], shown):
+            words = kept[key][:LONGEST]
         if words != standing[key]:
             found[key] = words
         else:
             found.pop(key, None)
     return found
-
-
-def _in_other_units(base: Document, typed: dict[str, str], before: UnitSystem, now: UnitSystem) -> dict[str, str]:
-    """The same typed numbers as fields in other units show them."""
-    try:
-        then = {
-            one.key: one.value for group in groups(document(edited(base, typed, before)), now) for one in group.fields
-        }
-    except InputError:
-        return typed
-    return {key: then.get(key, words) for key, words in typed.items()}
