@@ -36,6 +36,11 @@ CLIMATE = (
     ("inside_temperature", "Room, temperature", "in °C, one value or twelve; 20 where it is left out"),
     ("inside_humidity", "Room, relative humidity", "one value or twelve, such as 0.5"),
     ("humidity_class", "Humidity class", "1 to 5 (ISO 13788, annex A.2), instead of the room's humidity"),
+    (
+        "vapour_excess",
+        "Vapour pressure excess",
+        "in Pa at 0 °C outside, for class 5 or in place of a class, such as 1400",
+    ),
     ("occupancy", "Occupancy", "normal or high (ISO 13788, annex A.1), instead of both"),
     ("coldest_day", "Coldest day", "mean annual minimum of the daily temperature in °C, for glazing and frames"),
     ("heated_below", "Heated below", "months that are warmer outside, in °C, ask for nothing"),

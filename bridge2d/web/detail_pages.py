@@ -193,7 +193,7 @@ class DetailPages:
         paper = request.query_params.get("paper", "A4")
         paper = paper if paper in PAPERS else "A4"
         text = state.text
-        arguments = (text, site.path(name), state.shown, paper, state.solving)
+        arguments = (text, site.path(name), state.shown, paper, state.solving, _asks(request))
         data = site.done("report", *arguments, key=fingerprint(text), seconds=REPORT_SECONDS)
         return download(data, f"{Path(name).stem}.pdf", "application/pdf")
 
@@ -204,8 +204,8 @@ class DetailPages:
             raise InputError("there is no such file", right=f"ask for section.{', section.'.join(DRAWINGS)}")
         state = site.state(request, name)
         text = state.text
-        arguments = (text, site.path(name), state.shown, state.section, ending, state.solving)
-        data = site.done("drawing", *arguments, key=fingerprint(text))
+        arguments = (text, site.path(name), state.shown, state.section, ending, state.solving, _asks(request))
+        data = site.done("drawing", *arguments, key=fingerprint(text), seconds=REPORT_SECONDS)
         return download(data, f"{Path(name).stem}.{ending}", DRAWINGS[ending])
 
     def toml(self, request: Request) -> Response:
@@ -258,6 +258,11 @@ class DetailPages:
         site.history.saved(site.visitor(request), name, (state.query(), after.query()), words)
         address = after.address()
         return see_other(address + ("&" if "?" in address else "?") + "saved=yes")
+
+
+def _asks(request: Request) -> bool:
+    """Whether a file shall say what the result depends on, as `--sensitivities` does."""
+    return request.query_params.get("sensitivities") == "yes"
 
 
 def _number(text: str, key: str) -> float:

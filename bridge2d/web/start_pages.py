@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import tempfile
 from collections.abc import Mapping
 from pathlib import Path
@@ -154,9 +155,14 @@ class StartPages:
         """A report that was sent, computed again; nothing of it is kept."""
         async with self.site.form(request) as form:
             name, data = await _uploaded(form.get("file"), (".pdf",))
+            as_json = form.get("as") == "json"
         if not data.startswith(b"%PDF-"):
             raise InputError("this is no PDF", file=name, right="send a report that bridge2d has written")
         found = await run_in_threadpool(self._rechecked, name, data)
+        if as_json:
+            numbers = {**{key: value for key, value in found.items() if key != "text"}, "file": name}
+            written = json.dumps(numbers, ensure_ascii=False, allow_nan=False, indent=2).encode("utf-8")
+            return download(written, f"{Path(name).stem}.json", "application/json")
         return self.site.page(request, "recheck.html", found=found, name=name)
 
     def _rechecked(self, name: str, data: bytes) -> dict[str, Any]:

@@ -310,7 +310,14 @@ def input_hash(text: str, file: str) -> str:
     return read(text, Path(file), geometry=False).input_hash
 
 
-def report(text: str, file: str, system: UnitSystem | None, paper: str, solving: Solving = AS_USUAL) -> bytes:
+def report(
+    text: str,
+    file: str,
+    system: UnitSystem | None,
+    paper: str,
+    solving: Solving = AS_USUAL,
+    sensitivities: bool = False,
+) -> bytes:
     """The PDF of a detail, as `bridge2d report` writes it.
 
     Args:
@@ -319,6 +326,7 @@ def report(text: str, file: str, system: UnitSystem | None, paper: str, solving:
         system: in which it is shown.
         paper: "A4" or "Letter".
         solving: how closely, and by which mesher.
+        sensitivities: whether what the result depends on is asked for, as by `--sensitivities`.
 
     Raises:
         InputError: whatever is wrong with it.
@@ -326,11 +334,17 @@ def report(text: str, file: str, system: UnitSystem | None, paper: str, solving:
     from bridge2d.report import report_bytes
 
     loaded, result, _ = computed(text, Path(file), system, solving=solving)
-    return report_bytes(as_asked(result, loaded), loaded, loaded.units, paper)
+    return report_bytes(as_asked(result, loaded, asked=sensitivities), loaded, loaded.units, paper)
 
 
 def drawing(
-    text: str, file: str, system: UnitSystem | None, section: str, ending: str, solving: Solving = AS_USUAL
+    text: str,
+    file: str,
+    system: UnitSystem | None,
+    section: str,
+    ending: str,
+    solving: Solving = AS_USUAL,
+    sensitivities: bool = False,
 ) -> bytes:
     """A section as `bridge2d draw` writes it, or the numbers of all sections as JSON.
 
@@ -341,6 +355,7 @@ def drawing(
         section: its name.
         ending: "dxf", "svg" (isotherms), "dimensions.svg", "vtu" or "json".
         solving: how closely, and by which mesher.
+        sensitivities: whether what the result depends on is asked for in the JSON, as by `--sensitivities`.
 
     Raises:
         InputError: whatever is wrong with it.
@@ -360,9 +375,8 @@ def drawing(
 
         from bridge2d.tables import as_json
 
-        return json.dumps(as_json(as_asked(result, loaded)), ensure_ascii=False, allow_nan=False, indent=2).encode(
-            "utf-8"
-        )
+        numbers_of_all = as_json(as_asked(result, loaded, asked=sensitivities))
+        return json.dumps(numbers_of_all, ensure_ascii=False, allow_nan=False, indent=2).encode("utf-8")
     from bridge2d.drawing import section_svg
 
     kind = "dimensions" if ending.startswith("dimensions") else "isotherms"

@@ -8,6 +8,7 @@ from html import unescape
 from pathlib import Path
 from urllib.parse import parse_qsl
 
+import pymupdf
 import pytest
 from starlette.testclient import TestClient
 
@@ -502,6 +503,43 @@ def test_the_dimensioned_section_is_a_file_too(visitor: TestClient) -> None:
 
 def test_the_json_of_the_page_is_that_of_the_command(visitor: TestClient) -> None:
     assert "sensitivities" in visitor.get(f"{JOIST}/section.json").json()  # its file has [tolerances]
+
+
+def test_sensitivities_are_asked_for_by_a_link(visitor: TestClient, folder: Path) -> None:
+    text = (folder / "tollhouse_party_wall.toml").read_text(encoding="utf-8")
+    (folder / "plain.toml").write_text(text.partition("[tolerances]")[0], encoding="utf-8")
+    wall = "/detail/plain.toml"
+    page = unescape(visitor.get(f"{wall}?p.insulation_thickness=60").text)
+    links = [one for one in re.findall(r'href="([^"]+)" download', page) if "sensitivities=yes" in one]
+    assert [one.partition("?")[0].rpartition("/")[2] for one in links] == ["report.pdf", "section.json"]
+    plain = visitor.get(f"{wall}/section.json?p.insulation_thickness=60").json()
+    asked = visitor.get(links[1]).json()
+    assert "sensitivities" not in plain
+    assert asked["sensitivities"]
+    assert asked["psi"] == plain["psi"]
+    with pymupdf.open(stream=visitor.get(links[0]).content) as pages:
+        assert "What a change does to" in "".join(one.get_text() for one in pages)
+
+
+def test_humidity_class_5_gets_the_excess_that_it_asks_for(visitor: TestClient) -> None:
+    page = unescape(visitor.get(f"{JOIST}?c.humidity_class=5").text)
+    assert "add vapour_excess = 1400" in page
+    assert 'name="c.vapour_excess"' in page
+    answer = visitor.get(f"{JOIST}?c.humidity_class=5&c.vapour_excess=1400")
+    assert answer.status_code == 200
+    assert "humidity class 5: 1400 Pa" in unescape(answer.text)
+
+
+def test_a_recheck_s_numbers_as_json(visitor: TestClient) -> None:
+    pdf = visitor.get("/detail/two_layers.toml/report.pdf").content
+    files = {"file": ("mine.pdf", pdf, "application/pdf")}
+    answer = visitor.post("/recheck", data={"token": form_token(visitor), "as": "json"}, files=files)
+    assert "mine.json" in answer.headers["content-disposition"]
+    found = answer.json()
+    assert found["agrees"] is True
+    assert found["file"] == "mine.pdf"
+    assert found["numbers"]
+    assert "/tmp" not in answer.text
 
 
 def test_what_if_without_a_script(visitor: TestClient) -> None:
