@@ -517,8 +517,11 @@ def test_sensitivities_are_asked_for_by_a_link(visitor: TestClient, folder: Path
     assert "sensitivities" not in plain
     assert asked["sensitivities"]
     assert asked["psi"] == plain["psi"]
-    with pymupdf.open(stream=visitor.get(links[0]).content) as pages:
-        assert "What a change does to" in "".join(one.get_text() for one in pages)
+    said = []
+    for address in (links[0], links[0].replace("sensitivities=yes", "paper=A4")):
+        with pymupdf.open(stream=visitor.get(address).content) as pages:
+            said.append("depends on" in " ".join("".join(one.get_text() for one in pages).split()))
+    assert said == [True, False]
 
 
 def test_humidity_class_5_gets_the_excess_that_it_asks_for(visitor: TestClient) -> None:
