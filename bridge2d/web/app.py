@@ -41,7 +41,7 @@ def page(folder: Path, token: str, port: int, workshop: Workshop | None = None) 
         workshop: processes that compute; some of its own unless given.
     """
     secrets = Secrets(token, port)
-    made = workshop or Workshop()
+    made = workshop or Workshop(spare=1)
     site = Site(Folder(Path(folder)), secrets, made)
 
     @asynccontextmanager

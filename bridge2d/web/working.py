@@ -1,7 +1,8 @@
 """The processes that compute: each does one task at a time, is watched, and is replaced when it goes astray.
 
 A task is a function of `work` by its name with plain arguments. A process that takes too long, grows too large or dies
-is ended, another one takes its place, and whoever asked gets a message.
+is ended, another one takes its place, and whoever asked gets a message. A spare process does short tasks alone, so that
+an ordinary change is answered while all others compute something long.
 """
 
 from __future__ import annotations
@@ -22,12 +23,18 @@ SECONDS = 60.0
 """A task that takes longer is ended."""
 MEMORY = 3 * 1024**3
 """A process may have so many bytes of address space."""
+QUICK = 8.0
+"""A task that takes longer in a spare process is ended there and begun again in one of the others [s]."""
 PATIENCE = 120.0
 """So long a task waits for a free process [s]."""
 
 
 class WorkError(Bridge2dError):
     """A task that was ended or could not be begun."""
+
+
+class LongError(WorkError):
+    """A task that took too long."""
 
 
 class BusyError(WorkError):
@@ -37,7 +44,9 @@ class BusyError(WorkError):
 class _Worker:
     """One process with the pipe to it."""
 
-    def __init__(self, memory: int) -> None:
+    def __init__(self, memory: int, spare: bool = False) -> None:
+        self.spare = spare
+        """Whether it does short tasks alone."""
         context = get_context("spawn")
         self.pipe, theirs = context.Pipe()
         self.process: BaseProcess = context.Process(target=_serve, args=(theirs, memory), daemon=True)
@@ -56,18 +65,21 @@ class _Worker:
 class Workshop:
     """A few processes that compute."""
 
-    def __init__(self, count: int | None = None, seconds: float = SECONDS, memory: int = MEMORY) -> None:
+    def __init__(
+        self, count: int | None = None, seconds: float = SECONDS, memory: int = MEMORY, spare: int = 0
+    ) -> None:
         """Start them.
 
         Args:
             count: how many; as many as there are processors, at most four, unless given.
             seconds: a task that takes longer is ended [s].
             memory: address space of each [bytes].
+            spare: so many more for short tasks alone.
         """
         self.count = count or max(1, min(4, os.cpu_count() or 1))
         self.seconds = seconds
         self.memory = memory
-        self._free: list[_Worker] = [_Worker(memory) for _ in range(self.count)]
+        self._free: list[_Worker] = [_Worker(memory, k >= self.count) for k in range(self.count + spare)]
         self._all = list(self._free)
         self._changed = threading.Condition()
         self._closed = False
@@ -85,12 +97,21 @@ class Workshop:
             Bridge2dError: the task says so, or it was ended.
         """
         limit = seconds or self.seconds
-        worker = self._taken(key)
+        worker = self._taken(key, spare=limit <= self.seconds)
+        if worker.spare and limit > QUICK:
+            try:
+                return self._done(worker, task, arguments, key, QUICK)
+            except LongError:
+                worker = self._taken(key, spare=False)
+        return self._done(worker, task, arguments, key, limit)
+
+    def _done(self, worker: _Worker, task: str, arguments: tuple[Any, ...], key: str, limit: float) -> Any:
+        """Have a task done by a process that was taken, which is given back or replaced."""
         try:
             worker.pipe.send((task, arguments))
             if not worker.pipe.poll(limit):
                 message = f"the computation took more than {limit:g} s and was stopped"
-                raise WorkError(f"{message}; look for a dimension or a conductivity that is far off")
+                raise LongError(f"{message}; look for a dimension or a conductivity that is far off")
             done, value = worker.pipe.recv()
         except WorkError:
             self._replaced(worker)
@@ -119,10 +140,11 @@ class Workshop:
         for worker in workers:
             worker.end()
 
-    def _taken(self, key: str) -> _Worker:
+    def _taken(self, key: str, *, spare: bool = True) -> _Worker:
+        """A free process: one that knows the input, else one of those for all tasks, else a spare one if allowed."""
         until = time.monotonic() + PATIENCE
         with self._changed:
-            while not self._free:
+            while not (fit := [one for one in self._free if spare or not one.spare]):
                 if self._closed:
                     raise WorkError("the page is closing")
                 left = until - time.monotonic()
@@ -130,7 +152,8 @@ class Workshop:
                     raise BusyError("everything is busy computing; try again in a moment")
             if self._closed:
                 raise WorkError("the page is closing")
-            chosen = next((one for one in self._free if key and one.known == key), self._free[0])
+            known = (one for one in fit if key and one.known == key)
+            chosen = next(known, None) or min(fit, key=lambda one: one.spare)
             self._free.remove(chosen)
         return chosen
 
@@ -139,17 +162,17 @@ class Workshop:
             if self._closed:
                 return
             self._free.append(worker)
-            self._changed.notify()
+            self._changed.notify_all()  # not everybody takes a spare one
 
     def _replaced(self, worker: _Worker) -> None:
         worker.end()
         with self._changed:
             if self._closed:
                 return
-            fresh = _Worker(self.memory)
+            fresh = _Worker(self.memory, worker.spare)
             self._all = [*(one for one in self._all if one is not worker), fresh]
             self._free.append(fresh)
-            self._changed.notify()
+            self._changed.notify_all()  # not everybody takes a spare one
 
 
 def _error(parts: dict[str, Any]) -> Bridge2dError:

@@ -7,6 +7,8 @@ import base64
 import os
 import re
 import socket
+import threading
+import time
 import zlib
 from pathlib import Path
 
@@ -356,6 +358,78 @@ def test_a_task_waits_only_so_long_for_a_free_process(
         small_workshop.do("prepare")
     small_workshop._given_back(taken)
     assert small_workshop.do("prepare") is True
+
+
+class _Slow:
+    """Takes so many seconds where it arrives."""
+
+    def __init__(self, seconds: float) -> None:
+        self.seconds = seconds
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return time.sleep, (self.seconds,)
+
+
+def test_an_ordinary_change_is_answered_while_others_compute_for_long(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two wild details for one process and a spare one: whoever comes after them is answered before either of them."""
+    monkeypatch.setattr("bridge2d.web.working.QUICK", 2.5)  # what loads in a new process counts too
+    made = Workshop(1, spare=1)
+    ended: list[str] = []
+
+    def wild() -> None:
+        try:
+            made.do("input_hash", _Slow(30.0), "x.toml")
+        except WorkError as error:
+            ended.append(str(error))
+
+    threads = [threading.Thread(target=wild) for _ in range(2)]
+    try:
+        for one in threads:
+            one.start()
+        while made._free:
+            time.sleep(0.01)
+        deadline = time.monotonic() + 20.0
+        text = 'junction = "wall_corner"\n'
+        answers = [made.do("input_hash", text + "#" * k, str(DETAILS / "x.toml")) for k in range(3)]
+        assert len(set(answers)) == 1
+        assert time.monotonic() < deadline
+        assert ended == []
+        assert all(one.is_alive() for one in threads)
+    finally:
+        made.close()
+        for one in threads:
+            one.join(20)
+    assert len(ended) == 2
+
+
+def test_a_long_task_in_a_spare_process_is_begun_again_in_another(monkeypatch: pytest.MonkeyPatch) -> None:
+    made = Workshop(1, spare=1, seconds=20.0)
+    try:
+        for _ in range(2):
+            made.do("prepare")
+        taken = made._taken("", spare=False)
+        threading.Timer(0.6, made._given_back, (taken,)).start()
+        monkeypatch.setattr("bridge2d.web.working.QUICK", 0.3)
+        with pytest.raises(InputError):  # what came was no text, which is told after a second of sleep
+            made.do("climate_columns", _Bytes(1.0), "x.csv")
+        assert made._taken("", spare=False) is taken
+    finally:
+        made.close()
+
+
+class _Bytes:
+    """Bytes of no table, which take a while to arrive."""
+
+    def __init__(self, seconds: float) -> None:
+        self.seconds = seconds
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return _slow_bytes, (self.seconds,)
+
+
+def _slow_bytes(seconds: float) -> bytes:
+    time.sleep(seconds)
+    return b"no table"
 
 
 def test_a_page_that_closes_begins_nothing_and_keeps_no_process() -> None:
