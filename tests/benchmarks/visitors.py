@@ -2,7 +2,8 @@
 
 Run: python -m tests.benchmarks.visitors [SECONDS]
 
-Prints how many answers came, how many were errors, and the median and the slowest of them.
+Prints how many answers came, how many were errors, and the median and the slowest of them; exit status 1 where there
+was an error.
 """
 
 from __future__ import annotations
@@ -14,7 +15,6 @@ import subprocess
 import sys
 import threading
 import time
-import urllib.error
 import urllib.request
 from http.cookiejar import CookieJar
 from pathlib import Path
@@ -22,8 +22,8 @@ from pathlib import Path
 VISITORS = 20
 
 
-def main(seconds: float) -> None:
-    """Serve the demo details and visit them."""
+def main(seconds: float) -> int:
+    """Serve the demo details and visit them; how many answers were errors."""
     folder = Path(__file__).parents[2] / "details"
     command = [sys.executable, "-m", "bridge2d", "serve", str(folder)]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as server:
@@ -46,6 +46,7 @@ def main(seconds: float) -> None:
     )
     for one in wrong[:10]:
         print(f"  {one}")
+    return len(wrong)
 
 
 def _visit(number: int, address: str, end: float, times: list[float], wrong: list[str]) -> None:
@@ -60,10 +61,10 @@ def _visit(number: int, address: str, end: float, times: list[float], wrong: lis
         try:
             request = urllib.request.Request(root + chance.choice(pages), headers={"hx-request": "true"})
             client.open(request, timeout=120).read()
-        except urllib.error.HTTPError as error:
-            wrong.append(f"{error.code} {error.url}")
+        except OSError as error:  # also a line that was cut
+            wrong.append(f"{error!r} {request.full_url}")
         times.append(time.monotonic() - begun)
 
 
 if __name__ == "__main__":
-    main(float(sys.argv[1]) if len(sys.argv) > 1 else 60.0)
+    sys.exit(1 if main(float(sys.argv[1]) if len(sys.argv) > 1 else 60.0) else 0)

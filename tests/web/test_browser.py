@@ -222,6 +222,63 @@ def test_all_of_it_without_a_script(opened: Callable[..., object], folder: Path)
     page.get_by_text("values computed").wait_for()
 
 
+def test_what_is_new_compared_summed_and_printed_without_a_script(
+    opened: Callable[..., object], folder: Path, tmp_path: Path
+) -> None:
+    """A new detail, a comparison, a building, its PDF and a report that is rechecked."""
+    page = opened(java_script_enabled=False)
+    page.get_by_label("Junction", exact=True).select_option("wall_corner")
+    page.get_by_label("File name").fill("corner")
+    page.get_by_role("button", name="Begin the detail").click()
+    playwright.expect(page).to_have_url(re.compile(r"/detail/corner\.toml$"))
+    page.locator("#p-insulation_thickness").fill("80")
+    page.get_by_role("button", name="Compute", exact=True).click()
+    page.get_by_role("link", name="Compare with the saved one").click()
+    playwright.expect(page.locator("figure")).to_have_count(2)
+    page.locator("caption", has_text="What is different in the input").wait_for()
+    (folder / "house.toml").write_text(
+        'title = "House"\ndimensions = "external"\n[[junction]]\ndetail = "corner.toml"\nlength = 4\n', encoding="utf-8"
+    )
+    page.goto("/building/house.toml/text")
+    page.get_by_label("Junctions with their lengths").fill((folder / "house.toml").read_text().replace("= 4", "= 5"))
+    page.get_by_role("button", name="Save").click()
+    page.get_by_text("Saved; the version before it").wait_for()
+    page.get_by_role("link", name="Compute them now").click()
+    page.locator("caption", has_text="Totals").wait_for()
+    playwright.expect(page.locator("td[data-label='Length or number']")).to_have_text("5.0000 m")
+    page.locator("td a[href^='/detail/corner.toml']").click()
+    with page.expect_download() as taken:
+        page.get_by_role("link", name="PDF report").click()
+    taken.value.save_as(tmp_path / "corner.pdf")
+    page.goto("/recheck")
+    page.get_by_label("Report (PDF").set_input_files(tmp_path / "corner.pdf")
+    page.get_by_role("button", name="Compute it again", exact=True).click()
+    page.locator(".verdict.kept", has_text="agrees").wait_for()
+
+
+def test_two_browsers_save_and_the_second_is_told(opened: Callable[..., object], folder: Path) -> None:
+    one, other = opened(), opened()
+    for page, value in ((one, "60"), (other, "140")):
+        page.goto(JOIST)
+        settled(page)
+        page.locator("#p-insulation_thickness").fill(value)
+        page.locator("#p-insulation_thickness").press("Tab")
+        page.wait_for_url(f"**insulation_thickness={value}")
+        settled(page)
+    one.get_by_role("button", name="Save").click()
+    one.get_by_text("Saved; the version before it").wait_for()
+    other.locator("#p-joist_width").fill("90")
+    other.locator("#p-joist_width").press("Tab")
+    other.get_by_text("changed by somebody else since you opened it").wait_for()
+    settled(other)
+    other.get_by_role("button", name="Save").click()
+    other.get_by_text("Not saved: tollhouse_joist.toml: the file was changed by somebody else").wait_for()
+    playwright.expect(other.locator("#p-insulation_thickness")).to_have_value("140")
+    text = (folder / "tollhouse_joist.toml").read_text(encoding="utf-8")
+    assert re.search(r"^insulation_thickness = 60$", text, re.MULTILINE)
+    assert "joist_width = 80" in text
+
+
 def test_two_browsers_at_once(opened: Callable[..., object]) -> None:
     one, other = opened(), opened()
     one.goto(JOIST)

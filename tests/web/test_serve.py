@@ -132,6 +132,16 @@ def _runs(number: int) -> bool:
         return False
 
 
+def test_twenty_visitors_over_a_real_line_get_no_error(capsys: pytest.CaptureFixture[str]) -> None:
+    """Some seconds of what `python -m tests.benchmarks.visitors` does for a minute."""
+    from tests.benchmarks import visitors
+
+    assert visitors.main(3.0) == 0
+    found = re.match(r"(\d+) answers, 0 errors", capsys.readouterr().out)
+    assert found
+    assert int(found[1]) >= visitors.VISITORS
+
+
 def test_a_folder_that_there_is_not_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["serve", str(tmp_path / "nowhere")]) == 2
     assert "no such folder" in capsys.readouterr().err
