@@ -17,6 +17,11 @@ from bridge2d.sensitivities import as_asked
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.solving import Solving
 from bridge2d.units import SI
+from bridge2d.web.brought import climate_columns as climate_columns
+from bridge2d.web.brought import drawing_layers as drawing_layers
+from bridge2d.web.brought import rechecked as rechecked
+from bridge2d.web.buildings import building_checked as building_checked
+from bridge2d.web.buildings import scheduled as scheduled
 from bridge2d.web.finds import find_one as find_one
 from bridge2d.web.finds import find_plan as find_plan
 from bridge2d.web.sweeps import sweep_file as sweep_file
@@ -383,55 +388,6 @@ def drawing(
     return section_svg(drawn, kind, detail=loaded.detail, shown=loaded.units).encode("utf-8")
 
 
-# -- files from elsewhere ----------------------------------------------------------------------------------------------
-
-
-def rechecked(file: str) -> Plain:
-    """A report taken apart and computed again, as `bridge2d recheck` does.
-
-    Args:
-        file: path of the PDF.
-
-    Raises:
-        InputError: it is no report.
-    """
-    from bridge2d.recheck import recheck
-    from bridge2d.recheck.words import as_json, as_text
-
-    done = recheck(Path(file))
-    return {"text": as_text(done), **as_json(done)}
-
-
-def drawing_layers(data: bytes, name: str) -> tuple[str, ...]:
-    """The layers of a DXF on which something is drawn; refuses what is no drawing.
-
-    Args:
-        data: its bytes.
-        name: of the file.
-
-    Raises:
-        InputError: it is no DXF in text form, is damaged or too large.
-    """
-    from bridge2d.dxf.reading import read_shapes
-
-    return read_shapes(data, name, ()).layers
-
-
-def climate_columns(data: bytes, name: str) -> tuple[str, ...]:
-    """The columns of a climate's table; refuses what cannot be read as one.
-
-    Args:
-        data: its bytes.
-        name: of the file.
-
-    Raises:
-        InputError: it is none, with its line.
-    """
-    from bridge2d.climate_file import table_columns
-
-    return tuple(table_columns(data, name))
-
-
 # -- what if -----------------------------------------------------------------------------------------------------------
 
 
@@ -486,70 +442,3 @@ def comparison(options: list[tuple[str, str, Solving]], system: UnitSystem | Non
     from bridge2d.web.compared import comparison_plain
 
     return comparison_plain(done, results)
-
-
-# -- schedule ----------------------------------------------------------------------------------------------------------
-
-
-def scheduled(file: str, wanted: str, system: UnitSystem | None = None, paper: str = "A4") -> Any:
-    """A building, as `bridge2d schedule` computes it.
-
-    Args:
-        file: path of the building file.
-        system: in which page and volume are shown; SI unless given.
-        paper: of the volume.
-        wanted: "page" for plain values; "pdf", "csv", "xlsx" or "json" for a file's bytes.
-
-    Raises:
-        InputError: the building or a detail is wrong.
-    """
-    from bridge2d.schedule.cache import Look, cache_folder
-    from bridge2d.schedule.running import schedule, schedule_pdf
-
-    try:
-        folder: Path | None = cache_folder()
-        assert folder is not None
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    except (OSError, RuntimeError):
-        folder = None
-    look = Look(system or SI, paper)
-    found = schedule(Path(file), jobs=1, folder=folder, look=look)
-    if wanted == "pdf":
-        return schedule_pdf(found)
-    if wanted in ("csv", "xlsx"):
-        from bridge2d.schedule import spreadsheets
-
-        return (spreadsheets.schedule_csv if wanted == "csv" else spreadsheets.schedule_xlsx)(found.result)
-    if wanted == "json":
-        import json
-
-        from bridge2d.schedule.tables import as_json
-
-        return json.dumps(as_json(found.result), allow_nan=False, indent=2).encode("utf-8")
-    from bridge2d.building.variants import loaded_variant
-    from bridge2d.detail_text import Source
-    from bridge2d.web.scheduled import schedule_plain
-
-    building = found.result.building
-    source = Source(building.text, building.path)
-    texts = [loaded_variant(one, source).text for one in building.variants]
-    return schedule_plain(found.result, DisplayUnits(look.system), texts)
-
-
-def building_checked(text: str, file: str) -> bool:
-    """Refuse what is no building, as `bridge2d schedule` does before it computes.
-
-    Args:
-        text: TOML.
-        file: path of the building file; its details are named from its folder.
-
-    Raises:
-        InputError: whatever is wrong with it.
-    """
-    from bridge2d.building.reading import read
-    from bridge2d.building.variants import loaded_variant
-
-    building, source = read(text, Path(file))
-    for one in building.variants:
-        loaded_variant(one, source)
-    return True

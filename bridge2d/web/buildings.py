@@ -1,0 +1,73 @@
+"""What the processes do with a building file. Part of `work`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from bridge2d.shown_units import DisplayUnits
+from bridge2d.units import SI, UnitSystem
+
+
+def scheduled(file: str, wanted: str, system: UnitSystem | None = None, paper: str = "A4") -> Any:
+    """A building, as `bridge2d schedule` computes it.
+
+    Args:
+        file: path of the building file.
+        system: in which page and volume are shown; SI unless given.
+        paper: of the volume.
+        wanted: "page" for plain values; "pdf", "csv", "xlsx" or "json" for a file's bytes.
+
+    Raises:
+        InputError: the building or a detail is wrong.
+    """
+    from bridge2d.schedule.cache import Look, cache_folder
+    from bridge2d.schedule.running import schedule, schedule_pdf
+
+    try:
+        folder: Path | None = cache_folder()
+        assert folder is not None
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except (OSError, RuntimeError):
+        folder = None
+    look = Look(system or SI, paper)
+    found = schedule(Path(file), jobs=1, folder=folder, look=look)
+    if wanted == "pdf":
+        return schedule_pdf(found)
+    if wanted in ("csv", "xlsx"):
+        from bridge2d.schedule import spreadsheets
+
+        return (spreadsheets.schedule_csv if wanted == "csv" else spreadsheets.schedule_xlsx)(found.result)
+    if wanted == "json":
+        import json
+
+        from bridge2d.schedule.tables import as_json
+
+        return json.dumps(as_json(found.result), allow_nan=False, indent=2).encode("utf-8")
+    from bridge2d.building.variants import loaded_variant
+    from bridge2d.detail_text import Source
+    from bridge2d.web.scheduled import schedule_plain
+
+    building = found.result.building
+    source = Source(building.text, building.path)
+    texts = [loaded_variant(one, source).text for one in building.variants]
+    return schedule_plain(found.result, DisplayUnits(look.system), texts)
+
+
+def building_checked(text: str, file: str) -> bool:
+    """Refuse what is no building, as `bridge2d schedule` does before it computes.
+
+    Args:
+        text: TOML.
+        file: path of the building file; its details are named from its folder.
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    from bridge2d.building.reading import read
+    from bridge2d.building.variants import loaded_variant
+
+    building, source = read(text, Path(file))
+    for one in building.variants:
+        loaded_variant(one, source)
+    return True
