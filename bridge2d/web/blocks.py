@@ -51,13 +51,14 @@ WORDS = ("name", "source", "file", "occupancy")
 _NUMBER = re.compile(r"[-+−]?\d+(\.\d+)?")
 
 
-def block_groups(data: Mapping[str, Any]) -> tuple[Group, ...]:
+def block_groups(data: Mapping[str, Any], shown: UnitSystem = SI) -> tuple[Group, ...]:
     """The groups of a detail's limits and of its climate.
 
     Args:
         data: of the detail file.
+        shown: units that are shown; a limit in others says its unit.
     """
-    limits = Group("Limits", (*_sets(data), *_limits(data)), closed=not (_names(data) or _blocks(data)))
+    limits = Group("Limits", (*_sets(data), *_limits(data, shown)), closed=not (_names(data) or _blocks(data)))
     return limits, Group("Climate by month", _climate(data), closed="climate" not in data)
 
 
@@ -96,7 +97,7 @@ def _blocks(data: Mapping[str, Any]) -> list[Mapping[str, Any]]:
     return [one for one in given if isinstance(one, dict)] if isinstance(given, list) else []
 
 
-def _limits(data: Mapping[str, Any]) -> tuple[Field, ...]:
+def _limits(data: Mapping[str, Any], shown: UnitSystem) -> tuple[Field, ...]:
     """Fields of every limit of the detail's own, and of one more."""
     found: list[Field] = []
     blocks = _blocks(data)[:MOST_LIMITS]
@@ -110,7 +111,7 @@ def _limits(data: Mapping[str, Any]) -> tuple[Field, ...]:
         values = {
             "quantity": SPOKEN.get(quantity, quantity or NONE),
             "dimensions": next((w for w, key in DIMENSIONS.items() if key == block.get("dimensions")), NONE),
-            "limit": str(block.get("maximum", block.get("minimum", ""))),
+            "limit": _limit_words(block.get("maximum", block.get("minimum", "")), quantity, shown, _system(data)),
             "name": str(block.get("name", "")),
             "source": str(block.get("source", "")),
         }
@@ -127,6 +128,16 @@ def _limits(data: Mapping[str, Any]) -> tuple[Field, ...]:
             told, choice = helps.get(key, ""), choices.get(key, ())
             found.append(Field(key, kind, words, values[key], choices=choice, help=told, prefix=prefix))
     return tuple(found)
+
+
+def _limit_words(limit: object, quantity: str, shown: UnitSystem, system: UnitSystem) -> str:
+    """A limit as its field shows it: with its unit where the file's bare numbers have another one than is shown."""
+    unit = UNITS.get(quantity, UNITS["f_rsi"])[system]
+    return f"{limit} {unit}" if shown != system and unit and isinstance(limit, int | float) else str(limit)
+
+
+def _system(data: Mapping[str, Any]) -> UnitSystem:
+    return INCH_POUND if data.get("units") == INCH_POUND else SI
 
 
 def _climate(data: Mapping[str, Any]) -> tuple[Field, ...]:
@@ -161,8 +172,7 @@ def put_blocks(written: Any, data: Mapping[str, Any], typed: Mapping[str, str], 
         _put_sets(written, data, of_sets)
     of_limits = {key: words for key, words in typed.items() if key.startswith("r.")}
     if of_limits:
-        system: UnitSystem = INCH_POUND if data.get("units") == INCH_POUND else SI
-        _put_limits(written, data, of_limits, (shown, system))
+        _put_limits(written, data, of_limits, (shown, _system(data)))
     of_climate = {key.partition(".")[2]: words for key, words in typed.items() if key.startswith("c.")}
     if of_climate:
         _put_climate(written, of_climate)

@@ -86,7 +86,7 @@ def groups(of: Document, shown: UnitSystem) -> tuple[Group, ...]:
         for info in describe(of.junction.parameters):
             found.setdefault(info.group, []).append(_field(info, given.get(info.name), of.system, shown))
     of_parameters = (Group(name, tuple(fields)) for name, fields in found.items())
-    return (*of_parameters, *block_groups(of.data), Group("Sheet", heads))
+    return (*of_parameters, *block_groups(of.data, shown), Group("Sheet", heads))
 
 
 def _plain(value: object) -> str:

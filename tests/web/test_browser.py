@@ -90,6 +90,10 @@ def test_the_architect_changes_a_dimension_and_takes_the_pdf(opened: Callable[..
     page.get_by_role("button", name="Save").click()
     page.get_by_text("Saved; the version before it").wait_for()
     assert "insulation_thickness = 60" in (folder / "tollhouse_joist.toml").read_text(encoding="utf-8")
+    page.get_by_role("link", name="Undo").click()  # what stood there before is still within reach
+    settled(page)
+    assert row.inner_text() == before
+    page.get_by_text("(not saved)").wait_for()
     with page.expect_download() as taken:
         page.get_by_role("link", name="PDF report").click()
     assert Path(taken.value.path()).read_bytes().startswith(b"%PDF")

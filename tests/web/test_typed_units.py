@@ -78,6 +78,16 @@ def test_a_limit_typed_in_watts_for_a_file_in_inches_says_its_unit() -> None:
     assert 'maximum = "0.1 W/(m·K)"' in state_of("a.toml", text, pairs, Texts()).text
 
 
+def test_a_limit_of_the_file_says_its_unit_where_others_are_shown() -> None:
+    first = state_of("a.toml", TEXT, [], Texts())
+    assert display(first, "r.1.limit") == "0.05"
+    other = changed(first, "inch-pound")
+    assert display(other, "r.1.limit") == "0.05 W/(m·K)"
+    assert display(other, "r.0.limit") == "0.7"  # a pure number
+    again = state_of("a.toml", TEXT, [("units", "inch-pound"), ("r.1.limit", "0.05 W/(m·K)")], Texts())
+    assert again.typed == {}
+
+
 def test_the_form_sends_what_was_typed_and_not_what_is_shown(visitor: TestClient) -> None:
     """120 mm, then inches, then another field is changed there: the file gets 120, not 4.724 in."""
     page = visitor.get(f"{JOIST}?p.insulation_thickness=120").text
