@@ -113,7 +113,7 @@ def _terms(
                     Run("A" if of_revolution else "l", "italic"),
                     f"  {term.name}",
                 ),
-                f"{exact(n.U_VALUE, term.u_value, shown)} × {size}",
+                f"{exact(n.U_VALUE, term.u_value, shown, factor=of_revolution)} × {size}",
                 exact(coupling, -product, shown),
             )
         )

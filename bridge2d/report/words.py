@@ -42,9 +42,12 @@ def value(quantity: n.Quantity, number: float, shown: DisplayUnits = IN_SI, *, u
     return firm(shown.value(quantity, number, unit=unit))
 
 
-def exact(quantity: n.Quantity, number: float, shown: DisplayUnits = IN_SI, *, unit: bool = True) -> str:
-    """A value [SI] with the decimals of a calculation by hand."""
-    return firm(shown.value(replace(quantity, decimals=EXACT["decimals"]), number, unit=unit))
+def exact(
+    quantity: n.Quantity, number: float, shown: DisplayUnits = IN_SI, *, unit: bool = True, factor: bool = False
+) -> str:
+    """A value [SI] with the decimals of a calculation by hand; two more where it is multiplied by a large number."""
+    decimals = EXACT["decimals"] + (2 if factor else 0)
+    return firm(shown.value(replace(quantity, decimals=decimals), number, unit=unit))
 
 
 def exact_ends(quantity: n.Quantity, lower: float, upper: float, shown: DisplayUnits = IN_SI) -> tuple[str, str]:
