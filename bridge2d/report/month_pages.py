@@ -29,6 +29,11 @@ PRESSURES = (
     "By hand: saturation at θ is 610.5 Pa · exp(17.269 θ/(237.3 + θ)), below 0 °C 610.5 Pa · exp(21.875 θ/(265.5 + "
     "θ)), θ in degrees Celsius (annex E); at θsi,min it is the vapour pressure of the room pi, over 0.8 for mould."
 )
+PRESSURES_IN_INCHES = (
+    "By hand: saturation at θ is 0.18028 inHg · exp(17.269 (θ − 32)/(395.14 + θ)), below 32 °F 0.18028 inHg · "
+    "exp(21.875 (θ − 32)/(445.9 + θ)), θ in degrees Fahrenheit (annex E, converted); at θsi,min it is the vapour "
+    "pressure of the room pi, over 0.8 for mould."
+)
 NO_GLAZING = (
     "Frames and glazing have a rule of their own, condensation at the mean annual minimum of the daily temperature. "
     "The detail file gives none (coldest_day), so they are not judged."
@@ -58,7 +63,7 @@ def months(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     first = 2 * len(result.sections) + 1
     blocks: list[Block] = [
         paragraph(with_firm_units(METHOD)),
-        paragraph(with_firm_units(PRESSURES), size=8.0),
+        paragraph(with_firm_units(PRESSURES if shown.is_si else PRESSURES_IN_INCHES), size=8.0),
         paragraph(runs(Run("Outside  ", "bold"), f"{climate.name}. Source: {climate.source}.")),
         paragraph(runs(Run("Room  ", "bold"), _sentence(shown.sentence(climate.indoors)))),
         *(paragraph(runs(Run(_sentence(words), "bold"))) for words in critical_lines(found)),

@@ -22,10 +22,11 @@ from bridge2d.report import report_bytes
 from bridge2d.report.layout import PAGE_HEIGHT, PAGE_WIDTH, WIDTH, Figure
 from bridge2d.report.limits_kept import has_limits, limits_kept
 from bridge2d.report.month_chart import Line, Range, month_chart, round_range
-from bridge2d.report.month_pages import NO_GLAZING, months
+from bridge2d.report.month_pages import NO_GLAZING, PRESSURES_IN_INCHES, months
 from bridge2d.report.tables import Table
 from bridge2d.report.words import FIRM
 from bridge2d.results import DetailResult
+from bridge2d.standards.iso_13788 import saturation_pressure
 
 DETAILS = Path(__file__).parents[2] / "details"
 JOIST = DETAILS / "tollhouse_joist.toml"
@@ -183,3 +184,14 @@ def test_figures_are_as_wide_as_the_page(result: DetailResult):
     figures = [block for block in months(result) if isinstance(block, Figure)]
     assert len(figures) == 2
     assert all(figure.scene.width == WIDTH for figure in figures)
+
+
+def test_the_formula_for_saturation_is_one_in_both_systems():
+    """What the page prints for inches of mercury and degrees Fahrenheit gives the same pressure as ISO 13788's."""
+    for celsius in (-12.0, -1.0, 3.0, 15.0):
+        fahrenheit = 32.0 + 1.8 * celsius
+        a, b = (17.269, 395.14) if celsius >= 0 else (21.875, 445.9)
+        inches = 0.18028 * math.exp(a * (fahrenheit - 32.0) / (b + fahrenheit))
+        assert f"exp({a} (θ − 32)/({b} + θ))" in PRESSURES_IN_INCHES
+        pascals_per_inch = 3386.389  # inch of mercury at 0 °C, NIST SP 811, appendix B (remembered)
+        assert inches * pascals_per_inch == pytest.approx(saturation_pressure(celsius), rel=2e-5)
