@@ -1,12 +1,13 @@
-"""Every limit that any option's file states, and how each option stands to it."""
+"""Every limit that any option's file states or its climate asks for, and how each option stands to it."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bridge2d.comparison.records import LimitRow, Option
+from bridge2d.comparison.records import ClimateRow, LimitRow, Option
 from bridge2d.detail import Requirement
 from bridge2d.errors import InputError
+from bridge2d.months_words import CRITERIA, least_kept
 from bridge2d.requirements import assess
 from bridge2d.results import RequirementResult
 
@@ -27,3 +28,24 @@ def _assessed(limit: Requirement, option: Option) -> RequirementResult | None:
         return assess(limit, result.psi, result.chi, result.f_rsi)
     except InputError:  # this option has no number of that kind
         return None
+
+
+def climate_rows(options: Sequence[Option]) -> tuple[ClimateRow, ...]:
+    """What the options' climates ask for, by criterion, and the factor of each option that keeps it least.
+
+    A criterion that any option's report tells is told of all; condensation is told where mould is not kept.
+
+    Args:
+        options: the options.
+    """
+    months = [option.result.by_month for option in options]
+    told = [least_kept(one.told_margins) if one else {} for one in months]
+    known = [least_kept(one.margins) if one else {} for one in months]
+    names = tuple(one.climate.name if one else "" for one in months)
+    return tuple(
+        ClimateRow(
+            criterion, names, tuple(a.get(criterion, b.get(criterion)) for a, b in zip(told, known, strict=True))
+        )
+        for criterion in CRITERIA
+        if any(criterion in one for one in told)
+    )
