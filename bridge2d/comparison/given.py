@@ -69,7 +69,8 @@ def _of_hatches(option: Option, shown: DisplayUnits) -> str:
         return ""
     number = option.terms.number or 1
     times = f"{number} × " if number > 1 else ""
-    size = "" if option.terms.number else f", clear opening {_clear(option, shown)}"
-    sizes = f"A = {shown.value(n.AREA, hatch.area)} and P = {shown.long_length(hatch.perimeter)} of one{size}"
-    sum_up = f"({n.U_VALUE.plain_symbol}·A + Ψi·P)" if times else f"{n.U_VALUE.plain_symbol}·A + Ψi·P"
-    return f"H = {times}{sum_up} with {sizes}."
+    size = "" if option.terms.number else f", the clear opening being {_clear(option, shown)}"
+    sizes = (
+        f"A = {shown.value(n.AREA, hatch.area)} and P = {shown.long_length(hatch.perimeter)}{' each' * (number > 1)}"
+    )
+    return f"H = {times}(U·A + Ψ·P) with Ψ in internal dimensions, {sizes}{size}."

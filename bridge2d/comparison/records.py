@@ -206,7 +206,7 @@ class InputRow:
 
 @dataclass(frozen=True, slots=True)
 class LimitRow:
-    """A limit, and how each option stands to it; None where an option has no such number."""
+    """A limit, and how each option stands to it; None where it does not apply, as there is no such number."""
 
     requirement: Requirement
     results: tuple[RequirementResult | None, ...]

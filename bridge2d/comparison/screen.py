@@ -24,7 +24,7 @@ QUANTITY = {"psi": n.PSI, "chi": n.CHI_OF_REVOLUTION, "f_rsi": n.F_RSI}
 def verdict_word(one: RequirementResult | Margin | None) -> str:
     """How an option stands to a limit, in words."""
     if one is None:
-        return "no such number"
+        return "does not apply"
     if one.met:
         return "met"
     return "not met" if one.certain else "undecided"

@@ -126,13 +126,13 @@ def _limits(comparison: Comparison) -> str:
     found = []
     for number, option in enumerate(comparison.options):
         results: list[tuple[str, RequirementResult | Margin | None]] = [
-            *((row.requirement.name, row.results[number]) for row in comparison.limits),
-            *((f"{CRITERIA[row.criterion]}, by the climate", row.margins[number]) for row in comparison.climate),
+            *((f"“{row.requirement.name}”", row.results[number]) for row in comparison.limits),
+            *((f"“{CRITERIA[row.criterion]}” (climate)", row.margins[number]) for row in comparison.climate),
         ]
         missed = [name for name, one in results if one and not one.met and one.certain]
         open_ones = [name for name, one in results if one and not one.met and not one.certain]
-        parts = [f"misses “{'”, “'.join(missed)}”"] if missed else []
-        parts += [f"leaves “{'”, “'.join(open_ones)}” undecided"] if open_ones else []
+        parts = [f"misses {', '.join(missed)}"] if missed else []
+        parts += [f"leaves {', '.join(open_ones)} undecided"] if open_ones else []
         lacking = any(one is None for _, one in results)
         kept = "keeps the limits that apply to it" if lacking else "keeps every limit"
         found.append(f"{option.name} {' and '.join(parts) if parts else kept}")

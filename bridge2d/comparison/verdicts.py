@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from bridge2d.comparison.alike import junctions_differ
 from bridge2d.comparison.records import ClimateRow, LimitRow, Option
 from bridge2d.detail import Requirement
 from bridge2d.errors import InputError
@@ -15,11 +16,23 @@ from bridge2d.results import RequirementResult
 def limit_rows(options: Sequence[Option]) -> tuple[LimitRow, ...]:
     """The limits of all options, each held against every option, so that none is measured more mildly.
 
+    A limit for another junction says nothing of an option: of different junctions each one is held against its own.
+
     Args:
         options: the options.
     """
     limits = dict.fromkeys(limit for option in options for limit in option.result.detail.requirements)
-    return tuple(LimitRow(limit, tuple(_assessed(limit, option) for option in options)) for limit in limits)
+    apart = junctions_differ(options)
+    return tuple(
+        LimitRow(
+            limit,
+            tuple(
+                _assessed(limit, option) if not apart or limit in option.result.detail.requirements else None
+                for option in options
+            ),
+        )
+        for limit in limits
+    )
 
 
 def _assessed(limit: Requirement, option: Option) -> RequirementResult | None:

@@ -142,7 +142,9 @@ class Columns(Whole):
         aside = x if self.stacked else x + self._column - picture.width
         second = under - drawings if self.stacked else under
         found = _head_items(self.heads[k], x, top, self._column)
-        found += [Placed(drawing, x, under - drawing.height), Placed(picture, aside, second - picture.height)]
+        # their feet at one level, since sections of one junction begin at one
+        lowest = [max(one.scene.height for one in all_) for all_ in (self.drawn.drawings, self.drawn.isotherms)]
+        found += [Placed(drawing, x, under - lowest[0]), Placed(picture, aside, second - lowest[1])]
         foot = under - drawings - isotherms - 2.4
         notes = enumerate(self._notes(k))
         return found + [Text(x, foot - NOTE_LEADING * n, row, NOTE_SIZE, colour=GREY) for n, row in notes]

@@ -21,6 +21,7 @@ from bridge2d.report.archive import archived
 from bridge2d.report.cautions import caution_texts
 from bridge2d.report.comparison_columns import better_paper, side_by_side
 from bridge2d.report.comparison_enclosures import of_comparison
+from bridge2d.report.comparison_parts import fine_parts
 from bridge2d.report.comparison_pictures import Shapes, shapes
 from bridge2d.report.comparison_sheet import InShort, Paper, flowed, paper_of, pdf_bytes, sheet_words
 from bridge2d.report.comparison_tables import PADS, TWO, input_table, limit_table, number_table
@@ -102,10 +103,16 @@ def _laid_out(comparison: Comparison, known: Shapes, sheet: Paper, more: Sequenc
             return flowed([*opening, columns, *after], sheet)
     alone = side_by_side(comparison, known, sheet, sheet.room - taken, must=True)
     assert alone is not None
-    tried = []
-    for pad in PADS:
-        closer = [table._replace(pad=pad) for table in tables]
-        tried.append(flowed([*opening, alone, *closer, *notes], sheet, break_after=len(opening) + 1))
+    parts = fine_parts(comparison, known, sheet.width)
+    first = [*opening, alone]
+    enlarged: list[Block] = [parts] if parts is not None else []
+    # with fine parts what is different stands below them, all numbers on the page that follows, where that costs none
+    breaks = [{len(first), len(first) + 2}, {len(first)}] if enlarged else [{len(first)}]
+    tried = [
+        flowed([*first, *enlarged, *(table._replace(pad=pad) for table in tables), *notes], sheet, where)
+        for pad in PADS
+        for where in breaks
+    ]
     return min(tried, key=len)
 
 

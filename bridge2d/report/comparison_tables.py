@@ -20,6 +20,7 @@ from bridge2d.comparison.records import (
 from bridge2d.comparison.screen import QUANTITY, climate_source
 from bridge2d.drawing.colours import GREY
 from bridge2d.drawing.scene import Run, runs, symbol_runs
+from bridge2d.hatches import DIMENSIONS
 from bridge2d.months import month_name
 from bridge2d.months_words import CRITERIA, margin_of
 from bridge2d.report.tables import Table, table
@@ -120,14 +121,19 @@ def _two(rows: list[Row], names: list[str], width: float, shown: DisplayUnits) -
 def printed_rows(comparison: Comparison) -> list[Row]:
     """The rows that stand on paper: Ψ of the other dimension systems stands on the screen alone.
 
+    That from which the loss of a hatch is made stands on paper too.
+
     Args:
         comparison: the options.
     """
     others = bool(comparison.basis.dimensions)
+    needed = f"psi {DIMENSIONS}" if any(row.key == "hatch loss" for row in comparison.rows) else ""
     return [
         row
         for row in comparison.rows
-        if row.important or not (others and row.key.startswith("psi ") and "installation" not in row.key)
+        if row.important
+        or row.key == needed
+        or not (others and row.key.startswith("psi ") and "installation" not in row.key)
     ]
 
 
