@@ -68,9 +68,9 @@ def _of_hatches(option: Option, shown: DisplayUnits) -> str:
     if hatch is None:
         return ""
     number = option.terms.number or 1
-    times = f"{number} × " if number > 1 else ""
+    of_one = f"{number} × (U·A + Ψ·P)" if number > 1 else "U·A + Ψ·P"
     size = "" if option.terms.number else f", the clear opening being {_clear(option, shown)}"
     sizes = (
         f"A = {shown.value(n.AREA, hatch.area)} and P = {shown.long_length(hatch.perimeter)}{' each' * (number > 1)}"
     )
-    return f"H = {times}(U·A + Ψ·P) with Ψ in internal dimensions, {sizes}{size}."
+    return f"H = {of_one} with Ψ in internal dimensions, {sizes}{size}."

@@ -17,6 +17,7 @@ from bridge2d import nomenclature as n
 from bridge2d.calculate import calculate
 from bridge2d.cli import main
 from bridge2d.comparison import compared
+from bridge2d.comparison.differing import NOT_THERE
 from bridge2d.comparison.numbers import _with_plane_parts
 from bridge2d.comparison.records import (
     BOUNDED,
@@ -253,7 +254,8 @@ def test_the_same_piece_of_building_is_taken_whatever_the_lengths_are_measured_b
 def test_only_parameters_that_differ_are_listed(two: Comparison):
     assert [(one.symbol, one.values) for one in two.inputs] == [
         ("l_r", ("0 mm", "500 mm")),
-        ("t_r", ("0 mm", "40 mm")),
+        ("t_r", (NOT_THERE, "40 mm")),
+        ("", (NOT_THERE, "mineral foam board, 0.045 W/(m·K)")),
     ]
 
 
