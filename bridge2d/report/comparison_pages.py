@@ -154,7 +154,7 @@ def _notes(comparison: Comparison, sheet: Paper) -> list[Block]:
     """Remarks, cautions and small print."""
     found: list[Block] = []
     if comparison.given:
-        words = " ".join(with_firm_units(one) for one in comparison.given)
+        words = " ".join(with_firm_units(one).replace(" = ", f"{FIRM}={FIRM}") for one in comparison.given)
         found.append(paragraph(runs(Run("Given  ", "bold"), words), size=7.4, width=sheet.width, after=0.8))
     found += [
         paragraph(runs(Run("Mind  ", "bold"), with_firm_units(words)), size=7.4, width=sheet.width, after=0.8)

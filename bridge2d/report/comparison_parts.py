@@ -8,11 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import NamedTuple
+
+import numpy as np
 
 from bridge2d.comparison.alike import junctions_differ
 from bridge2d.comparison.records import Comparison
-from bridge2d.drawing.colours import GREY
+from bridge2d.detail import AirtightPiece
+from bridge2d.drawing.colours import ACCENT, GREY
 from bridge2d.drawing.fine_part import LARGEST, fine_part
 from bridge2d.drawing.scene import Item, Placed, Run, Scene, Text, all_texts, runs
 from bridge2d.drawing.section_drawing import enlarged_section
@@ -20,6 +24,7 @@ from bridge2d.drawing.section_geometry import Box
 from bridge2d.report.comparison_columns import GAP, column_width
 from bridge2d.report.comparison_pictures import Shapes
 from bridge2d.report.layout import Whole
+from bridge2d.report.text import shortened
 
 PER_ROW = 2
 """Pictures beside each other."""
@@ -33,13 +38,24 @@ SIZE = 7.4
 """Type size [pt]."""
 BELOW = 2.5
 """[mm]."""
+MORE = 3.2
+"""Height of the line with the names that have no room in a picture [mm]."""
+SAMPLES = 50
+"""Points at which a side of the airtight layer is looked at."""
 
 
 class Enlarged(NamedTuple):
-    """The enlarged parts of all options, and whether they have one scale."""
+    """The enlarged parts of all options.
+
+    Attributes:
+        scenes: the pictures.
+        one_scale: whether they have one scale.
+        unnamed: of each the pieces of the airtight layer whose names have no room in the picture.
+    """
 
     scenes: tuple[Scene, ...]
     one_scale: bool
+    unnamed: tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True)
@@ -58,7 +74,11 @@ class FineParts(Whole):
 
     @property
     def _row(self) -> float:
-        return NAME + max(scene.height for scene in self.drawn.scenes) + BELOW
+        return NAME + max(scene.height for scene in self.drawn.scenes) + self._more + BELOW
+
+    @property
+    def _more(self) -> float:
+        return MORE if any(self.drawn.unnamed) else 0.0
 
     @property
     def height(self) -> float:
@@ -75,12 +95,17 @@ class FineParts(Whole):
         found: list[Item] = [
             Text(left, top - 3.2, runs(Run("Fine parts, enlarged", "bold"), Run(words, colour=GREY)), SIZE)
         ]
+        wide = column_width(PER_ROW, self.width)
         for k, (name, scene) in enumerate(zip(self.names, self.drawn.scenes, strict=True)):
             row, column = divmod(k, PER_ROW)
-            x = left + column * (column_width(PER_ROW, self.width) + GAP)
-            foot = top - TITLE - (row + 1) * self._row + BELOW
-            found.append(Text(x, foot + self._row - BELOW - 3.2, runs(Run(name, "bold")), SIZE))
+            x = left + column * (wide + GAP)
+            above = top - TITLE - row * self._row
+            foot = above - self._row + BELOW + self._more
+            found.append(Text(x, above - 3.2, runs(Run(name, "bold")), SIZE))
             found.append(Placed(scene, x, foot))
+            if self.drawn.unnamed[k]:
+                also = shortened(f"airtight layer also: {', '.join(self.drawn.unnamed[k])}", "regular", 6.2, wide)
+                found.append(Text(x, foot - 2.6, runs(also), 6.2, colour=ACCENT))
         return found
 
 
@@ -141,10 +166,32 @@ def _at(height: float, comparison: Comparison, known: Shapes, part: Box, width: 
         enlarged_section(section, width, height, known.numbers, geometry, part, comparison.shown)
         for section, geometry in zip(known.sections, known.geometries, strict=True)
     )
-    return Enlarged(scenes, len({_scale(scene) for scene in scenes}) == 1)
+    pieces = [_pieces(geometry.section.airtight, part) for geometry in known.geometries]
+    unnamed = tuple(
+        tuple(name for name in names if not any(name in words for words in _words(scene)))
+        for names, scene in zip(pieces, scenes, strict=True)
+    )
+    return Enlarged(scenes, len({_scale(scene) for scene in scenes}) == 1, unnamed)
+
+
+def _pieces(airtight: Sequence[AirtightPiece], part: Box) -> list[str]:
+    """Names of the pieces of the airtight layer that run through a part and are laid as one."""
+    low, high = np.reshape(part, (2, 2))
+    shares = np.linspace(0.0, 1.0, SAMPLES)[:, None]
+    return [
+        piece.name
+        for piece in airtight
+        if piece.name and not piece.through
+        for points in [np.vstack([a + shares * np.subtract(b, a) for a, b in pairwise(piece.line)])]
+        if bool(((points > low) & (points < high)).all(axis=1).any())
+    ]
+
+
+def _words(scene: Scene) -> list[str]:
+    """Every text of a picture."""
+    return ["".join(run.text for run in text.runs) for text in all_texts(scene.items)]
 
 
 def _scale(scene: Scene) -> str:
     """The scale as it is written under a picture."""
-    texts = ("".join(run.text for run in text.runs) for text in all_texts(scene.items))
-    return next((text.partition("scale ")[2] for text in texts if "scale " in text), "")
+    return next((text.partition("scale ")[2] for text in _words(scene) if "scale " in text), "")

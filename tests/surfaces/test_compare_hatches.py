@@ -22,6 +22,7 @@ from bridge2d.comparison.screen import as_text, climate_text, comparison_json
 from bridge2d.comparison.summary import summary
 from bridge2d.comparison.terms import gathered
 from bridge2d.detail_file import load
+from bridge2d.drawing.scene import all_texts
 from bridge2d.months_words import CRITERIA
 from bridge2d.nomenclature import Quantity
 from bridge2d.report.comparison_pages import comparison_bytes
@@ -252,7 +253,12 @@ def test_fine_parts_have_one_scale_and_name_the_airtight_layer(shown: DisplayUni
     assert found.drawn.one_scale
     page = sheet("hatch_a", "hatch_b", shown=shown)[1]
     for words in ("airtight layer", "gasket", "frame", "inner skin"):
-        assert page.count(words) >= 2  # in both pictures
+        assert page.count(words) >= 2  # in both pictures, or below one
+    for scene, unnamed in zip(found.drawn.scenes, found.drawn.unnamed, strict=True):
+        drawn = " ".join("".join(run.text for run in text.runs) for text in all_texts(scene.items))
+        for words in ("inner skin", "gasket", "frame", "inner face of the upstand"):
+            assert (words in drawn) is not (words in unnamed)
+    assert all(words in page for unnamed in found.drawn.unnamed for words in unnamed)
     assert len(set(re.findall(r"scale [^:]*1:\d+", page))) == 1
 
 
