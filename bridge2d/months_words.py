@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
@@ -26,6 +27,18 @@ NO_VERDICT = (
 ABOUT = replace(n.TEMPERATURE, decimals=1)
 """Temperatures by month: a mean of a month is known no better than to a tenth of a degree."""
 Json = dict[str, Any]
+
+
+def least_kept(margins: Iterable[Margin]) -> dict[str, Margin]:
+    """Of each criterion the margin that is least, in the order of `CRITERIA`.
+
+    Args:
+        margins: of temperature factors.
+    """
+    found: dict[str, Margin] = {}
+    for one in sorted(margins, key=lambda it: it.margin):
+        found.setdefault(one.criterion, one)
+    return {name: found[name] for name in CRITERIA if name in found}
 
 
 # -- JSON ----------------------------------------------------------------------------------------------------------

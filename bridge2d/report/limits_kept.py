@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from bridge2d import nomenclature as n
-from bridge2d.climate import ByMonth, Margin
+from bridge2d.climate import Margin
 from bridge2d.detail import Requirement
 from bridge2d.drawing.colours import GREY
 from bridge2d.drawing.scene import Run, runs
 from bridge2d.months import month_name
-from bridge2d.months_words import CRITERIA, margin_of, verdict_of
+from bridge2d.months_words import CRITERIA, least_kept, margin_of, verdict_of
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import Words
 from bridge2d.report.words import firm, psi_symbol, quantity_of, symbol, value, verdict, with_firm_units
@@ -54,7 +54,7 @@ def limits_kept(result: DetailResult, width: float, shown: DisplayUnits = IN_SI)
     rows = [_row(one, shown) for one in result.requirements]
     if result.by_month:
         climate = result.by_month.climate.name
-        rows += [_climate_row(one, climate, shown) for one in _least_kept(result.by_month)]
+        rows += [_climate_row(one, climate, shown) for one in least_kept(result.by_month.told_margins).values()]
     return table(columns, rows, width=width)._replace(after=0.0)
 
 
@@ -65,14 +65,6 @@ def has_limits(result: DetailResult) -> bool:
         result: all numbers of the detail.
     """
     return bool(result.requirements or (result.by_month and result.by_month.told_margins))
-
-
-def _least_kept(found: ByMonth) -> list[Margin]:
-    """Of each criterion the margin that is least."""
-    by_criterion: dict[str, Margin] = {}
-    for one in sorted(found.told_margins, key=lambda it: it.margin):
-        by_criterion.setdefault(one.criterion, one)
-    return [by_criterion[name] for name in CRITERIA if name in by_criterion]
 
 
 def _climate_row(one: Margin, climate: str, shown: DisplayUnits) -> tuple[Words, ...]:

@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 
 from bridge2d import nomenclature as n
+from bridge2d.climate import Margin
 from bridge2d.detail import Detail
 from bridge2d.drawing.scene import Run, runs, symbol_runs
 from bridge2d.module_words import LIMITED
@@ -103,7 +104,7 @@ def quantity_of(one: RequirementResult) -> n.Quantity:
     return LIMITED[one.requirement.quantity]
 
 
-def verdict(one: RequirementResult) -> tuple[str, str]:
+def verdict(one: RequirementResult | Margin) -> tuple[str, str]:
     """Sign and words of a verdict; the sign's shape says it without colour."""
     if not one.certain:
         return "○", "undecided"

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 import re
+from dataclasses import asdict
+from pathlib import Path
 
 import pikepdf
 import pytest
@@ -11,6 +15,7 @@ from hypothesis import strategies as st
 
 from bridge2d import units
 from bridge2d.cli import main
+from bridge2d.comparison import fingerprint
 from bridge2d.comparison_block import ComparisonTerms
 from bridge2d.report.comparison_enclosures import terms_read, terms_text
 from tests.small_building import WALL
@@ -123,6 +128,66 @@ def test_what_else_was_altered_in_the_comparison(check, sheet, change, said):
     assert any(said in words for words in found["findings"]), found["findings"]
 
 
+CLIMATE = '[climate]\nname = "Lock"\nsource = "invented"\nfile = "climate.csv"\nhumidity_class = 3\n'
+
+
+@pytest.fixture(scope="module")
+def in_a_climate(tmp_path_factory) -> bytes:
+    """Options with a climate, one of which lets mould grow by it."""
+    folder = tmp_path_factory.mktemp("climate")
+    months = (Path(__file__).parents[2] / "details" / "tollhouse_climate.csv").read_bytes()
+    (folder / "climate.csv").write_bytes(months)
+    for name, thickness in {"thin": 10, "thick": 80}.items():
+        text = CORNER.replace("insulation_thickness = 60", f"insulation_thickness = {thickness}") + CLIMATE
+        (folder / f"{name}.toml").write_text(text, encoding="utf-8")
+    files = [str(folder / f"{name}.toml") for name in ("thin", "thick")]
+    words = ["--length", "12 m", "--heating-degree-hours", "80", "--heating-degree-hours-source", "invented"]
+    assert main(["compare", *files, "-o", str(folder / "c.pdf"), *words]) == 0
+    return (folder / "c.pdf").read_bytes()
+
+
+def test_an_honest_comparison_with_a_climate_agrees(check, in_a_climate):
+    status, found, _ = check(in_a_climate)
+    assert status == 0, (found["findings"], outside(found))
+    names = {row["name"] for row in found["numbers"]}
+    assert {f"{x}: mould, 80 % at the surface, {y}" for x in "AB" for y in ("temperature factor", "asked for")} <= names
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda d: turned(d["climate"][0]["options"][0]), "A: the limit 'mould, 80 % at the surface'"),
+        (lambda d: d["climate"].pop(), "the climate's limits of the enclosed comparison"),
+        (lambda d: d["climate"][0]["options"][1].update(month="May"), "the climate's limits of the enclosed"),
+        (lambda d: d["climate"][0]["options"][1].update(value=0.987), "no page says mould, 80 % at the surface 0.987"),
+        (lambda d: d.update(given=["Length: 11 m."]), "the lengths and degree hours of the enclosed comparison"),
+        (lambda d: d.update(remarks=["B is better."]), "the remarks of the enclosed comparison"),
+    ],
+)
+def test_what_was_altered_of_the_climate_and_what_is_given(check, in_a_climate, change, said):
+    status, found, _ = check(with_file(in_a_climate, "0 results.json", changed(change)))
+    assert status == 1
+    assert any(said in words for words in found["findings"]), found["findings"]
+
+
+def test_an_altered_number_that_the_climate_asks_for(check, in_a_climate):
+    def change(document: dict) -> None:
+        document["climate"][0]["options"][0]["asked"] += 0.01
+
+    status, found, _ = check(with_file(in_a_climate, "0 results.json", changed(change)))
+    assert status == 1
+    assert outside(found) == ["A: mould, 80 % at the surface, asked for"]
+
+
+def test_a_comparison_without_a_source_of_the_degree_hours_is_read():
+    """As a sheet encloses it that was made before there was one."""
+    (terms,) = terms_read("[[options]]\nheating_degree_hours = 80\n")
+    assert (terms.heating_degree_hours, terms.heating_degree_hours_source) == (80.0, "")
+    older = {key: value for key, value in asdict(terms).items() if key != "heating_degree_hours_source"}
+    text = json.dumps([{"input": "x", **older}], sort_keys=True, separators=(",", ":"))
+    assert fingerprint(["x"], [terms]) == hashlib.sha256(text.encode("ascii")).hexdigest()
+
+
 def test_an_altered_number_of_an_options_results(check, sheet):
     status, found, _ = check(with_file(sheet, "1 results.json", changed(lambda d: d["psi"][0].update(value=9.0))))
     assert status == 1
@@ -179,6 +244,7 @@ def test_a_building_may_have_the_name_of_the_terms(tmp_path, capsys):
             length=st.none() | st.floats(1e-3, 2e4).map(lambda x: units.read_length(f"{x} m")),
             cost_per_metre=st.none() | st.floats(0, 1e6),
             heating_degree_hours=st.none() | st.floats(1e-3, 1e3),
+            heating_degree_hours_source=st.sampled_from(["", "invented", "“A”, 'b' \\ table 3"]),
             lifetime=st.none() | st.floats(1, 100),
             currency=st.sampled_from(["", "EUR", "£"]),
             dimensions=st.sampled_from(["", "external", "internal", "overall_internal"]),
