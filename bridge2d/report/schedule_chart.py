@@ -167,8 +167,7 @@ def _name(name: str, left: float, middle: float) -> list[Item]:
     """A junction's name, a long one in two small lines, what is longer still cut off."""
     if len(wrapped(runs(name), SMALL, NAMES)) == 1:
         return [Text(left, middle - 1.0, runs(name), SMALL)]
-    first = "".join(run.text for run in wrapped(runs(name), TWO_LINES, NAMES)[0]).strip()
-    rest = shortened(name[len(first) :].strip(), "regular", TWO_LINES, NAMES)
-    lines = [first, rest] if rest else [first]
+    first, *more = ("".join(run.text for run in words).strip() for words in wrapped(runs(name), TWO_LINES, NAMES))
+    lines = [first, *([shortened(" ".join(more), "regular", TWO_LINES, NAMES)] if more else [])]
     base = middle - 0.8 + 0.5 * LEADING * (len(lines) - 1)
     return [Text(left, base - k * LEADING, runs(words), TWO_LINES) for k, words in enumerate(lines)]
