@@ -13,9 +13,9 @@ import numpy as np
 
 from bridge2d.detail import Section
 from bridge2d.evaluation import Temperatures, interesting, touching
-from bridge2d.heat_flow import FloatArray, Space, space
 from bridge2d.mesh import SectionMesh, refine
 from bridge2d.partition import Whole
+from bridge2d.spaces import FloatArray, Space, space
 
 AGREEMENT = 1e-3
 """Temperatures are settled when they change by less than this share of the span of temperatures while the triangles
@@ -104,12 +104,7 @@ def _divided(mesh: SectionMesh, on: Space, close: Whole, worst: Whole | None) ->
     if not chosen.size:
         return None
     finer = refine(mesh, chosen, close)
-    return finer if unknowns(finer) <= MOST_UNKNOWNS else None
-
-
-def unknowns(mesh: SectionMesh) -> int:
-    """Nodes of quadratic elements on a mesh."""
-    return int(mesh.mesh.p.shape[1] + mesh.mesh.facets.shape[1])
+    return finer if finer.unknowns <= MOST_UNKNOWNS else None
 
 
 def divisible(on: Space, triangles: Whole) -> Whole:

@@ -19,15 +19,16 @@ from bridge2d.closer_look import (
     coldest_places,
     divisible,
     look_closer,
-    unknowns,
 )
 from bridge2d.cuts import too_coarse_to_cut
 from bridge2d.detail import Section
 from bridge2d.errors import SectionError
 from bridge2d.evaluation import Temperatures, interesting
-from bridge2d.heat_flow import Conditions, FloatArray, Space, Temperature, conditions, space, temperatures
+from bridge2d.grading import graded
+from bridge2d.heat_flow import Conditions, Temperature, conditions, temperatures
 from bridge2d.mesh import SectionMesh, mesh_section, refine
 from bridge2d.partition import Whole
+from bridge2d.spaces import FloatArray, Space, space
 from bridge2d.standards import iso_10211
 
 MARKED_SHARE = 0.8
@@ -36,7 +37,7 @@ LEAST_OF_WORST = 0.05
 """A triangle whose gap is smaller than this share of the worst one's is left as it is."""
 TWICE = 200.0
 """A triangle whose gap is more than this many times its fair share of the bracket is divided twice at once."""
-NEARLY = 3.0
+NEARLY = 50.0
 """A bracket at most this many times as wide as asked is expected to become narrow with the next pass, in which the
 triangles at the coldest points are then divided too: what they change by is known without a pass of its own."""
 MOST_PASSES = 80
@@ -145,7 +146,7 @@ class Settled:
 
     Attributes:
         passes: all solutions, the coarsest first; the last one is the result.
-        earlier: the last pass with at most half as many triangles as the result, for the doubling criterion.
+        earlier: the last pass with at most half as many unknowns as the result, for the doubling criterion.
         now: temperatures of interest of the result, see `evaluation.Temperatures`.
         changes: of each of `now.values` while the mesh became finer at its place; shape (k,) [K].
         complete: whether the bracket became as narrow, and the temperatures as settled, as asked.
@@ -202,7 +203,7 @@ def settle(section: Section, tolerance: float, mesher: str = "auto", most_passes
         before, also = None, None
         if narrow(last, NEARLY * tolerance, NEARLY * half_width):
             before = _stood_in(section, last, tensors(section))
-            also = Also(coldest_places(last.on, before), 2 * len(passes[0].on.triangles))
+            also = Also(coldest_places(last.on, before), 2 * passes[0].mesh.unknowns)
         finer = refine_once(section, last, tolerance, half_width, also)
         if finer is None:
             return _unsettled(section, passes)
@@ -280,7 +281,7 @@ def _settle_prescribed(section: Section, passes: list[Solution]) -> Settled:
 
 
 def _doubling_kept(earlier: Solution, last: Solution) -> bool:
-    """Whether no environment's flow changes by more than ISO 10211 allows while the triangles double at least."""
+    """Whether no environment's flow changes by more than ISO 10211 allows while the unknowns double at least."""
     coarse, fine = np.diag(earlier.warm.flows), np.diag(last.warm.flows)
     return bool(np.all(np.abs(coarse - fine) <= 0.5 * iso_10211.LARGEST_DOUBLING_DIFFERENCE * fine))
 
@@ -307,7 +308,7 @@ class Also:
 
     Attributes:
         close: triangles to be divided twice whatever their gap; shape (k,).
-        least: number of triangles that the finer mesh should have.
+        least: unknowns that the finer mesh should have.
     """
 
     close: Whole
@@ -326,20 +327,9 @@ def refine_once(
         half_width: widest half of the bracket [W/(m·K)].
         also: what is to be divided beside the triangles that carry most of the gap.
     """
-    if last.warm.singular:
-        chosen, twice = divisible(last.on, np.arange(len(last.on.triangles))), None
-    else:
-        chosen = divisible(last.on, marked(last.gap))
-        twice = chosen[last.gap.triangle[chosen] > TWICE * _fair(last, tolerance, half_width)]
-    if not chosen.size:
-        return None
-    if also is not None and twice is not None:
-        count = max(len(chosen), -(-(also.least - len(last.on.triangles) - 12 * len(also.close)) // 3))
-        worst = np.argsort(last.gap.triangle)[::-1][:count].astype(np.int64)
-        chosen = np.union1d(np.union1d(chosen, divisible(last.on, worst)), also.close)
-        twice = np.union1d(twice, also.close)
-    finer = refine(last.mesh, chosen, twice)
-    if unknowns(finer) > MOST_UNKNOWNS:
+    by_halves = last.warm.singular or last.on.weights is not None
+    finer = _halved(last, tolerance, half_width, also) if by_halves else _graded(last, tolerance, half_width, also)
+    if finer is None or finer.unknowns > MOST_UNKNOWNS:
         return None
     try:
         return solve(finer, tensors(section), conditions(section))
@@ -348,14 +338,42 @@ def refine_once(
         return None
 
 
-def _fair(solution: Solution, tolerance: float, half_width: float) -> float:
-    """The gap that each triangle might have if the bracket were as narrow as asked."""
-    allowed = np.minimum(tolerance * np.diag(solution.warm.upper), 2 * half_width).sum()
-    return float(allowed) / len(solution.gap.triangle)
+def _graded(last: Solution, tolerance: float, half_width: float, also: Also | None) -> SectionMesh | None:
+    """The next mesh of a plane section, see `grading`; None where no triangle can be divided."""
+    if len(divisible(last.on, np.arange(len(last.on.triangles)))) < len(last.on.triangles):
+        return None
+    total = float(last.gap.triangle.sum())
+    allowed = min(_allowed(last, tolerance, half_width), 0.5 * total)
+    also = also or Also(np.zeros(0, dtype=np.int64), 0)
+    return graded(last.mesh, last.gap.triangle, allowed, also.close, also.least)
+
+
+def _halved(last: Solution, tolerance: float, half_width: float, also: Also | None) -> SectionMesh | None:
+    """The next mesh with the marked triangles divided into four or sixteen; None where none can be divided."""
+    if last.warm.singular:
+        chosen, twice = divisible(last.on, np.arange(len(last.on.triangles))), None
+    else:
+        chosen = divisible(last.on, marked(last.gap))
+        fair = _allowed(last, tolerance, half_width) / len(last.gap.triangle)
+        twice = chosen[last.gap.triangle[chosen] > TWICE * fair]
+    if not chosen.size:
+        return None
+    if also is not None and twice is not None:
+        # Four triangles for one are six to eight unknowns more.
+        count = max(len(chosen), -(-(also.least - last.mesh.unknowns - 24 * len(also.close)) // 6))
+        worst = np.argsort(last.gap.triangle)[::-1][:count].astype(np.int64)
+        chosen = np.union1d(np.union1d(chosen, divisible(last.on, worst)), also.close)
+        twice = np.union1d(twice, also.close)
+    return refine(last.mesh, chosen, twice)
+
+
+def _allowed(solution: Solution, tolerance: float, half_width: float) -> float:
+    """The gap, summed over environments, of a bracket that is as narrow as asked."""
+    return float(np.minimum(tolerance * np.diag(solution.warm.upper), 2 * half_width).sum())
 
 
 def _half_as_fine(passes: list[Solution]) -> int | None:
-    """Number of the finest pass with at most half as many triangles as the last one."""
-    most = len(passes[-1].on.triangles) / 2
-    coarser = [k for k, p in enumerate(passes[:-1]) if len(p.on.triangles) <= most]
+    """Number of the finest pass with at most half as many unknowns as the last one."""
+    most = passes[-1].mesh.unknowns / 2
+    coarser = [k for k, p in enumerate(passes[:-1]) if p.mesh.unknowns <= most]
     return coarser[-1] if coarser else None

@@ -39,8 +39,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from bridge2d.detail import CutOff, Section
-    from bridge2d.heat_flow import FloatArray, Rim
     from bridge2d.results import IntArray
+    from bridge2d.spaces import FloatArray, Rim
 
 ROUNDING = 1e-12
 """Least allowance for rounding by which every bracket is widened on both sides, as a share of the couplings' sum."""
@@ -278,13 +278,13 @@ def _fields(section: Section, settled: Settled) -> Fields:
     side, other = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     clockwise = side[:, 0] * other[:, 1] < side[:, 1] * other[:, 0]
     order = np.where(clockwise[:, None], [0, 2, 1, 5, 4, 3], [0, 1, 2, 3, 4, 5])
-    stream = np.take_along_axis(last.stream.local @ given, order, axis=1)
+    stream = np.take_along_axis(last.stream.local[:, :6] @ given, order, axis=1)
     return Fields(
         last.on.points,
         np.take_along_axis(last.on.triangles, order, axis=1),
         last.on.region,
-        settled.now.nodes,
-        settled.now.nodes_f_rsi,
+        settled.now.nodes[: len(last.on.points)],
+        settled.now.nodes_f_rsi[: len(last.on.points)],
         stream,
         tensors(section),
         _rim(last.on.rim, clockwise),
@@ -313,7 +313,7 @@ def _checks(
             Check(
                 "doubling criterion",
                 "heat flows change by less than 1 % when the number of subdivisions is at least doubled",
-                f"{100 * change:.2g} % from {len(earlier.on.triangles)} to {len(last.on.triangles)} triangles, by the "
+                f"{100 * change:.2g} % from {earlier.mesh.unknowns} to {last.mesh.unknowns} unknowns, by the "
                 "flows of the temperature solution",
                 change <= 0.01,
                 "ISO 10211:2017, 7.4 (clause remembered)",

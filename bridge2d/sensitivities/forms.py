@@ -13,7 +13,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from bridge2d.heat_flow import shape_gradients, side_shapes
+from bridge2d.elements import shape_gradients, side_shapes
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -30,7 +30,7 @@ def _rule(count: int) -> tuple[FloatArray, FloatArray, FloatArray]:
     s, gauss = 0.5 * (points + 1.0), 0.5 * gauss
     a, b = (grid.ravel() for grid in np.meshgrid(s, s, indexing="ij"))
     x, y, weight = a, b * (1 - a), np.outer(gauss, gauss).ravel() * (1 - a)
-    gradients = shape_gradients(np.stack([x, y])).transpose(1, 0, 2)
+    gradients = shape_gradients(np.stack([x, y]))[:6].transpose(1, 0, 2)
     return np.stack([1 - x - y, x, y], axis=1), weight, gradients
 
 
@@ -169,7 +169,8 @@ class Sides:
         """Places on a side of length 1, their weights, and values and slopes of the three shape functions there."""
         places, gauss = np.polynomial.legendre.leggauss(SIDE_POINTS if not self.revolution else ROUND)
         s, gauss = 0.5 * (places + 1.0), 0.5 * gauss
-        return s, gauss, *side_shapes(s)
+        values, slopes = side_shapes(s)
+        return s, gauss, values[:3], slopes[:3]
 
     def _lengths(self, velocity: FloatArray | None = None) -> FloatArray:
         """Length of each side, or the rate at which it grows; shape (k,)."""

@@ -13,11 +13,12 @@ from hypothesis import strategies as st
 from bridge2d.bounds import turned_inverse
 from bridge2d.detail import Environment, Region, Section, Surface
 from bridge2d.errors import SectionError
-from bridge2d.heat_flow import conditions, space, temperatures
+from bridge2d.heat_flow import conditions, temperatures
 from bridge2d.mesh import mesh_section, refine
 from bridge2d.refinement import Solution, settle, solve, tensors
 from bridge2d.results import Bounded
 from bridge2d.section_results import solve_section
+from bridge2d.spaces import space
 from tests.shapes import material, mm, quadrants, rectangle, section, strip, surface
 
 conductivities = st.floats(-1.5, 1.5).map(lambda e: round(10.0**e, 6))
