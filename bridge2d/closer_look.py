@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bridge2d.detail import Section
 from bridge2d.evaluation import Temperatures, interesting, touching
@@ -65,11 +66,10 @@ def look_closer(
     coldest = np.arange(len(now.values)) < len(now.coldest)
     changes = np.where(coldest, np.nan, 0.0 if earlier is None else np.abs(now.values - earlier.values))
     pending = np.isnan(changes) | (changes > AGREEMENT * now.span)
-    probes = np.array([probe.point for probe in section.probes]).reshape(-1, 2)
     for _ in range(MOST_LOOKS):
         if not pending.any() and worst is None:
             return Looked(mesh, now, changes, complete=True)
-        close = divisible(on, touching(on, np.unique(now.places(probes)[pending], axis=0)))
+        close = close_to(section, on, now, pending)
         finer = _divided(mesh, on, close, worst)
         if finer is None:
             break
@@ -78,6 +78,22 @@ def look_closer(
         changes = np.where(pending | (worst is not None), np.abs(now.values - before.values), changes)
         pending, worst = changes > AGREEMENT * now.span, None
     return Looked(mesh, now, np.nan_to_num(changes), complete=False)
+
+
+def close_to(section: Section, on: Space, now: Temperatures, chosen: NDArray[np.bool_]) -> Whole:
+    """The triangles at the places of some temperatures that are large enough to be divided.
+
+    Args:
+        section: the section.
+        on: the space.
+        now: temperatures of interest on it.
+        chosen: which of `now.values`; shape (k,).
+
+    Returns:
+        their numbers; shape (m,).
+    """
+    probes = np.array([probe.point for probe in section.probes]).reshape(-1, 2)
+    return divisible(on, touching(on, np.unique(now.places(probes)[chosen], axis=0)))
 
 
 def coldest_places(on: Space, now: Temperatures) -> Whole:

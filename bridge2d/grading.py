@@ -28,10 +28,17 @@ dimension, remembered); from 0.1 to 0.25 the time to 0.01 % hardly differs."""
 PER_LAYER = CUT**1.33
 """What a layer leaves of a corner's gap, with the exponent 2/3 of a right angle that juts in: the gap is a square."""
 MOST_LAYERS = 4
-LAYER_ORDER = 3
-"""Least order of the functions on layers, but for the innermost triangles, where no order helps."""
+LAYER_ORDER, OF_LAYERS = 3, 0.017
+"""Least order of the functions on layers, and what they leave of a corner's gap then; measured on the joist in a wall.
+Where that is too much, the order is the highest."""
 PER_ORDER = 10.0
 """By how much the gap of a triangle falls with each order, as far as is known beforehand."""
+AIM = 0.4
+"""Share of the gap allowed that the next mesh is made for: another one would cost more than this one's surplus."""
+HALVINGS = 20
+"""Of the range in which the limit of gaps is sought."""
+CHEAP = 500
+"""Unknowns of a first mesh that cost next to nothing."""
 BENT = np.sin(np.deg2rad(15.0))
 """A line between regions that bends less at a point makes no corner there, as the chords of an arc do not."""
 
@@ -43,13 +50,12 @@ class _Cutting:
     Attributes:
         mesh: with an order for every triangle.
         gap: of the triangles that have not been cut, 0 for others; shape (m,).
-        divided, twice: triangles to be divided once, and once more; shape (m,).
+        divided: triangles to be divided; shape (m,).
     """
 
     mesh: SectionMesh
     gap: FloatArray
     divided: Flags
-    twice: Flags
 
 
 def corners(section_mesh: SectionMesh) -> Whole:
@@ -89,49 +95,76 @@ def corners(section_mesh: SectionMesh) -> Whole:
     return np.flatnonzero((lines > 0) & ((lines != 2) | bent | (highest > lowest))).astype(np.int64)
 
 
-def graded(section_mesh: SectionMesh, gap: FloatArray, allowed: float, close: Whole, least: int) -> SectionMesh:
+def begun(section_mesh: SectionMesh) -> SectionMesh:
+    """A first mesh with functions of the highest order that leaves it cheap.
+
+    Args:
+        section_mesh: the mesh, of a plane section.
+    """
+    for order in range(HIGHEST, QUADRATIC, -1):
+        higher = replace(section_mesh, order=np.full(section_mesh.mesh.t.shape[1], order))
+        if higher.unknowns <= CHEAP:
+            return higher
+    return section_mesh
+
+
+def graded(section_mesh: SectionMesh, gap: FloatArray, allowed: float, least: int) -> SectionMesh:
     """The next mesh, by the gap of the bounds on this one.
 
     Args:
         section_mesh: the mesh, of a plane section.
         gap: of each triangle; shape (m,).
         allowed: the gap that the next mesh should have, less than this one's.
-        close: triangles that should become a quarter as large at least, whatever their gap; shape (k,).
         least: unknowns that the next mesh should have.
     """
     mesh = section_mesh.mesh
-    count = mesh.t.shape[1]
+    order: Whole = (
+        np.full(mesh.t.shape[1], QUADRATIC, dtype=np.int64) if section_mesh.order is None else section_mesh.order
+    )
     points = corners(section_mesh)
+    at_corner = np.isin(mesh.t, points)
+    outside = np.where(at_corner.any(axis=0), 0.0, gap)
+    share = np.where(at_corner, gap / np.maximum(at_corner.sum(axis=0), 1), 0.0)
+    of_point = np.bincount(mesh.t.ravel(), share.ravel(), mesh.p.shape[1])[points].astype(np.float64)
+    layer_order = LAYER_ORDER if OF_LAYERS * of_point.sum() <= 0.5 * allowed else HIGHEST
+    number, higher = _steps(of_point, outside, AIM * allowed)
     layers = np.zeros(mesh.p.shape[1], dtype=np.int64)
-    layers[points] = _layers(section_mesh, gap, points, 0.5 * allowed)
-    order = np.full(count, QUADRATIC) if section_mesh.order is None else section_mesh.order
-    kept = np.where(layers[mesh.t].any(axis=0), 0.0, gap)
-    excess = kept / (0.5 * allowed / count)
-    raised = order + np.ceil(np.log(np.maximum(excess, 1.0)) / np.log(PER_ORDER)).astype(np.int64)
-    at_close = np.zeros(count, dtype=bool)
-    at_close[close] = True
-    divided = at_close | ((order == HIGHEST) & (raised > HIGHEST))
-    state = _Cutting(replace(section_mesh, order=np.minimum(raised, HIGHEST)), kept, divided, at_close)
+    layers[points] = number
+    divided = (order == HIGHEST) & (higher > 0)
+    state = _Cutting(replace(section_mesh, order=np.minimum(order + higher, HIGHEST)), outside, divided)
     while layers.any():
         chosen = _apart(state.mesh, np.flatnonzero(layers))
-        state = _cut(state, chosen, layers)
+        state = _cut(state, chosen, layers, layer_order)
         layers[chosen] = 0
         layers = np.concatenate([layers, np.zeros(state.mesh.mesh.p.shape[1] - len(layers), dtype=np.int64)])
     finer = _divided(state)
     return finer if finer.unknowns >= least else _divided(_enriched(state, least - finer.unknowns))
 
 
-def _layers(section_mesh: SectionMesh, gap: FloatArray, points: Whole, allowed: float) -> Whole:
-    """How many layers each corner needs; shape (k,)."""
-    t, count = section_mesh.mesh.t, section_mesh.mesh.p.shape[1]
-    corner = np.zeros(count, dtype=bool)
-    corner[points] = True
-    touching = corner[t]
-    share = gap / np.maximum(touching.sum(axis=0), 1)
-    of_point = np.bincount(t.ravel(), np.where(touching, share, 0.0).ravel(), count)[points]
-    excess = np.maximum(of_point / (allowed / max(len(points), 1)), 1.0)
-    wanted: Whole = np.ceil(np.log(excess) / -np.log(PER_LAYER)).astype(np.int64)
-    return np.minimum(wanted, MOST_LAYERS)
+def _steps(of_point: FloatArray, outside: FloatArray, allowed: float) -> tuple[Whole, Whole]:
+    """How many layers each corner gets, and how many orders more each triangle, by one limit for all gaps.
+
+    The limit is the highest one that is expected to make the sum of all gaps small enough.
+
+    Args:
+        of_point: gap at each corner; shape (k,).
+        outside: gap of each triangle that touches none; shape (m,).
+        allowed: sum of gaps to be reached.
+
+    Returns:
+        shapes (k,) and (m,).
+    """
+    low, high = np.log(allowed / (len(of_point) + len(outside))), np.log(max(of_point.max(initial=0), outside.max()))
+    with np.errstate(divide="ignore"):
+        at_points, elsewhere = np.log(of_point), np.log(outside)
+    number = higher = np.empty(0)
+    for _ in range(HALVINGS):
+        limit = 0.5 * (low + high)
+        number = np.minimum(np.ceil(np.maximum(at_points - limit, 0.0) / -np.log(PER_LAYER)), MOST_LAYERS)
+        higher = np.ceil(np.maximum(elsewhere - limit, 0.0) / np.log(PER_ORDER))
+        left = of_point @ PER_LAYER**number + outside @ PER_ORDER**-higher
+        low, high = (limit, high) if left <= allowed else (low, limit)
+    return number.astype(np.int64), higher.astype(np.int64)
 
 
 def _apart(section_mesh: SectionMesh, points: Whole) -> Whole:
@@ -153,13 +186,14 @@ def _apart(section_mesh: SectionMesh, points: Whole) -> Whole:
     return np.array(taken, dtype=np.int64)
 
 
-def _cut(state: _Cutting, points: Whole, layers: Whole) -> _Cutting:
+def _cut(state: _Cutting, points: Whole, layers: Whole, layer_order: int) -> _Cutting:
     """All triangles round points cut into layers.
 
     Args:
         state: the mesh on its way.
         points: no two on one side; shape (k,).
         layers: how many each point of the mesh gets; shape (n,).
+        layer_order: least order of the functions on them, but for the innermost triangles, where no order helps.
     """
     mesh = state.mesh.mesh
     count = mesh.p.shape[1]
@@ -205,12 +239,11 @@ def _cut(state: _Cutting, points: Whole, layers: Whole) -> _Cutting:
     whole = np.arange(len(parent)) < len(rest)
     order = finer.order.copy()
     order[len(rest) : len(rest) + len(cut)] = QUADRATIC
-    order[len(rest) + len(cut) :] = np.maximum(order[len(rest) + len(cut) :], LAYER_ORDER)
+    order[len(rest) + len(cut) :] = np.maximum(order[len(rest) + len(cut) :], layer_order)
     return _Cutting(
         replace(finer, order=order),
         np.where(whole, state.gap[parent], 0.0),
         state.divided[parent] & whole,
-        state.twice[parent] & whole,
     )
 
 
@@ -243,6 +276,4 @@ def _enriched(state: _Cutting, missing: int) -> _Cutting:
 
 
 def _divided(state: _Cutting) -> SectionMesh:
-    if not state.divided.any():
-        return state.mesh
-    return refine(state.mesh, np.flatnonzero(state.divided), np.flatnonzero(state.twice))
+    return refine(state.mesh, np.flatnonzero(state.divided)) if state.divided.any() else state.mesh

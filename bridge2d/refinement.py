@@ -7,15 +7,17 @@ agree. Temperatures have no bracket; once the one of L2D is narrow, `closer_look
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bridge2d.bounds import Gap, Stream, gap, stream_functions
 from bridge2d.closer_look import (
     AGREEMENT,
     MOST_UNKNOWNS,
     Looked,
+    close_to,
     coldest_places,
     divisible,
     look_closer,
@@ -24,8 +26,8 @@ from bridge2d.cuts import too_coarse_to_cut
 from bridge2d.detail import Section
 from bridge2d.errors import SectionError
 from bridge2d.evaluation import Temperatures, interesting
-from bridge2d.grading import graded
-from bridge2d.heat_flow import Conditions, Temperature, conditions, temperatures
+from bridge2d.grading import begun, graded
+from bridge2d.heat_flow import Conditions, Temperature, conditions, nodal_temperatures, temperatures
 from bridge2d.mesh import SectionMesh, mesh_section, refine
 from bridge2d.partition import Whole
 from bridge2d.spaces import FloatArray, Space, space
@@ -37,9 +39,10 @@ LEAST_OF_WORST = 0.05
 """A triangle whose gap is smaller than this share of the worst one's is left as it is."""
 TWICE = 200.0
 """A triangle whose gap is more than this many times its fair share of the bracket is divided twice at once."""
-NEARLY = 50.0
-"""A bracket at most this many times as wide as asked is expected to become narrow with the next pass, in which the
-triangles at the coldest points are then divided too: what they change by is known without a pass of its own."""
+NEARLY, NEARLY_GRADED = 3.0, 50.0
+"""A bracket at most this many times as wide as asked is expected to become narrow with the next pass, by halves or by
+`grading`; the triangles at the coldest points are then divided too, and what they change by is known without a pass of
+its own."""
 MOST_PASSES = 80
 MOST_CUT_ROUNDS = 3
 """How often the rims of holes are divided so that the stream function can be cut there."""
@@ -56,6 +59,8 @@ class Solution:
         warm: temperatures for unit environments.
         stream: stream functions for unit environments.
         gap: difference of the bounds.
+        factor: temperatures with the resistances of the temperature factor, once they have been solved for; shape
+            (size,) [°C].
     """
 
     mesh: SectionMesh
@@ -63,6 +68,7 @@ class Solution:
     warm: Temperature
     stream: Stream
     gap: Gap
+    factor: list[FloatArray] = field(default_factory=list)
 
 
 def tensors(section: Section) -> FloatArray:
@@ -185,7 +191,7 @@ def settle(section: Section, tolerance: float, mesher: str = "auto", most_passes
     if most_passes == 1:
         return _unsettled(section, passes)
     half_width = section.psi_half_width / (2.0 if section.mirrored else 1.0)
-    before: Temperatures | None = None
+    before: Before | None = None
     while True:
         last = passes[-1]
         if narrow(last, tolerance, half_width):
@@ -200,34 +206,87 @@ def settle(section: Section, tolerance: float, mesher: str = "auto", most_passes
                 return _settled(section, passes, looked, complete=kept and looked.complete)
         if len(passes) >= most_passes:
             return _unsettled(section, passes)
-        before, also = None, None
-        if narrow(last, NEARLY * tolerance, NEARLY * half_width):
-            before = _stood_in(section, last, tensors(section))
-            also = Also(coldest_places(last.on, before), 2 * passes[0].mesh.unknowns)
-        finer = refine_once(section, last, tolerance, half_width, also)
-        if finer is None:
+        found = _next(section, passes, tolerance, half_width)
+        if found is None:
             return _unsettled(section, passes)
+        finer, before = found
         passes.append(finer)
 
 
-def _settled_already(section: Section, passes: list[Solution], before: Temperatures) -> Settled | None:
+@dataclass(frozen=True)
+class Before:
+    """Temperatures of interest before the mesh was divided at their places.
+
+    Attributes:
+        now: on the mesh before.
+        divided: whether the mesh was divided at the place of each of `now.values`; shape (k,).
+    """
+
+    now: Temperatures
+    divided: NDArray[np.bool_]
+
+
+def _next(
+    section: Section, passes: list[Solution], tolerance: float, half_width: float
+) -> tuple[Solution, Before | None] | None:
+    """Both fields on the next mesh, and temperatures before it was divided at their places if it was.
+
+    None where it is too large, rounding spoils it, or no triangle can be divided.
+    """
+    last, before = passes[-1], None
+    if last.on.weights is not None:
+        also = None
+        if narrow(last, NEARLY * tolerance, NEARLY * half_width):
+            now = stood_in(section, last)
+            before = Before(now, np.arange(len(now.values)) < len(now.coldest))
+            also = Also(coldest_places(last.on, now), 2 * passes[0].mesh.unknowns)
+        mesh = _halved(last, tolerance, half_width, also)
+    elif narrow(last, NEARLY_GRADED * tolerance, NEARLY_GRADED * half_width):
+        mesh = _graded(last, tolerance, half_width, 2 * _coarsest(passes).mesh.unknowns)
+        if mesh is not None and mesh.unknowns <= MOST_UNKNOWNS:
+            mesh, before = _divided_at_places(section, passes, mesh)
+    else:
+        mesh = _graded(last, tolerance, half_width)
+    finer = _solved(section, mesh)
+    return None if finer is None else (finer, before)
+
+
+def _divided_at_places(section: Section, passes: list[Solution], mesh: SectionMesh) -> tuple[SectionMesh, Before]:
+    """A mesh divided into sixteen at the coldest points, and where other temperatures have changed too much so far."""
+    on = space(mesh)
+    now = interesting(section, on, None, tensors(section))
+    divided = np.arange(len(now.values)) < len(now.coldest)
+    if not divided.all():
+        coarser = [one for one in passes if one.mesh.unknowns <= mesh.unknowns / 2]
+        earlier = stood_in(section, coarser[-1] if coarser else passes[0])
+        divided |= np.abs(now.values - earlier.values) > AGREEMENT * now.span
+    close = close_to(section, on, now, divided)
+    return (refine(mesh, close, close) if close.size else mesh), Before(now, divided)
+
+
+def _coarsest(passes: list[Solution]) -> Solution:
+    """The coarsest pass whose flows the doubling criterion may be held against."""
+    most = iso_10211.LARGEST_DOUBLING_DIFFERENCE
+    return next((one for one in passes if narrow(one, most, np.inf)), passes[-1])
+
+
+def _settled_already(section: Section, passes: list[Solution], before: Before) -> Settled | None:
     """The end of the loop if nothing is left to look at; None if there is.
 
     Args:
         section: the section.
-        passes: all solutions; in the last one the triangles at the coldest points have been divided into sixteen.
-        before: temperatures of interest of the pass before it.
+        passes: all solutions.
+        before: temperatures of interest before the last one's mesh was divided at their places.
     """
     number = _half_as_fine(passes)
     if number is None or not _doubling_kept(passes[number], passes[-1]):
         return None
-    tensor, last = tensors(section), passes[-1]
-    now = interesting(section, last.on, last.warm, tensor)
-    changes = np.abs(now.values - before.values)
-    coldest = len(now.coldest)
-    if len(changes) > coldest:
-        earlier = _stood_in(section, passes[number], tensor)
-        changes[coldest:] = np.abs(now.values - earlier.values)[coldest:]
+    last = passes[-1]
+    now = temperatures_of(section, last)
+    changes = np.abs(stood_in(section, last).values - before.now.values)
+    if not before.divided.all():
+        apart = np.abs(stood_in(section, last).values - stood_in(section, passes[number]).values)
+        changes = np.where(before.divided, changes, apart)
     if np.any(changes > AGREEMENT * now.span):
         return None
     return Settled(tuple(passes), passes[number], now, changes, complete=True)
@@ -236,35 +295,57 @@ def _settled_already(section: Section, passes: list[Solution], before: Temperatu
 def _looked_closer(section: Section, passes: list[Solution]) -> Looked:
     """The mesh refined at the places of interest, and doubled where no pass is half as fine or flows still change."""
     tensor, last, number = tensors(section), passes[-1], _half_as_fine(passes)
-    now = _stood_in(section, last, tensor)
+    now = stood_in(section, last)
     if number is None or not _doubling_kept(passes[number], last):
         worst = np.argsort(last.gap.triangle)[::-1].astype(np.int64)
         return look_closer(section, tensor, (last.mesh, last.on, now), None, worst)
     first = passes[number]
     elsewhere = len(now.values) > len(now.coldest)
-    earlier = _stood_in(section, first, tensor) if elsewhere else now
+    earlier = stood_in(section, first) if elsewhere else now
     return look_closer(section, tensor, (last.mesh, last.on, now), earlier, None)
 
 
-def _stood_in(section: Section, one: Solution, tensor: FloatArray) -> Temperatures:
-    """Temperatures of interest of a pass, those with the resistances of the temperature factor standing in for both."""
-    if not np.array_equal(conditions(section).resistance, conditions(section, for_f_rsi=True).resistance):
-        return interesting(section, one.on, None, tensor)
-    given = np.array([environment.temperature for environment in section.environments])
-    return interesting(section, one.on, None, tensor, one.warm.nodes @ given)
+def temperatures_of(section: Section, one: Solution) -> Temperatures:
+    """Temperatures of interest of a pass.
+
+    Args:
+        section: the section.
+        one: its solution; it remembers what has been solved for them.
+    """
+    return interesting(section, one.on, one.warm, tensors(section), _factor_nodes(section, one))
+
+
+def stood_in(section: Section, one: Solution) -> Temperatures:
+    """The same, those with the resistances of the temperature factor standing in for both, see `interesting`.
+
+    Args:
+        section: the section.
+        one: its solution.
+    """
+    return interesting(section, one.on, None, tensors(section), _factor_nodes(section, one))
+
+
+def _factor_nodes(section: Section, one: Solution) -> FloatArray:
+    """Temperatures of a pass with the resistances of the temperature factor, solved for once."""
+    if not one.factor:
+        factor = conditions(section, for_f_rsi=True)
+        same = np.array_equal(conditions(section).resistance, factor.resistance)
+        nodes = one.warm.nodes if same else nodal_temperatures(one.on, tensors(section), factor)
+        one.factor.append(nodes @ np.array([environment.temperature for environment in section.environments]))
+    return one.factor[0]
 
 
 def _settled(section: Section, passes: list[Solution], looked: Looked, complete: bool) -> Settled:
     last = passes[-1]
-    now = interesting(section, last.on, last.warm, tensors(section), looked.now.nodes_f_rsi)
+    last.factor.append(looked.now.nodes_f_rsi)
+    now = temperatures_of(section, last)
     return Settled(tuple(passes), passes[_half_as_fine(passes) or 0], now, looked.changes, complete)
 
 
 def _unsettled(section: Section, passes: list[Solution]) -> Settled:
     """The end of a loop whose bracket cannot become as narrow as asked."""
-    tensor, earlier = tensors(section), passes[_half_as_fine(passes) or 0]
-    now = interesting(section, passes[-1].on, passes[-1].warm, tensor)
-    before = now if earlier is passes[-1] else interesting(section, earlier.on, earlier.warm, tensor)
+    earlier = passes[_half_as_fine(passes) or 0]
+    now, before = temperatures_of(section, passes[-1]), temperatures_of(section, earlier)
     return Settled(tuple(passes), earlier, now, np.abs(now.values - before.values), complete=False)
 
 
@@ -299,7 +380,7 @@ def start(section: Section, mesher: str = "auto") -> Solution:
         if not coarse.size:
             break
         mesh = refine(mesh, coarse)
-    return solve(mesh, tensors(section), conditions(section))
+    return solve(mesh if section.revolution else begun(mesh), tensors(section), conditions(section))
 
 
 @dataclass(frozen=True)
@@ -315,9 +396,7 @@ class Also:
     least: int
 
 
-def refine_once(
-    section: Section, last: Solution, tolerance: float, half_width: float, also: Also | None = None
-) -> Solution | None:
+def refine_once(section: Section, last: Solution, tolerance: float, half_width: float) -> Solution | None:
     """Both fields on the next mesh; None where it is too large, rounding spoils it, or no triangle can be divided.
 
     Args:
@@ -325,30 +404,31 @@ def refine_once(
         last: both fields on the mesh so far.
         tolerance: widest relative bracket [-].
         half_width: widest half of the bracket [W/(m·K)].
-        also: what is to be divided beside the triangles that carry most of the gap.
     """
     by_halves = last.warm.singular or last.on.weights is not None
-    finer = _halved(last, tolerance, half_width, also) if by_halves else _graded(last, tolerance, half_width, also)
-    if finer is None or finer.unknowns > MOST_UNKNOWNS:
+    return _solved(section, (_halved if by_halves else _graded)(last, tolerance, half_width))
+
+
+def _solved(section: Section, mesh: SectionMesh | None) -> Solution | None:
+    if mesh is None or mesh.unknowns > MOST_UNKNOWNS:
         return None
     try:
-        return solve(finer, tensors(section), conditions(section))
+        return solve(mesh, tensors(section), conditions(section))
     except SectionError:
         # Rounding has spoiled the finer solution; the one before holds.
         return None
 
 
-def _graded(last: Solution, tolerance: float, half_width: float, also: Also | None) -> SectionMesh | None:
+def _graded(last: Solution, tolerance: float, half_width: float, least: int = 0) -> SectionMesh | None:
     """The next mesh of a plane section, see `grading`; None where no triangle can be divided."""
     if len(divisible(last.on, np.arange(len(last.on.triangles)))) < len(last.on.triangles):
         return None
     total = float(last.gap.triangle.sum())
     allowed = min(_allowed(last, tolerance, half_width), 0.5 * total)
-    also = also or Also(np.zeros(0, dtype=np.int64), 0)
-    return graded(last.mesh, last.gap.triangle, allowed, also.close, also.least)
+    return graded(last.mesh, last.gap.triangle, allowed, least)
 
 
-def _halved(last: Solution, tolerance: float, half_width: float, also: Also | None) -> SectionMesh | None:
+def _halved(last: Solution, tolerance: float, half_width: float, also: Also | None = None) -> SectionMesh | None:
     """The next mesh with the marked triangles divided into four or sixteen; None where none can be divided."""
     if last.warm.singular:
         chosen, twice = divisible(last.on, np.arange(len(last.on.triangles))), None

@@ -15,10 +15,9 @@ from bridge2d.airtight import airtight_result
 from bridge2d.cavities import frozen
 from bridge2d.closer_look import AGREEMENT
 from bridge2d.cuts import closed_holes
-from bridge2d.evaluation import interesting
 from bridge2d.flanking import flanking_result
 from bridge2d.partition import ADIABATIC
-from bridge2d.refinement import MOST_PASSES, Settled, settle, tensors
+from bridge2d.refinement import MOST_PASSES, Settled, settle, temperatures_of, tensors
 from bridge2d.results import (
     AirtightResult,
     Bounded,
@@ -267,7 +266,7 @@ def _airtight(section: Section, settled: Settled) -> AirtightResult | None:
         return None
     last, earlier = settled.passes[-1].on, settled.earlier
     least = LEAST_TOLERANCE * settled.now.span
-    before = interesting(section, earlier.on, earlier.warm, tensors(section)).nodes_f_rsi
+    before = temperatures_of(section, earlier).nodes_f_rsi
     return airtight_result(section, last, settled.now.nodes_f_rsi, earlier.on, before, least)
 
 

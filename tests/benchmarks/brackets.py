@@ -57,6 +57,7 @@ def problem(name: str) -> Section:
         file, section = FROM_DETAILS[name]
         detail = load(DETAILS / file).detail
         of = frozen(next(one for one in detail.sections if one.name == section))[0]
+        of = replace(of, regions=tuple(replace(region, cavity=None) for region in of.regions))
     else:
         of = iso_10211_case_2() if name == "A" else wall()
     return replace(of, psi_half_width=1e3)
