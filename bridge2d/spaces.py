@@ -292,7 +292,7 @@ def assemble(parts: Sequence[tuple[FloatArray, Whole]], size: int) -> Entries:
     """
     data, rows, columns = [], [], []
     for matrices, number in parts:
-        row = np.broadcast_to(number.astype(np.int32)[:, :, None], matrices.shape)
+        row = np.broadcast_to(number[:, :, None], matrices.shape)
         column = row.transpose(0, 2, 1)
         kept = number >= 0
         if kept.all():
