@@ -15,6 +15,7 @@ from bridge2d.airtight import airtight_result
 from bridge2d.cavities import frozen
 from bridge2d.closer_look import AGREEMENT
 from bridge2d.cuts import closed_holes
+from bridge2d.elements import COUNT
 from bridge2d.flanking import flanking_result
 from bridge2d.partition import ADIABATIC
 from bridge2d.refinement import MOST_PASSES, Settled, settle, temperatures_of, tensors
@@ -26,6 +27,7 @@ from bridge2d.results import (
     Fields,
     FlankingResult,
     HeatFlow,
+    HigherFields,
     Pass,
     ProbeResult,
     SectionResult,
@@ -45,6 +47,8 @@ ROUNDING = 1e-12
 """Least allowance for rounding by which every bracket is widened on both sides, as a share of the couplings' sum."""
 LEAST_TOLERANCE = 1e-4
 """Least tolerance stated for a temperature, as a share of the span of temperatures."""
+TURNED = np.array([8, 7, 6, 11, 10, 9, 12, 14, 13])
+"""Higher functions of a triangle whose second and third corner change places."""
 FROZEN = (
     "conductivities of cavities ({}) were iterated on their heat flow and then frozen: the bracket holds for the "
     "frozen values"
@@ -287,7 +291,22 @@ def _fields(section: Section, settled: Settled) -> Fields:
         stream,
         tensors(section),
         _rim(last.on.rim, clockwise),
+        _higher(settled, given, clockwise),
     )
+
+
+def _higher(settled: Settled, given: FloatArray, clockwise: NDArray[np.bool_]) -> HigherFields | None:
+    """What functions of higher order add, for triangles whose second and third corner change places if clockwise."""
+    last = settled.passes[-1]
+    if last.mesh.order is None:
+        return None
+    # The side between both runs the other way then, against the sense of its function of third order.
+    order = np.where(clockwise[:, None], TURNED, np.arange(6, COUNT))
+    sense = np.ones((len(clockwise), COUNT - 6))
+    sense[clockwise, 1] = -1.0
+    temperature = np.take_along_axis(settled.now.nodes[last.on.functions], order, axis=1)
+    stream = np.take_along_axis(last.stream.local @ given, order, axis=1)
+    return HigherFields(last.mesh.order, sense * temperature, sense * stream)
 
 
 def _rim(rim: Rim, clockwise: NDArray[np.bool_]) -> IntArray:

@@ -85,7 +85,8 @@ def _mesh(result: SectionResult, parts: int) -> SectionMesh:
         inner = fields.triangles[:, QUARTERS].reshape(-1, 3)
         halves = np.concatenate([ends[:, [0, 2]], ends[:, [2, 1]]])
         arrays = fields.points, inner, np.repeat(fields.region, 4), halves, np.tile(surface, 2)
-    return replace(labelled(*arrays, result.mesher), revolution=result.section.revolution)
+    order = None if fields.higher is None else np.repeat(fields.higher.order, 4**parts)
+    return replace(labelled(*arrays, result.mesher), revolution=result.section.revolution, order=order)
 
 
 @dataclass(frozen=True)
@@ -121,12 +122,15 @@ class _Level:
         at = on.triangles[rim.triangle[:, None], rim.local]
         nodes = _with_next(at, int(np.argmin(((on.points - point) ** 2).sum(axis=1))))
         found = answers(on, tensor, given, nodes)
-        inside: Triangles = triangles(on.points, on.triangles, section.revolution)
-        off = warm[at] - environments[given.environment[rim.surface]][:, None]
-        slope, weight = inside.gradients(warm[on.triangles]), circumference(inside)
-        forms = tuple(Form(inside, slope, inside.gradients(one[on.triangles]), *weight) for one in found.T)
+        higher = mesh.order is not None
+        inside: Triangles = triangles(on.points, on.triangles, revolution=section.revolution, higher=higher)
+        along, sense = on.along(rim), rim.sense
+        off = warm[along] * sense
+        off[:, :3] -= environments[given.environment[rim.surface]][:, None]
+        slope, weight = inside.gradients(warm[on.functions]), circumference(inside)
+        forms = tuple(Form(inside, slope, inside.gradients(one[on.functions]), *weight) for one in found.T)
         ends = at[:, 0], at[:, 1]
-        films = tuple(Sides(*ends, off, one[at], on.points, section.revolution) for one in found.T)
+        films = tuple(Sides(*ends, off, one[along] * sense, on.points, section.revolution) for one in found.T)
         return cls(forms, on.region, tensor, films, rim.surface, given.resistance)
 
     def changes(self, change: Change, velocity: FloatArray | None) -> FloatArray:

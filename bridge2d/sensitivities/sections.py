@@ -32,6 +32,8 @@ if TYPE_CHECKING:
 
 SIDE_NODES = np.array([[0, 1, 3], [1, 2, 4], [2, 0, 5]])
 """Start, end and middle of each side of a triangle."""
+HIGHER_OF_SIDE = np.array([[0, 3], [1, 4], [2, 5]])
+"""Its functions of third and fourth order, among the higher ones; the odd one runs against the last side."""
 
 
 @dataclass(frozen=True)
@@ -113,7 +115,8 @@ class SectionForms:
 
     @cached_property
     def _on(self) -> Triangles:
-        return triangles(self.fields.points, self.fields.triangles, self.section.revolution)
+        higher = self.fields.higher is not None
+        return triangles(self.fields.points, self.fields.triangles, revolution=self.section.revolution, higher=higher)
 
     @cached_property
     def _tensor(self) -> FloatArray:
@@ -125,13 +128,22 @@ class SectionForms:
         return np.asarray((self.fields.temperature - self._low) / self._span)
 
     @cached_property
+    def _local(self) -> tuple[FloatArray, FloatArray]:
+        """Coefficients of temperatures from 0 to 1 and of their stream function; shape (M, 6) or (M, 15) each."""
+        at_nodes, higher = self._unit[self.fields.triangles], self.fields.higher
+        if higher is None:
+            return at_nodes, self.fields.stream / self._span
+        stream = np.concatenate([self.fields.stream, higher.stream], axis=1)
+        return np.concatenate([at_nodes, higher.temperature / self._span], axis=1), stream / self._span
+
+    @cached_property
     def _upper(self) -> Form:
-        slope = self._on.gradients(self._unit[self.fields.triangles])
+        slope = self._on.gradients(self._local[0])
         return Form(self._on, slope, slope, *circumference(self._on))
 
     @cached_property
     def _lower(self) -> Form:
-        slope = self._on.gradients(self.fields.stream / self._span)
+        slope = self._on.gradients(self._local[1])
         weight, growing = circumference(self._on)
         return Form(self._on, slope, slope, 1.0 / weight, -growing / weight**2)
 
@@ -160,11 +172,14 @@ class SectionForms:
 
     @cached_property
     def _rim(self) -> tuple[IntArray, IntArray, IntArray]:
-        """Local nodes of the facing sides, their nodes, their surface; shapes (k, 3), (k, 3), (k,)."""
+        """Local functions of the facing sides, their nodes, their surface; shapes (k, 3) or (k, 5), (k, 3), (k,)."""
         assert self.fields.rim is not None
         triangle, side, surface = self.fields.rim.T
         local = SIDE_NODES[side]
-        return local, self.fields.triangles[triangle[:, None], local], surface
+        nodes = self.fields.triangles[triangle[:, None], local]
+        if self.fields.higher is not None:
+            local = np.concatenate([local, 6 + HIGHER_OF_SIDE[side]], axis=1)
+        return local, nodes, surface
 
     @cached_property
     def resistance(self) -> FloatArray:
@@ -178,8 +193,11 @@ class SectionForms:
         local, nodes, surface = self._rim
         names = [environment.name for environment in self.section.environments]
         owner = np.array([names.index(s.environment) for s in self.section.surfaces])
-        off = self._unit[nodes] - np.where(self._warm[owner[surface]], 1.0, 0.0)[:, None]
-        stream = self.fields.stream[self.fields.rim[:, 0][:, None], local] / self._span
+        triangle, side, _ = self.fields.rim.T
+        off, stream = (field[triangle[:, None], local] for field in self._local)
+        off[:, :3] -= np.where(self._warm[owner[surface]], 1.0, 0.0)[:, None]
+        for field in (off, stream):
+            field[side == 2, 3:4] *= -1.0
         ends = nodes[:, 0], nodes[:, 1]
         places = self.fields.points, self.section.revolution
         return Sides(*ends, off, off, *places), Sides(*ends, stream, stream, *places)
