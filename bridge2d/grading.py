@@ -71,12 +71,10 @@ def corners(section_mesh: SectionMesh) -> Whole:
         their numbers; shape (k,).
     """
     mesh, count = section_mesh.mesh, section_mesh.mesh.p.shape[1]
-    first, last = np.full((2, mesh.facets.shape[1]), -1)
-    for sides in mesh.t2f:
-        last[sides] = section_mesh.region
-    for sides in mesh.t2f[::-1]:
-        first[sides] = section_mesh.region
-    line = first != last
+    owner = np.empty(mesh.facets.shape[1], dtype=np.int64)
+    owner[mesh.t2f] = section_mesh.region
+    line = np.zeros(len(owner), dtype=bool)
+    line[mesh.t2f[owner[mesh.t2f] != section_mesh.region]] = True
     on_rim = mesh.boundary_facets()
     line[on_rim] = True
     a, b = mesh.facets[:, line]
