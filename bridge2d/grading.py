@@ -58,23 +58,25 @@ class _Cutting:
     divided: Flags
 
 
-def corners(section_mesh: SectionMesh) -> Whole:
+def corners(section_mesh: SectionMesh, tensor: FloatArray) -> Whole:
     """Points of a mesh near which the flux may grow without limit.
 
-    They are those where a line between regions or the outline bends, where three such lines meet, and where one surface
-    ends on the outline.
+    They are those where a line between conductivities or the outline bends, where three such lines meet, and where one
+    surface ends on the outline.
 
     Args:
         section_mesh: the mesh.
+        tensor: conductivity of each region; shape (R, 2, 2).
 
     Returns:
         their numbers; shape (k,).
     """
     mesh, count = section_mesh.mesh, section_mesh.mesh.p.shape[1]
+    kind = np.unique(tensor.reshape(-1, 4), axis=0, return_inverse=True)[1].ravel()[section_mesh.region]
     owner = np.empty(mesh.facets.shape[1], dtype=np.int64)
-    owner[mesh.t2f] = section_mesh.region
+    owner[mesh.t2f] = kind
     line = np.zeros(len(owner), dtype=bool)
-    line[mesh.t2f[owner[mesh.t2f] != section_mesh.region]] = True
+    line[mesh.t2f[owner[mesh.t2f] != kind]] = True
     on_rim = mesh.boundary_facets()
     line[on_rim] = True
     a, b = mesh.facets[:, line]
@@ -106,11 +108,14 @@ def begun(section_mesh: SectionMesh) -> SectionMesh:
     return section_mesh
 
 
-def graded(section_mesh: SectionMesh, gap: FloatArray, allowed: float, least: int) -> SectionMesh:
+def graded(
+    section_mesh: SectionMesh, tensor: FloatArray, gap: FloatArray, allowed: float, least: int = 0
+) -> SectionMesh:
     """The next mesh, by the gap of the bounds on this one.
 
     Args:
         section_mesh: the mesh, of a plane section.
+        tensor: conductivity of each region; shape (R, 2, 2).
         gap: of each triangle; shape (m,).
         allowed: the gap that the next mesh should have, less than this one's.
         least: unknowns that the next mesh should have.
@@ -119,7 +124,7 @@ def graded(section_mesh: SectionMesh, gap: FloatArray, allowed: float, least: in
     order: Whole = (
         np.full(mesh.t.shape[1], QUADRATIC, dtype=np.int64) if section_mesh.order is None else section_mesh.order
     )
-    points = corners(section_mesh)
+    points = corners(section_mesh, tensor)
     at_corner = np.isin(mesh.t, points)
     outside = np.where(at_corner.any(axis=0), 0.0, gap)
     share = np.where(at_corner, gap / np.maximum(at_corner.sum(axis=0), 1), 0.0)

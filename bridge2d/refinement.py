@@ -242,11 +242,11 @@ def _next(
             also = Also(coldest_places(last.on, now), 2 * passes[0].mesh.unknowns)
         mesh = _halved(last, tolerance, half_width, also)
     elif narrow(last, NEARLY_GRADED * tolerance, NEARLY_GRADED * half_width):
-        mesh = _graded(last, tolerance, half_width, 2 * _coarsest(passes).mesh.unknowns)
+        mesh = _graded(section, last, tolerance, half_width, 2 * _coarsest(passes).mesh.unknowns)
         if mesh is not None and mesh.unknowns <= MOST_UNKNOWNS:
             mesh, before = _divided_at_places(section, passes, mesh)
     else:
-        mesh = _graded(last, tolerance, half_width)
+        mesh = _graded(section, last, tolerance, half_width)
     finer = _solved(section, mesh)
     return None if finer is None else (finer, before)
 
@@ -406,7 +406,9 @@ def refine_once(section: Section, last: Solution, tolerance: float, half_width: 
         half_width: widest half of the bracket [W/(m·K)].
     """
     by_halves = last.warm.singular or last.on.weights is not None
-    return _solved(section, (_halved if by_halves else _graded)(last, tolerance, half_width))
+    if by_halves:
+        return _solved(section, _halved(last, tolerance, half_width))
+    return _solved(section, _graded(section, last, tolerance, half_width))
 
 
 def _solved(section: Section, mesh: SectionMesh | None) -> Solution | None:
@@ -419,13 +421,15 @@ def _solved(section: Section, mesh: SectionMesh | None) -> Solution | None:
         return None
 
 
-def _graded(last: Solution, tolerance: float, half_width: float, least: int = 0) -> SectionMesh | None:
+def _graded(
+    section: Section, last: Solution, tolerance: float, half_width: float, least: int = 0
+) -> SectionMesh | None:
     """The next mesh of a plane section, see `grading`; None where no triangle can be divided."""
     if len(divisible(last.on, np.arange(len(last.on.triangles)))) < len(last.on.triangles):
         return None
     total = float(last.gap.triangle.sum())
     allowed = min(_allowed(last, tolerance, half_width), 0.5 * total)
-    return graded(last.mesh, last.gap.triangle, allowed, least)
+    return graded(last.mesh, tensors(section), last.gap.triangle, allowed, least)
 
 
 def _halved(last: Solution, tolerance: float, half_width: float, also: Also | None = None) -> SectionMesh | None:

@@ -62,17 +62,19 @@ class HigherFields:
         order: of the functions on each triangle; shape (M,).
         temperature: coefficients of the higher functions of `elements`, with the surface resistances of the heat flow;
             shape (M, 9) [K].
+        temperature_f_rsi: with those of the temperature factor; shape (M, 9) [K].
         stream: of the stream function; shape (M, 9) [W/m].
     """
 
     order: IntArray
     temperature: FloatArray
+    temperature_f_rsi: FloatArray
     stream: FloatArray
 
 
 @dataclass(frozen=True, slots=True)
 class Fields:
-    """Temperature and stream function on the last mesh, quadratic on each triangle but for what `higher` adds.
+    """Temperature and stream function, quadratic on each triangle but for what `higher` adds.
 
     Attributes:
         points: coordinates of the nodes, corners first, then the middles of the sides; shape (N, 2) [m].
@@ -388,7 +390,12 @@ class AirtightResult:
 
 @dataclass(frozen=True, slots=True)
 class SectionResult:
-    """All numbers of one section."""
+    """All numbers of one section.
+
+    Attributes:
+        fields: quadratic on each triangle, for all that draws and stores them.
+        solved: as they were solved for, functions of higher order included; None where those are `fields`.
+    """
 
     section: Section
     fields: Fields
@@ -405,6 +412,7 @@ class SectionResult:
     checks: tuple[Check, ...]
     warnings: tuple[str, ...] = ()
     airtight: AirtightResult | None = None
+    solved: Fields | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,7 @@ from bridge2d.cavities import frozen
 from bridge2d.closer_look import AGREEMENT
 from bridge2d.cuts import closed_holes
 from bridge2d.elements import COUNT
+from bridge2d.even_fields import even
 from bridge2d.flanking import flanking_result
 from bridge2d.partition import ADIABATIC
 from bridge2d.refinement import MOST_PASSES, Settled, settle, temperatures_of, tensors
@@ -89,11 +90,12 @@ def solve_section(
     copies = 2.0 if section.mirrored else 1.0
     singular = last.warm.singular
     middle, width = _brackets(settled, copies)
+    solved = _fields(section, settled)
     given = np.array([environment.temperature for environment in section.environments])
     flows = copies * last.warm.flows @ given
     return SectionResult(
         section=section,
-        fields=_fields(section, settled),
+        fields=even(solved),
         mesher=last.mesh.mesher,
         l2d=None if singular or len(given) != 2 else _bounded(middle, width, 0, 0),
         coupling=() if singular else _couplings(section, middle, width),
@@ -106,6 +108,7 @@ def solve_section(
         balance=iso_10211.heat_balance(flows.tolist()) if np.ptp(given) > 0 and not singular else 0.0,
         checks=_checks(section, settled, flanking, flows),
         airtight=_airtight(section, settled) if most_passes > 1 else None,
+        solved=None if solved.higher is None else solved,
         warnings=(*_warnings(section, settled), *([FROZEN.format(len(cavities))] if cavities else [])),
     )
 
@@ -304,9 +307,8 @@ def _higher(settled: Settled, given: FloatArray, clockwise: NDArray[np.bool_]) -
     order = np.where(clockwise[:, None], TURNED, np.arange(6, COUNT))
     sense = np.ones((len(clockwise), COUNT - 6))
     sense[clockwise, 1] = -1.0
-    temperature = np.take_along_axis(settled.now.nodes[last.on.functions], order, axis=1)
-    stream = np.take_along_axis(last.stream.local @ given, order, axis=1)
-    return HigherFields(last.mesh.order, sense * temperature, sense * stream)
+    found = settled.now.nodes[last.on.functions], settled.now.nodes_f_rsi[last.on.functions], last.stream.local @ given
+    return HigherFields(last.mesh.order, *(sense * np.take_along_axis(one, order, axis=1) for one in found))
 
 
 def _rim(rim: Rim, clockwise: NDArray[np.bool_]) -> IntArray:

@@ -59,7 +59,7 @@ class FactorForms:
         Args:
             change: of the section per unit of the input.
         """
-        fields = self.result.fields
+        fields = self.result.solved or self.result.fields
         velocity = None if change.motion is None else with_middles(fields, change.motion.velocity)
         coarse, fine = (level.changes(change, velocity) / self._span for level in self._levels)
         value, beside = float(fine[0]), float(np.abs(fine - fine[0]).max())
@@ -74,7 +74,7 @@ class FactorForms:
 
 def _mesh(result: SectionResult, parts: int) -> SectionMesh:
     """The section's last mesh, or with each triangle cut into four."""
-    fields = result.fields
+    fields = result.solved or result.fields
     assert fields.rim is not None
     triangle, side, surface = fields.rim.T
     ends = fields.triangles[triangle[:, None], SIDE_NODES[side]]

@@ -106,7 +106,7 @@ class SectionForms:
         Args:
             result: of a section that has an L2D or L3D.
         """
-        section, fields = result.section, result.fields
+        section, fields = result.section, result.solved or result.fields
         self.section, self.fields = section, fields
         self.copies = 2.0 if section.mirrored else 1.0
         given = np.array([environment.temperature for environment in section.environments])

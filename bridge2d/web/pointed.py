@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from bridge2d.detail import Region
-from bridge2d.elements import shape_values
 from bridge2d.results import SectionResult
 
 NEAR = 1e-6
@@ -37,8 +36,7 @@ def value_at(result: SectionResult, point: tuple[float, float]) -> tuple[float, 
     if inside[best] < -NEAR:
         return None
     triangle, u, v = int(near[best]), float(a[best]), float(b[best])
-    shape = shape_values(np.array([[u], [v]]))[:, 0]
-    temperature = float(fields.temperature[fields.triangles[triangle]] @ shape[:6])
-    if fields.higher is not None:
-        temperature += float(fields.higher.temperature[triangle] @ shape[6:])
+    w = 1.0 - u - v
+    shape = (w * (2 * w - 1), u * (2 * u - 1), v * (2 * v - 1), 4 * w * u, 4 * u * v, 4 * v * w)
+    temperature = float(fields.temperature[fields.triangles[triangle]] @ np.array(shape))
     return temperature, section.regions[int(fields.region[triangle])]

@@ -29,17 +29,27 @@ def embedded() -> Section:
 
 @pytest.mark.parametrize("mesher", ["grid", "gmsh"])
 def test_corners_are_those_of_regions_and_of_surfaces(mesher: str) -> None:
-    made = refine(mesh_section(embedded(), mesher), np.array([0, 2]))
-    found = {(round(1000 * x), round(1000 * y)) for x, y in made.mesh.p[:, corners(made)].T.tolist()}
+    of = embedded()
+    made = refine(mesh_section(of, mesher), np.array([0, 2]))
+    found = {(round(1000 * x), round(1000 * y)) for x, y in made.mesh.p[:, corners(made, tensors(of))].T.tolist()}
     outline = {(0, 0), (300, 0), (300, 200), (0, 200)}
     assert found == outline | {(100, 50), (200, 50), (200, 120), (100, 120)} | {(300, 90)}
 
 
 def test_chords_of_an_arc_make_no_corners() -> None:
     turns = 2 * np.pi * np.arange(48) / 48
-    made = mesh_section(ring(300.0, tuple(zip(0.05 * np.cos(turns), 0.05 * np.sin(turns), strict=True))))
-    found = np.abs(1000 * made.mesh.p[:, corners(made)])
+    of = ring(300.0, tuple(zip(0.05 * np.cos(turns), 0.05 * np.sin(turns), strict=True)))
+    made = mesh_section(of)
+    found = np.abs(1000 * made.mesh.p[:, corners(made, tensors(of))])
     assert found == pytest.approx(np.full((2, 4), 150.0))
+
+
+def test_a_line_within_one_material_makes_no_corners() -> None:
+    of = embedded()
+    same = replace(of, regions=tuple(replace(region, material=of.regions[0].material) for region in of.regions))
+    made = mesh_section(same)
+    found = {(round(1000 * x), round(1000 * y)) for x, y in made.mesh.p[:, corners(made, tensors(same))].T.tolist()}
+    assert found == {(0, 0), (300, 0), (300, 200), (0, 200), (300, 90)}
 
 
 @pytest.mark.parametrize("mesher", ["grid", "gmsh"])
@@ -47,7 +57,7 @@ def test_nothing_is_lost_and_layers_shrink_towards_corners(mesher: str) -> None:
     of = iso_10211_case_2()
     made = mesh_section(of, mesher)
     gap = solve(made, tensors(of), conditions(of)).gap.triangle
-    finer = graded(made, gap, 1e-6 * gap.sum(), 0)
+    finer = graded(made, tensors(of), gap, 1e-6 * gap.sum())
     assert areas(finer, len(of.regions)) == pytest.approx(areas(made, len(of.regions)), rel=1e-12)
     assert lengths(finer, len(of.surfaces)) == pytest.approx(lengths(made, len(of.surfaces)), rel=1e-12)
     assert finer.order is not None
@@ -65,7 +75,7 @@ def test_the_next_mesh_is_sound_and_narrows_the_bracket(tiles: list[list[float]]
     total = float(first.gap.triangle.sum())
     if total < 1e-9:
         return  # layers only: solved exactly on any mesh
-    mesh = graded(first.mesh, first.gap.triangle, share * total, 0)
+    mesh = graded(first.mesh, tensors(of), first.gap.triangle, share * total)
     assert areas(mesh, len(of.regions)) == pytest.approx(areas(first.mesh, len(of.regions)), rel=1e-9)
     second = solve(mesh, tensors(of), conditions(of))
     assert np.trace(second.gap.matrix) < total
@@ -76,7 +86,7 @@ def test_a_mesh_of_as_many_unknowns_as_asked() -> None:
     of = quadrants(10.0)
     first = start(of)
     for least in (200, 1000):
-        mesh = graded(first.mesh, first.gap.triangle, 0.5 * float(first.gap.triangle.sum()), least)
+        mesh = graded(first.mesh, tensors(of), first.gap.triangle, 0.5 * float(first.gap.triangle.sum()), least)
         assert mesh.unknowns >= min(least, 8 * first.mesh.mesh.t.shape[1])
 
 

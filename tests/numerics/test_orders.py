@@ -16,7 +16,7 @@ from bridge2d.elements import COUNT, SIDES, SLOTS, reference, shape_gradients, s
 from bridge2d.evaluation import at_points
 from bridge2d.heat_flow import conditions
 from bridge2d.mesh import SectionMesh, mesh_section, refine
-from bridge2d.refinement import Solution, solve, start, tensors
+from bridge2d.refinement import Solution, settle, solve, start, tensors
 from bridge2d.section_results import solve_section
 from bridge2d.spaces import space
 from bridge2d.web.pointed import value_at
@@ -216,23 +216,47 @@ def test_values_between_nodes_are_the_functions_own() -> None:
 def test_fields_of_a_result_hold_the_higher_functions_whichever_way_a_triangle_turns() -> None:
     of = replace(grained(), psi_half_width=1e3)
     result = solve_section(of, 1e-5)
-    higher = result.fields.higher
+    solved = result.solved
+    assert solved is not None
+    higher = solved.higher
     assert higher is not None
-    assert higher.temperature.shape == (len(result.fields.triangles), COUNT - 6)
+    assert higher.temperature.shape == (len(solved.triangles), COUNT - 6)
     # The fields' triangles run counter-clockwise; the same field through both ways of writing it down.
-    corners = result.fields.points[result.fields.triangles[:, :3]]
+    corners = solved.points[solved.triangles[:, :3]]
     one, other = (corners[:, 1] - corners[:, 0]).T, (corners[:, 2] - corners[:, 0]).T
     assert (one[0] * other[1] - one[1] * other[0]).min() > 0
     s = np.linspace(0.1, 0.9, 5)
     seen: dict[tuple[int, int], np.ndarray[Any, Any]] = {}
-    values = np.concatenate([result.fields.temperature[result.fields.triangles], higher.temperature], axis=1)
-    streams = np.concatenate([result.fields.stream, higher.stream], axis=1)
-    for triangle, nodes in enumerate(result.fields.triangles[:, :3].tolist()):
+    values = np.concatenate([solved.temperature[solved.triangles], higher.temperature], axis=1)
+    streams = np.concatenate([solved.stream, higher.stream], axis=1)
+    for triangle, nodes in enumerate(solved.triangles[:, :3].tolist()):
         for number, points in enumerate(((s, 0 * s), (1 - s, s), (0 * s, s))):
             a, b = (nodes[k] for k in SIDES[number])
             along = np.stack([values[triangle], streams[triangle]]) @ shape_values(np.stack(points))
             along = along if a < b else along[:, ::-1]
             key = (min(a, b), max(a, b))
             assert along == pytest.approx(seen.setdefault(key, along), abs=1e-9)
-    found = value_at(result, (0.2, 0.1))
-    assert found is not None
+
+
+def test_even_fields_are_the_solution_at_all_their_nodes() -> None:
+    of = replace(grained(), psi_half_width=1e3)
+    settled = settle(of, 1e-4)
+    result = solve_section(of, 1e-4)
+    fields, last = result.fields, settled.passes[-1]
+    assert fields.higher is None
+    assert len(fields.triangles) == 4 * len(last.on.triangles)
+    corners = fields.points[fields.triangles[:, :3]]
+    one, other = (corners[:, 1] - corners[:, 0]).T, (corners[:, 2] - corners[:, 0]).T
+    area = one[0] * other[1] - one[1] * other[0]
+    assert area.min() > 0
+    assert area.sum() == pytest.approx(last.on.scale.sum())
+    middles = fields.points[fields.triangles[:, 3:]]
+    assert middles == pytest.approx(0.5 * (corners + np.roll(corners, -1, axis=1)), abs=1e-12)
+    expected = at_points(last.on, last.warm.nodes @ np.array([0.0, 1.0])[:, None], fields.points)
+    assert fields.temperature == pytest.approx(expected[:, 0], abs=1e-9)
+    assert fields.rim is not None
+    triangle, side, number = fields.rim.T
+    start, end = (fields.points[fields.triangles[triangle, (side + k) % 3]] for k in (0, 1))
+    lengths = np.bincount(number, np.hypot(*(end - start).T))
+    assert lengths == pytest.approx([0.2, 0.2])
+    assert value_at(result, (0.2, 0.1)) is not None
