@@ -33,7 +33,9 @@ LAYER_ORDER, OF_LAYERS = 3, 0.017
 Where that is too much, the order is the highest."""
 PER_ORDER = 10.0
 """By how much the gap of a triangle falls with each order, as far as is known beforehand."""
-AIM = 0.4
+PER_DIVISION = 100.0
+"""The same with the division into four of a triangle that has the highest order."""
+AIM = 0.5
 """Share of the gap allowed that the next mesh is made for: another one would cost more than this one's surplus."""
 HALVINGS = 20
 """Of the range in which the limit of gaps is sought."""
@@ -130,7 +132,7 @@ def graded(
     share = np.where(at_corner, gap / np.maximum(at_corner.sum(axis=0), 1), 0.0)
     of_point = np.bincount(mesh.t.ravel(), share.ravel(), mesh.p.shape[1])[points].astype(np.float64)
     layer_order = LAYER_ORDER if OF_LAYERS * of_point.sum() <= 0.5 * allowed else HIGHEST
-    number, higher = _steps(of_point, outside, AIM * allowed)
+    number, higher = _steps(of_point, outside, np.where(order == HIGHEST, PER_DIVISION, PER_ORDER), AIM * allowed)
     layers = np.zeros(mesh.p.shape[1], dtype=np.int64)
     layers[points] = number
     divided = (order == HIGHEST) & (higher > 0)
@@ -144,7 +146,7 @@ def graded(
     return finer if finer.unknowns >= least else _divided(_enriched(state, least - finer.unknowns))
 
 
-def _steps(of_point: FloatArray, outside: FloatArray, allowed: float) -> tuple[Whole, Whole]:
+def _steps(of_point: FloatArray, outside: FloatArray, fall: FloatArray, allowed: float) -> tuple[Whole, Whole]:
     """How many layers each corner gets, and how many orders more each triangle, by one limit for all gaps.
 
     The limit is the highest one that is expected to make the sum of all gaps small enough.
@@ -152,6 +154,7 @@ def _steps(of_point: FloatArray, outside: FloatArray, allowed: float) -> tuple[W
     Args:
         of_point: gap at each corner; shape (k,).
         outside: gap of each triangle that touches none; shape (m,).
+        fall: what a step makes of it, as a divisor; shape (m,).
         allowed: sum of gaps to be reached.
 
     Returns:
@@ -164,8 +167,8 @@ def _steps(of_point: FloatArray, outside: FloatArray, allowed: float) -> tuple[W
     for _ in range(HALVINGS):
         limit = 0.5 * (low + high)
         number = np.minimum(np.ceil(np.maximum(at_points - limit, 0.0) / -np.log(PER_LAYER)), MOST_LAYERS)
-        higher = np.ceil(np.maximum(elsewhere - limit, 0.0) / np.log(PER_ORDER))
-        left = of_point @ PER_LAYER**number + outside @ PER_ORDER**-higher
+        higher = np.ceil(np.maximum(elsewhere - limit, 0.0) / np.log(fall))
+        left = of_point @ PER_LAYER**number + outside @ fall**-higher
         low, high = (limit, high) if left <= allowed else (low, limit)
     return number.astype(np.int64), higher.astype(np.int64)
 

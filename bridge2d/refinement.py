@@ -282,14 +282,14 @@ def _settled_already(section: Section, passes: list[Solution], before: Before) -
     if number is None or not _doubling_kept(passes[number], passes[-1]):
         return None
     last = passes[-1]
-    now = temperatures_of(section, last)
-    changes = np.abs(stood_in(section, last).values - before.now.values)
+    stood = stood_in(section, last)
+    changes = np.abs(stood.values - before.now.values)
     if not before.divided.all():
-        apart = np.abs(stood_in(section, last).values - stood_in(section, passes[number]).values)
+        apart = np.abs(stood.values - stood_in(section, passes[number]).values)
         changes = np.where(before.divided, changes, apart)
-    if np.any(changes > AGREEMENT * now.span):
+    if np.any(changes > AGREEMENT * stood.span):
         return None
-    return Settled(tuple(passes), passes[number], now, changes, complete=True)
+    return Settled(tuple(passes), passes[number], temperatures_of(section, last), changes, complete=True)
 
 
 def _looked_closer(section: Section, passes: list[Solution]) -> Looked:
