@@ -17,7 +17,7 @@ from bridge2d.errors import SectionError
 from bridge2d.heat_flow import conditions, nodal_temperatures
 from bridge2d.materials import Material
 from bridge2d.mesh import SectionMesh, mesh_section, refine
-from bridge2d.refinement import tensors
+from bridge2d.solution import tensors
 from bridge2d.spaces import FloatArray, Space, gradients, space
 from bridge2d.standards import iso_10077_2 as iso
 

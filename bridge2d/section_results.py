@@ -19,7 +19,7 @@ from bridge2d.elements import COUNT
 from bridge2d.even_fields import even
 from bridge2d.flanking import flanking_result
 from bridge2d.partition import ADIABATIC
-from bridge2d.refinement import MOST_PASSES, Settled, settle, temperatures_of, tensors
+from bridge2d.refinement import MOST_PASSES, Settled, settle
 from bridge2d.results import (
     AirtightResult,
     Bounded,
@@ -35,6 +35,7 @@ from bridge2d.results import (
     TemperatureFactor,
 )
 from bridge2d.section_check import check_probes, check_revolution
+from bridge2d.solution import temperatures_of, tensors
 from bridge2d.standards import iso_10211
 
 if TYPE_CHECKING:

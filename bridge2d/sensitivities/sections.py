@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bridge2d.bounds import turned_inverse
-from bridge2d.refinement import tensors
 from bridge2d.sensitivities.forms import (
     FloatArray,
     Form,
@@ -25,6 +24,7 @@ from bridge2d.sensitivities.forms import (
 )
 from bridge2d.sensitivities.motion import Motion, Mover
 from bridge2d.sensitivity_records import Effect
+from bridge2d.solution import tensors
 
 if TYPE_CHECKING:
     from bridge2d.detail import Section

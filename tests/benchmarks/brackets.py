@@ -89,7 +89,7 @@ def ngsolve(of: Section, sizes: tuple[float, float, float]) -> float:
     import numpy as np
     from netgen.occ import Glue, OCCGeometry, WorkPlane
 
-    from bridge2d.refinement import tensors
+    from bridge2d.solution import tensors
 
     ends = {point for surface in of.surfaces for point in surface.edge}
 

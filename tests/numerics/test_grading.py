@@ -13,7 +13,8 @@ from bridge2d.detail import Section
 from bridge2d.grading import CHEAP, MOST_LAYERS, begun, corners, graded
 from bridge2d.heat_flow import conditions
 from bridge2d.mesh import mesh_section, refine
-from bridge2d.refinement import refine_once, settle, solve, start, tensors
+from bridge2d.refinement import refine_once, settle, start
+from bridge2d.solution import solve, tensors
 from tests.numerics.test_bounds import tilings
 from tests.numerics.test_mesh import areas, lengths
 from tests.shapes import iso_10211_case_2, quadrants, rectangle, ring, section, strip, surface

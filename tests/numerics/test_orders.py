@@ -16,8 +16,9 @@ from bridge2d.elements import COUNT, SIDES, SLOTS, reference, shape_gradients, s
 from bridge2d.evaluation import at_points
 from bridge2d.heat_flow import conditions
 from bridge2d.mesh import SectionMesh, mesh_section, refine
-from bridge2d.refinement import Solution, settle, solve, start, tensors
+from bridge2d.refinement import settle, start
 from bridge2d.section_results import solve_section
+from bridge2d.solution import Solution, solve, tensors
 from bridge2d.spaces import space
 from bridge2d.web.pointed import value_at
 from tests.numerics.test_bounds import tilings

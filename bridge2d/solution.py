@@ -1,0 +1,131 @@
+"""Both fields on one mesh, with the bounds that they give: what a pass of the loop computes.
+
+Beside the temperatures of interest on it, which are solved for once, when they are first asked for.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from bridge2d.bounds import Gap, Stream, gap, stream_functions
+from bridge2d.detail import Section
+from bridge2d.errors import SectionError
+from bridge2d.evaluation import Temperatures, interesting
+from bridge2d.heat_flow import Conditions, Temperature, conditions, nodal_temperatures, temperatures
+from bridge2d.mesh import SectionMesh
+from bridge2d.spaces import FloatArray, Space, space
+
+CONSISTENCY = 1e-6
+"""Largest relative difference between the energy and the heat flow of one solution; the bracket is widened by it."""
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Both fields on one mesh.
+
+    Attributes:
+        mesh, on: the mesh and its space.
+        warm: temperatures for unit environments.
+        stream: stream functions for unit environments.
+        gap: difference of the bounds.
+        factor: temperatures with the resistances of the temperature factor, once they have been solved for; shape
+            (size,) [°C].
+    """
+
+    mesh: SectionMesh
+    on: Space
+    warm: Temperature
+    stream: Stream
+    gap: Gap
+    factor: list[FloatArray] = field(default_factory=list)
+
+
+def tensors(section: Section) -> FloatArray:
+    """Conductivity of each region as a matrix; shape (R, 2, 2) [W/(m·K)]."""
+    result = np.empty((len(section.regions), 2, 2))
+    for k, region in enumerate(section.regions):
+        across = region.material.conductivity
+        along = region.material.conductivity_along
+        if along is None or region.grain_direction is None:
+            result[k] = across * np.eye(2)
+        else:
+            angle = np.deg2rad(region.grain_direction)
+            grain = np.array([np.cos(angle), np.sin(angle)])
+            result[k] = across * np.eye(2) + (along - across) * np.outer(grain, grain)
+    return result
+
+
+def solve(mesh: SectionMesh, tensor: FloatArray, given: Conditions) -> Solution:
+    """Both fields on a mesh.
+
+    Args:
+        mesh: the section's mesh.
+        tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
+        given: what the surfaces impose.
+
+    Raises:
+        SectionError: rounding has spoiled the solution.
+    """
+    on = space(mesh)
+    warm = temperatures(on, tensor, given)
+    stream = stream_functions(on, tensor, given)
+    between = gap(on, tensor, given, warm, stream)
+    if not warm.singular:
+        _consistent(warm)
+    return Solution(mesh, on, warm, stream, between)
+
+
+def _consistent(warm: Temperature) -> None:
+    """Refuse a solution whose energy and heat flow differ: both are one number, computed in two ways."""
+    energy, flow = np.diag(warm.upper), np.diag(warm.flows)
+    if not np.all(np.abs(energy - flow) <= CONSISTENCY * energy):
+        raise SectionError(
+            "the linear system could not be solved to rounding (heat flow and energy differ); conductivities, "
+            "resistances or lengths lie too far apart",
+            ("section",),
+        )
+
+
+def narrow(solution: Solution, tolerance: float, half_width: float) -> bool:
+    """Whether the bracket of every environment's coupling is as narrow as asked.
+
+    Args:
+        solution: both fields.
+        tolerance: widest relative bracket.
+        half_width: widest half of the bracket [W/(m·K)].
+    """
+    width = np.diag(solution.gap.matrix)
+    value = np.diag(solution.warm.upper)
+    return bool(np.all(width <= np.minimum(tolerance * value, 2 * half_width)))
+
+
+def temperatures_of(section: Section, one: Solution) -> Temperatures:
+    """Temperatures of interest of a pass.
+
+    Args:
+        section: the section.
+        one: its solution; it remembers what has been solved for them.
+    """
+    return interesting(section, one.on, one.warm, tensors(section), _factor_nodes(section, one))
+
+
+def stood_in(section: Section, one: Solution) -> Temperatures:
+    """The same, those with the resistances of the temperature factor standing in for both, see `interesting`.
+
+    Args:
+        section: the section.
+        one: its solution.
+    """
+    return interesting(section, one.on, None, tensors(section), _factor_nodes(section, one))
+
+
+def _factor_nodes(section: Section, one: Solution) -> FloatArray:
+    """Temperatures of a pass with the resistances of the temperature factor, solved for once."""
+    if not one.factor:
+        factor = conditions(section, for_f_rsi=True)
+        same = np.array_equal(conditions(section).resistance, factor.resistance)
+        nodes = one.warm.nodes if same else nodal_temperatures(one.on, tensors(section), factor)
+        one.factor.append(nodes @ np.array([environment.temperature for environment in section.environments]))
+    return one.factor[0]
