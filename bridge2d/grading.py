@@ -111,8 +111,14 @@ def begun(section_mesh: SectionMesh) -> SectionMesh:
 
 
 def graded(
-    section_mesh: SectionMesh, tensor: FloatArray, gap: FloatArray, allowed: float, least: int = 0
-) -> SectionMesh:
+    section_mesh: SectionMesh,
+    tensor: FloatArray,
+    gap: FloatArray,
+    allowed: float,
+    *,
+    least: int = 0,
+    small: Flags | None = None,
+) -> SectionMesh | None:
     """The next mesh, by the gap of the bounds on this one.
 
     Args:
@@ -121,18 +127,26 @@ def graded(
         gap: of each triangle; shape (m,).
         allowed: the gap that the next mesh should have, less than this one's.
         least: unknowns that the next mesh should have.
+        small: triangles that may not be cut; None where all may; shape (m,).
+
+    Returns:
+        None where nothing is left to be cut or raised.
     """
     mesh = section_mesh.mesh
+    small = np.zeros(len(gap), dtype=bool) if small is None else small
     order: Whole = (
         np.full(mesh.t.shape[1], QUADRATIC, dtype=np.int64) if section_mesh.order is None else section_mesh.order
     )
     points = corners(section_mesh, tensor)
     at_corner = np.isin(mesh.t, points)
-    outside = np.where(at_corner.any(axis=0), 0.0, gap)
+    outside = np.where(at_corner.any(axis=0) | (small & (order == HIGHEST)), 0.0, gap)
     share = np.where(at_corner, gap / np.maximum(at_corner.sum(axis=0), 1), 0.0)
     of_point = np.bincount(mesh.t.ravel(), share.ravel(), mesh.p.shape[1])[points].astype(np.float64)
+    of_point[np.isin(points, mesh.t[:, small])] = 0.0
     layer_order = LAYER_ORDER if OF_LAYERS * of_point.sum() <= 0.5 * allowed else HIGHEST
     number, higher = _steps(of_point, outside, np.where(order == HIGHEST, PER_DIVISION, PER_ORDER), AIM * allowed)
+    if not number.any() and not higher.any():
+        return None
     layers = np.zeros(mesh.p.shape[1], dtype=np.int64)
     layers[points] = number
     divided = (order == HIGHEST) & (higher > 0)
@@ -160,10 +174,13 @@ def _steps(of_point: FloatArray, outside: FloatArray, fall: FloatArray, allowed:
     Returns:
         shapes (k,) and (m,).
     """
-    low, high = np.log(allowed / (len(of_point) + len(outside))), np.log(max(of_point.max(initial=0), outside.max()))
+    number, higher = np.zeros(len(of_point)), np.zeros(len(outside))
+    largest = max(of_point.max(initial=0.0), outside.max())
+    if largest <= 0.0:
+        return number.astype(np.int64), higher.astype(np.int64)
+    low, high = np.log(allowed / (len(of_point) + len(outside))), np.log(largest)
     with np.errstate(divide="ignore"):
         at_points, elsewhere = np.log(of_point), np.log(outside)
-    number = higher = np.empty(0)
     for _ in range(HALVINGS):
         limit = 0.5 * (low + high)
         number = np.minimum(np.ceil(np.maximum(at_points - limit, 0.0) / -np.log(PER_LAYER)), MOST_LAYERS)

@@ -125,11 +125,11 @@ def _graded(
     section: Section, last: Solution, tolerance: float, half_width: float, least: int = 0
 ) -> SectionMesh | None:
     """The next mesh of a plane section, see `grading`; None where no triangle can be divided."""
-    if len(divisible(last.on, np.arange(len(last.on.triangles)))) < len(last.on.triangles):
-        return None
+    small = np.ones(len(last.on.triangles), dtype=bool)
+    small[divisible(last.on, np.arange(len(small)))] = False
     total = float(last.gap.triangle.sum())
     allowed = min(_allowed(last, tolerance, half_width), 0.5 * total)
-    return graded(last.mesh, tensors(section), last.gap.triangle, allowed, least)
+    return graded(last.mesh, tensors(section), last.gap.triangle, allowed, least=least, small=small)
 
 
 def _halved(last: Solution, tolerance: float, half_width: float, also: Also | None = None) -> SectionMesh | None:

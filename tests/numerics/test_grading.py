@@ -59,6 +59,7 @@ def test_nothing_is_lost_and_layers_shrink_towards_corners(mesher: str) -> None:
     made = mesh_section(of, mesher)
     gap = solve(made, tensors(of), conditions(of)).gap.triangle
     finer = graded(made, tensors(of), gap, 1e-6 * gap.sum())
+    assert finer is not None
     assert areas(finer, len(of.regions)) == pytest.approx(areas(made, len(of.regions)), rel=1e-12)
     assert lengths(finer, len(of.surfaces)) == pytest.approx(lengths(made, len(of.surfaces)), rel=1e-12)
     assert finer.order is not None
@@ -77,6 +78,7 @@ def test_the_next_mesh_is_sound_and_narrows_the_bracket(tiles: list[list[float]]
     if total < 1e-9:
         return  # layers only: solved exactly on any mesh
     mesh = graded(first.mesh, tensors(of), first.gap.triangle, share * total)
+    assert mesh is not None
     assert areas(mesh, len(of.regions)) == pytest.approx(areas(first.mesh, len(of.regions)), rel=1e-9)
     second = solve(mesh, tensors(of), conditions(of))
     assert np.trace(second.gap.matrix) < total
@@ -87,7 +89,8 @@ def test_a_mesh_of_as_many_unknowns_as_asked() -> None:
     of = quadrants(10.0)
     first = start(of)
     for least in (200, 1000):
-        mesh = graded(first.mesh, tensors(of), first.gap.triangle, 0.5 * float(first.gap.triangle.sum()), least)
+        mesh = graded(first.mesh, tensors(of), first.gap.triangle, 0.5 * float(first.gap.triangle.sum()), least=least)
+        assert mesh is not None
         assert mesh.unknowns >= min(least, 8 * first.mesh.mesh.t.shape[1])
 
 
@@ -111,8 +114,33 @@ def test_a_narrow_bracket_takes_few_passes() -> None:
     assert settled.passes[-1].mesh.unknowns < 8000
 
 
-def test_the_loop_ends_where_triangles_are_too_small_to_be_cut(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_triangles_too_small_to_be_cut_have_their_orders_raised_and_then_the_loop_ends(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
     of = quadrants(10.0)
-    first = start(of)
+    last = start(of)
     monkeypatch.setattr("bridge2d.closer_look.SMALLEST_SIDE", 1.0)
-    assert refine_once(of, first, 1e-9, 1e-9) is None
+    last = replace(last, mesh=replace(last.mesh, order=None))
+    for _ in range(4):
+        following = refine_once(of, last, 1e-9, 1e-9)
+        if following is None:
+            break
+        assert following.mesh.mesh.t.shape == last.mesh.mesh.t.shape
+        last = following
+    else:
+        pytest.fail("does not end")
+
+
+def test_a_corner_too_small_to_be_cut_leaves_the_others() -> None:
+    of = iso_10211_case_2()
+    made = mesh_section(of)
+    gap = solve(made, tensors(of), conditions(of)).gap.triangle
+    points = corners(made, tensors(of))
+    small = (made.mesh.t == points[3]).any(axis=0)
+    finer = graded(made, tensors(of), gap, 1e-6 * gap.sum(), small=small)
+    assert finer is not None
+    sides = made.mesh.p[:, made.mesh.facets[:, (made.mesh.facets == points[3]).any(axis=0)]]
+    after = finer.mesh.p[:, finer.mesh.facets[:, (finer.mesh.facets == points[3]).any(axis=0)]]
+    shortest = [np.hypot(*(s[:, 1] - s[:, 0])).min() for s in (sides, after)]
+    assert shortest[1] >= 0.5 * shortest[0]
+    assert finer.mesh.t.shape[1] > 2 * made.mesh.t.shape[1]
