@@ -16,7 +16,7 @@ from bridge2d.spaces import FloatArray, Space
 
 SAMPLES = 33
 """Points on a watched line at which the temperature is looked up."""
-RUN = 16
+RUN = 33
 """Points that are looked up together."""
 NEAR = 1e-6
 """Slack of a triangle's box [m]."""

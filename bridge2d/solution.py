@@ -5,7 +5,7 @@ Beside the temperatures of interest on it, which are solved for once, when they 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -13,7 +13,7 @@ from bridge2d.bounds import Gap, Stream, gap, stream_functions
 from bridge2d.detail import Section
 from bridge2d.errors import SectionError
 from bridge2d.evaluation import Temperatures, interesting
-from bridge2d.heat_flow import Conditions, Temperature, conditions, nodal_temperatures, temperatures
+from bridge2d.heat_flow import Conditions, Temperature, temperatures
 from bridge2d.mesh import SectionMesh
 from bridge2d.spaces import FloatArray, Space, space
 
@@ -30,8 +30,8 @@ class Solution:
         warm: temperatures for unit environments.
         stream: stream functions for unit environments.
         gap: difference of the bounds.
-        factor: temperatures with the resistances of the temperature factor, once they have been solved for; shape
-            (size,) [°C].
+        factor: temperatures with the resistances of the temperature factor where they are known; shape (size,) [°C].
+        found: temperatures of interest, once they have been asked for.
     """
 
     mesh: SectionMesh
@@ -40,6 +40,7 @@ class Solution:
     stream: Stream
     gap: Gap
     factor: list[FloatArray] = field(default_factory=list)
+    found: list[Temperatures] = field(default_factory=list)
 
 
 def tensors(section: Section) -> FloatArray:
@@ -106,9 +107,12 @@ def temperatures_of(section: Section, one: Solution) -> Temperatures:
 
     Args:
         section: the section.
-        one: its solution; it remembers what has been solved for them.
+        one: its solution, which remembers them.
     """
-    return interesting(section, one.on, one.warm, tensors(section), _factor_nodes(section, one))
+    if not one.found:
+        nodes = one.factor[0] if one.factor else None
+        one.found.append(interesting(section, one.on, one.warm, tensors(section), nodes))
+    return one.found[0]
 
 
 def stood_in(section: Section, one: Solution) -> Temperatures:
@@ -116,16 +120,8 @@ def stood_in(section: Section, one: Solution) -> Temperatures:
 
     Args:
         section: the section.
-        one: its solution.
+        one: its solution, which remembers them.
     """
-    return interesting(section, one.on, None, tensors(section), _factor_nodes(section, one))
-
-
-def _factor_nodes(section: Section, one: Solution) -> FloatArray:
-    """Temperatures of a pass with the resistances of the temperature factor, solved for once."""
-    if not one.factor:
-        factor = conditions(section, for_f_rsi=True)
-        same = np.array_equal(conditions(section).resistance, factor.resistance)
-        nodes = one.warm.nodes if same else nodal_temperatures(one.on, tensors(section), factor)
-        one.factor.append(nodes @ np.array([environment.temperature for environment in section.environments]))
-    return one.factor[0]
+    now = temperatures_of(section, one)
+    probes, watched = (values[:, [1, 1]] for values in (now.probes, now.watched))
+    return replace(now, nodes=now.nodes_f_rsi, probes=probes, watched=watched)
