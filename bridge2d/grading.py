@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from bridge2d.elements import HIGHEST, QUADRATIC
 from bridge2d.mesh import SectionMesh, inherited, refine
 from bridge2d.partition import ADIABATIC, Whole
-from bridge2d.triangles import triangles
+from bridge2d.triangles import Triangles, triangles
 
 FloatArray = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -223,60 +223,86 @@ def _cut(state: _Cutting, points: Whole, layers: Whole, layer_order: int) -> _Cu
     chosen = np.zeros(count, dtype=bool)
     chosen[points] = True
     at = chosen[mesh.t]
-    cut = np.flatnonzero(at.any(axis=0))
-    which = at[:, cut].argmax(axis=0)
+    cut, rest = np.flatnonzero(at.any(axis=0)), np.flatnonzero(~at.any(axis=0))
+    fan = _fan(mesh, cut, at[:, cut].argmax(axis=0), layers)
+    parent = np.concatenate([rest, cut, cut[fan.ring]])
+    corner = np.concatenate([mesh.t[:, rest], fan.innermost, fan.rings], axis=1)
+    new = triangles(np.concatenate([mesh.p, fan.points], axis=1), corner)
+    sides = new.facets[:, new.boundary_facets()].T.copy()
+    fresh = sides[:, 1] >= count
+    sides[fresh] = fan.origin[sides[fresh, 1] - count]
+    finer = inherited(state.mesh, new, parent, sides)
+    assert finer.order is not None
+    order, first = finer.order.copy(), len(rest) + len(cut)
+    order[len(rest) : first] = QUADRATIC
+    order[first:] = np.maximum(order[first:], layer_order)
+    whole = np.arange(len(parent)) < len(rest)
+    gap = np.where(whole, state.gap[parent], 0.0)
+    return _Cutting(replace(finer, order=order), gap, state.divided[parent] & whole)
+
+
+@dataclass(frozen=True)
+class _Fan:
+    """Triangles round points, cut into layers.
+
+    Attributes:
+        points: new ones; shape (2, p) [m].
+        origin: the old side that each lies on, as a pair of points; shape (p, 2).
+        innermost: corners of what is left of each triangle; shape (3, k).
+        rings: corners of the triangles on layers; shape (3, r).
+        ring: which of the k triangles each of them was cut from; shape (r,).
+    """
+
+    points: FloatArray
+    origin: Whole
+    innermost: Whole
+    rings: Whole
+    ring: Whole
+
+
+def _fan(mesh: Triangles, cut: Whole, which: Whole, layers: Whole) -> _Fan:
+    """Layers of triangles, each of them at one of its corners.
+
+    Args:
+        mesh: the triangles.
+        cut: which of them are cut; shape (k,).
+        which: number of the corner at which each of these is cut; shape (k,).
+        layers: how many each point of the mesh gets; shape (n,).
+    """
+    count = mesh.p.shape[1]
     centre, one, other = (mesh.t[(which + k) % 3, cut] for k in range(3))
     # The diagonal of a piece of a layer that ends on the shorter side is the shorter one.
     longer = _length(mesh.p, centre, other) > _length(mesh.p, centre, one)
     one, other = np.where(longer, other, one), np.where(longer, one, other)
     spokes, number = np.unique(np.concatenate([centre * count + one, centre * count + other]), return_inverse=True)
-    number = number.reshape(2, -1)
-    depth = layers[centre]
     start, end = np.divmod(spokes, count)
-    new_points: list[FloatArray] = []
+    number, outer = number.reshape(2, -1), np.stack([one, other])
+    points: list[FloatArray] = []
     origin: list[Whole] = []
-    pieces: list[Whole] = []
-    parents: list[Whole] = []
-    outer = np.stack([one, other])
-    for layer in range(1, int(depth.max()) + 1):
-        here = depth >= layer
-        deep = np.flatnonzero(layers[start] >= layer)
+    rings: list[Whole] = []
+    ring: list[Whole] = []
+    for layer in range(1, int(layers[centre].max()) + 1):
+        here, deep = np.flatnonzero(layers[centre] >= layer), np.flatnonzero(layers[start] >= layer)
         place = np.full(len(spokes), -1)
         place[deep] = count + sum(map(len, origin)) + np.arange(len(deep))
-        new_points.append(mesh.p[:, start[deep]] + CUT**layer * (mesh.p[:, end[deep]] - mesh.p[:, start[deep]]))
+        points.append(mesh.p[:, start[deep]] + CUT**layer * (mesh.p[:, end[deep]] - mesh.p[:, start[deep]]))
         origin.append(np.stack([start[deep], end[deep]], axis=1))
-        inner = np.where(here, place[number], outer)
-        pieces += _ring(outer[:, here], inner[:, here])
-        parents += [cut[here], cut[here]]
-        outer = inner
-    rest = np.flatnonzero(~at.any(axis=0))
-    parent = np.concatenate([rest, cut, *parents])
-    corner = np.concatenate([mesh.t[:, rest], np.stack([centre, outer[0], outer[1]]), *pieces], axis=1)
-    new = triangles(np.concatenate([mesh.p, *new_points], axis=1), corner)
-    rim = new.facets[:, new.boundary_facets()].T
-    fresh = rim[:, 1] >= count
-    sides = rim.copy()
-    sides[fresh] = np.concatenate(origin)[rim[fresh, 1] - count]
-    finer = inherited(state.mesh, new, parent, sides)
-    assert finer.order is not None
-    whole = np.arange(len(parent)) < len(rest)
-    order = finer.order.copy()
-    order[len(rest) : len(rest) + len(cut)] = QUADRATIC
-    order[len(rest) + len(cut) :] = np.maximum(order[len(rest) + len(cut) :], layer_order)
-    return _Cutting(
-        replace(finer, order=order),
-        np.where(whole, state.gap[parent], 0.0),
-        state.divided[parent] & whole,
+        (a, b), (c, d) = place[number][:, here], outer[:, here]
+        rings += [np.stack([a, c, d]), np.stack([a, b, d])]
+        ring += [here, here]
+        outer[:, here] = np.stack([a, b])
+    innermost = np.concatenate([centre[None], outer])
+    return _Fan(
+        np.concatenate(points, axis=1),
+        np.concatenate(origin),
+        innermost,
+        np.concatenate(rings, axis=1),
+        np.concatenate(ring),
     )
 
 
 def _length(points: FloatArray, start: Whole, end: Whole) -> FloatArray:
     return np.asarray(np.hypot(*(points[:, end] - points[:, start])))
-
-
-def _ring(outer: Whole, inner: Whole) -> list[Whole]:
-    """The two triangles of each piece of a layer."""
-    return [np.stack([inner[0], outer[0], outer[1]]), np.stack([inner[0], inner[1], outer[1]])]
 
 
 def _enriched(state: _Cutting, missing: int) -> _Cutting:
