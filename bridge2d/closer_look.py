@@ -20,7 +20,7 @@ from bridge2d.spaces import FloatArray, Space, space
 
 AGREEMENT = 1e-3
 """Temperatures are settled when they change by less than this share of the span of temperatures while the triangles
-that touch their place are divided into sixteen, or the number of all triangles doubles at least."""
+that touch their place are divided into sixteen, or the number of unknowns doubles at least."""
 SMALLEST_SIDE = 1e-12
 """Triangles smaller than this share of the section are divided no further: coordinates have no digits left."""
 MOST_UNKNOWNS = 120_000
@@ -59,7 +59,7 @@ def look_closer(
         section: the section.
         tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
         start: a mesh with its space and the temperatures of interest on it.
-        earlier: those on a mesh of at most half as many triangles; None where `worst` is given.
+        earlier: those on a mesh of at most half as many unknowns; None where `worst` is given.
         worst: triangles in the order of their gap, of which as many are divided too as double the mesh; shape (M,).
     """
     mesh, on, now = start

@@ -1,8 +1,9 @@
 """The loop that refines a section's mesh until its bracket is as narrow as asked.
 
-Fifth step of the numerics. The local gap says where the bracket is lost; there the next mesh is finer, or its
-functions of higher order, and both fields are solved again. No safety factor and no rule of thumb: the loop ends when the bounds themselves
-agree. Temperatures have no bracket; once the one of L2D is narrow, `closer_look` refines the mesh at their places.
+Fifth step of the numerics. The local gap says where the bracket is lost; there the next mesh is finer, or its functions
+of higher order, and both fields are solved again. No safety factor and no rule of thumb: the loop ends when the bounds
+themselves agree. Temperatures have no bracket; once the one of L2D is narrow, `closer_look` refines the mesh at their
+places.
 """
 
 from __future__ import annotations
