@@ -157,9 +157,10 @@ def _allowed(solution: Solution, tolerance: float, half_width: float) -> float:
 
 
 def _coarsest(passes: list[Solution]) -> Solution:
-    """The coarsest pass whose flows the doubling criterion may be held against."""
-    most = iso_10211.LARGEST_DOUBLING_DIFFERENCE
-    return next((one for one in passes if narrow(one, most, np.inf)), passes[-1])
+    """The coarsest pass that the doubling criterion may be held against: no finer one's flows can differ by more."""
+    lower = np.diag(passes[-1].stream.lower)
+    most = (1.0 + 0.5 * iso_10211.LARGEST_DOUBLING_DIFFERENCE) * lower
+    return next((one for one in passes if np.all(np.diag(one.warm.upper) <= most)), passes[-1])
 
 
 def _divided_at_places(section: Section, passes: list[Solution], mesh: SectionMesh) -> tuple[SectionMesh, Before]:

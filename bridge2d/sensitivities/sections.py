@@ -1,7 +1,8 @@
 """What changes of one section do to its L2D, by both bounds of one solution.
 
 The derivative of the upper bound comes from the temperatures, that of the lower bound from the stream function. Their
-middle is stated; its tolerance is their difference and the share of the local gap that the change acts on.
+middle is stated; its tolerance is their difference and the share of the local gap that the change acts on, for surface
+resistances the relative bracket of L2D.
 """
 
 from __future__ import annotations
@@ -112,6 +113,9 @@ class SectionForms:
         given = np.array([environment.temperature for environment in section.environments])
         self._low, self._span = float(given.min()), float(np.ptp(given))
         self._warm = given > given.min()
+        l2d = result.l2d
+        # Both bounds may agree on a film by chance, but its effect is known no better than L2D.
+        self._bracket = 0.0 if l2d is None else (l2d.upper - l2d.lower) / l2d.value
 
     @cached_property
     def _on(self) -> Triangles:
@@ -242,6 +246,7 @@ class SectionForms:
         of_upper, of_lower = self._surfaces
         upper += float(of_upper @ change.resistance[:, 0])
         lower += float(of_lower @ change.resistance[:, 0])
+        doubt += self._bracket * float(np.abs(of_lower * change.resistance[:, 0]).sum())
         if change.motion is not None:
             high, low, local = self._moved(change.motion.velocity)
             upper, lower, doubt = upper + high, lower + low, doubt + local
