@@ -8,13 +8,15 @@ from typing import NoReturn
 import numpy as np
 
 from bridge2d.detail import Section
+from bridge2d.elements import shape_values
 from bridge2d.errors import SectionError
-from bridge2d.heat_flow import Conditions, FloatArray, Space, Temperature, conditions, nodal_temperatures
+from bridge2d.heat_flow import Conditions, Temperature, conditions, nodal_temperatures
 from bridge2d.partition import ADIABATIC, Whole
+from bridge2d.spaces import FloatArray, Space
 
 SAMPLES = 33
 """Points on a watched line at which the temperature is looked up."""
-RUN = 16
+RUN = 33
 """Points that are looked up together."""
 NEAR = 1e-6
 """Slack of a triangle's box [m]."""
@@ -48,8 +50,9 @@ class Temperatures:
     """What one mesh says of the temperatures that are printed.
 
     Attributes:
-        nodes: at the nodes with the surface resistances of the heat flow; shape (N,) [°C].
-        nodes_f_rsi: at the nodes with those of the temperature factor; shape (N,) [°C].
+        nodes: coefficients, first the temperatures at the nodes, with the surface resistances of the heat flow; shape
+            (size,) [°C].
+        nodes_f_rsi: the same with those of the temperature factor; shape (size,) [°C].
         coldest: per environment warmer than the coldest.
         probes: at the probes, both solutions; shape (P, 2) [°C].
         watched: lowest along each watched line, both solutions; shape (W, 2) [°C].
@@ -95,7 +98,7 @@ def interesting(
             factor may stand in for them, which tells as well whether the mesh is fine enough.
         tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
         nodes_f_rsi: temperatures with the surface resistances of the temperature factor, where they are known;
-            shape (N,) [°C].
+            shape (size,) [°C].
     """
     given = np.array([environment.temperature for environment in section.environments])
     flow, factor = conditions(section), conditions(section, for_f_rsi=True)
@@ -143,11 +146,11 @@ def _watched(section: Section, on: Space, values: FloatArray) -> tuple[FloatArra
 
 
 def at_points(on: Space, values: FloatArray, points: FloatArray) -> FloatArray:
-    """Values of quadratic functions at points of the section.
+    """Values of functions at points of the section.
 
     Args:
         on: the space.
-        values: at the nodes; shape (N, E).
+        values: coefficients; shape (size, E).
         points: shape (k, 2) [m].
 
     Returns:
@@ -159,10 +162,9 @@ def at_points(on: Space, values: FloatArray, points: FloatArray) -> FloatArray:
     if not len(points):
         return np.empty((0, values.shape[1]))
     triangle, local = _located(on, points)
-    a, b = local[:, 0], local[:, 1]
-    c = 1.0 - a - b
-    shape = np.stack([c * (2 * c - 1), a * (2 * a - 1), b * (2 * b - 1), 4 * c * a, 4 * a * b, 4 * c * b], axis=1)
-    return np.asarray((shape[:, None, :] @ values[on.triangles[triangle]])[:, 0])
+    functions = on.functions[triangle]
+    shape = shape_values(local.T)[: functions.shape[1]].T
+    return np.asarray((shape[:, None, :] @ values[functions])[:, 0])
 
 
 def touching(on: Space, points: FloatArray) -> Whole:

@@ -282,7 +282,8 @@ def model(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
 
 
 METHOD = (
-    "quadratic finite elements for temperature and stream function on one mesh, refined where the local gap is widest"
+    "finite elements of second to fourth order for temperature and stream function on one mesh, refined where the "
+    "local gap is widest"
 )
 
 
