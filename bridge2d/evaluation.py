@@ -56,7 +56,7 @@ class Temperatures:
         coldest: per environment warmer than the coldest.
         probes: at the probes, both solutions; shape (P, 2) [°C].
         watched: lowest along each watched line, both solutions; shape (W, 2) [°C].
-        watched_points: where it is lowest with the resistances of the temperature factor; shape (W, 2) [m].
+        watched_points: where it is lowest in either solution; shape (W, 2, 2) [m].
         span: difference between the warmest and the coldest environment [K].
     """
 
@@ -83,7 +83,7 @@ class Temperatures:
             shape (k, 2) [m].
         """
         coldest = np.array([c.point for c in self.coldest]).reshape(-1, 2)
-        return np.concatenate([coldest, np.repeat(probes, 2, axis=0), np.repeat(self.watched_points, 2, axis=0)])
+        return np.concatenate([coldest, np.repeat(probes, 2, axis=0), self.watched_points.reshape(-1, 2)])
 
 
 def interesting(
@@ -94,8 +94,8 @@ def interesting(
     Args:
         section: the section.
         on: the space.
-        warm: temperatures for unit environments on it; None where those with the surface resistances of the temperature
-            factor may stand in for them, which tells as well whether the mesh is fine enough.
+        warm: temperatures for unit environments on it; None where they are not known. They are computed then if a
+            probe or a watched line needs them, else those of the temperature factor stand in for them.
         tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
         nodes_f_rsi: temperatures with the surface resistances of the temperature factor, where they are known;
             shape (size,) [°C].
@@ -107,6 +107,8 @@ def interesting(
     if nodes_f_rsi is None:
         nodes_f_rsi = nodal_temperatures(on, tensor, factor) @ given
     nodes = nodes_f_rsi if warm is None else warm.nodes @ given
+    if warm is None and (section.probes or section.watched) and not np.array_equal(flow.resistance, factor.resistance):
+        nodes = nodal_temperatures(on, tensor, flow) @ given
     columns = np.stack([nodes, nodes_f_rsi], axis=1)
     points = np.array([probe.point for probe in section.probes]).reshape(-1, 2)
     probes = at_points(on, columns, points)
@@ -135,13 +137,13 @@ def _coldest(on: Space, factor: Conditions, nodes: FloatArray, given: FloatArray
 
 def _watched(section: Section, on: Space, values: FloatArray) -> tuple[FloatArray, FloatArray]:
     share = np.linspace(0.0, 1.0, SAMPLES)[:, None]
-    lowest, where = np.empty((len(section.watched), 2)), np.empty((len(section.watched), 2))
+    lowest, where = np.empty((len(section.watched), 2)), np.empty((len(section.watched), 2, 2))
     for k, watched in enumerate(section.watched):
         start, end = np.array(watched.line)
         points = start + share * (end - start)
         found = at_points(on, values, points)
         lowest[k] = found.min(axis=0)
-        where[k] = points[int(np.argmin(found[:, 1]))]
+        where[k] = points[np.argmin(found, axis=0)]
     return lowest, where
 
 

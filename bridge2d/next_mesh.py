@@ -19,7 +19,7 @@ from bridge2d.evaluation import Temperatures, interesting
 from bridge2d.grading import graded
 from bridge2d.mesh import SectionMesh, refine
 from bridge2d.partition import Whole
-from bridge2d.solution import Solution, narrow, stood_in, tensors
+from bridge2d.solution import Solution, narrow, temperatures_of, tensors
 from bridge2d.spaces import space
 from bridge2d.standards import iso_10211
 
@@ -66,7 +66,7 @@ def next_mesh(
     if last.on.weights is not None:
         also = None
         if narrow(last, NEARLY * tolerance, NEARLY * half_width):
-            now = stood_in(section, last)
+            now = temperatures_of(section, last)
             before = Before(now, np.arange(len(now.values)) < len(now.coldest))
             also = Also(coldest_places(last.on, now), 2 * passes[0].mesh.unknowns)
         return _halved(last, tolerance, half_width, also), before
@@ -170,7 +170,7 @@ def _divided_at_places(section: Section, passes: list[Solution], mesh: SectionMe
     divided = np.arange(len(now.values)) < len(now.coldest)
     if not divided.all():
         coarser = [one for one in passes if one.mesh.unknowns <= mesh.unknowns / 2]
-        earlier = stood_in(section, coarser[-1] if coarser else passes[0])
+        earlier = temperatures_of(section, coarser[-1] if coarser else passes[0])
         divided |= np.abs(now.values - earlier.values) > AGREEMENT * now.span
     close = close_to(section, on, now, divided)
     return (refine(mesh, close, close) if close.size else mesh), Before(now, divided)

@@ -21,7 +21,7 @@ from bridge2d.grading import begun
 from bridge2d.heat_flow import conditions
 from bridge2d.mesh import SectionMesh, mesh_section, refine
 from bridge2d.next_mesh import Before, finer_mesh, next_mesh
-from bridge2d.solution import Solution, narrow, solve, stood_in, temperatures_of, tensors
+from bridge2d.solution import Solution, narrow, solve, temperatures_of, tensors
 from bridge2d.spaces import FloatArray, space
 from bridge2d.standards import iso_10211
 
@@ -109,10 +109,10 @@ def _settled_already(section: Section, passes: list[Solution], before: Before) -
     if number is None or not _doubling_kept(passes[number], passes[-1]):
         return None
     last = passes[-1]
-    stood = stood_in(section, last)
+    stood = temperatures_of(section, last)
     changes = np.abs(stood.values - before.now.values)
     if not before.divided.all():
-        apart = np.abs(stood.values - stood_in(section, passes[number]).values)
+        apart = np.abs(stood.values - temperatures_of(section, passes[number]).values)
         changes = np.where(before.divided, changes, apart)
     if np.any(changes > AGREEMENT * stood.span):
         return None
@@ -122,13 +122,13 @@ def _settled_already(section: Section, passes: list[Solution], before: Before) -
 def _looked_closer(section: Section, passes: list[Solution]) -> Looked:
     """The mesh refined at the places of interest, and doubled where no pass is half as fine or flows still change."""
     tensor, last, number = tensors(section), passes[-1], _half_as_fine(passes)
-    now = stood_in(section, last)
+    now = temperatures_of(section, last)
     if number is None or not _doubling_kept(passes[number], last):
         worst = np.argsort(last.gap.triangle)[::-1].astype(np.int64)
         return look_closer(section, tensor, (last.mesh, last.on, now), None, worst)
     first = passes[number]
     elsewhere = len(now.values) > len(now.coldest)
-    earlier = stood_in(section, first) if elsewhere else now
+    earlier = temperatures_of(section, first) if elsewhere else now
     return look_closer(section, tensor, (last.mesh, last.on, now), earlier, None)
 
 

@@ -242,14 +242,18 @@ def _probes(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
 
 
 def _watched(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
-    """The lowest temperature along each watched line; lines of one name count as one."""
+    """The lowest temperature along each watched line; lines of one name count as one.
+
+    It lies at one of some sampled places, often a corner, and is known no better than what counts as settled.
+    """
     now = settled.now.watched
     tolerances = _tolerances(settled)[len(settled.changes) - now.size :].reshape(now.shape)
+    tolerances = np.maximum(tolerances, AGREEMENT * settled.now.span)
     found: dict[str, ProbeResult] = {}
     for k, watched in enumerate(section.watched):
         one = ProbeResult(
             watched.name,
-            (float(settled.now.watched_points[k, 0]), float(settled.now.watched_points[k, 1])),
+            (float(settled.now.watched_points[k, 1, 0]), float(settled.now.watched_points[k, 1, 1])),
             float(now[k, 0]),
             float(now[k, 1]),
             float(tolerances[k].max()),

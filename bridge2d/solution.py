@@ -5,7 +5,7 @@ Beside the temperatures of interest on it, which are solved for once, when they 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -113,15 +113,3 @@ def temperatures_of(section: Section, one: Solution) -> Temperatures:
         nodes = one.factor[0] if one.factor else None
         one.found.append(interesting(section, one.on, one.warm, tensors(section), nodes))
     return one.found[0]
-
-
-def stood_in(section: Section, one: Solution) -> Temperatures:
-    """The same, those with the resistances of the temperature factor standing in for both, see `interesting`.
-
-    Args:
-        section: the section.
-        one: its solution, which remembers them.
-    """
-    now = temperatures_of(section, one)
-    probes, watched = (values[:, [1, 1]] for values in (now.probes, now.watched))
-    return replace(now, nodes=now.nodes_f_rsi, probes=probes, watched=watched)

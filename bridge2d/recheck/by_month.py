@@ -125,7 +125,7 @@ def month_numbers(found: ClimateRecord) -> Iterator[Number]:
         yield exact(f"θi, {month.month}", n.INTERNAL_TEMPERATURE, month.inside_temperature)
         if found.timber:
             yield exact(f"pe, {month.month}", n.VAPOUR_PRESSURE, month.outside_vapour_pressure)
-            yield exact(f"pi, {month.month}", n.VAPOUR_PRESSURE, month.inside_vapour_pressure)
+        yield exact(f"pi, {month.month}", n.VAPOUR_PRESSURE, month.inside_vapour_pressure)
         yield exact(f"θsi,min, {month.month}", n.TEMPERATURE, month.lowest_surface_temperature)
         for what, factor in (("mould", month.f_rsi_mould), ("condensation", month.f_rsi_condensation)):
             if factor is not None:
