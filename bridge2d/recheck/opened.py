@@ -6,7 +6,6 @@ unpacking itself stops at its bound. pypdf reads it, by another road than the on
 
 from __future__ import annotations
 
-import hashlib
 import io
 import logging
 import re
@@ -31,6 +30,7 @@ from bridge2d.report.enclosures import (
     numbered,
     parted,
 )
+from bridge2d.report.page_prints import Reading, page_print
 
 if TYPE_CHECKING:
     from pypdf import PdfReader
@@ -48,6 +48,8 @@ DEEPEST = 8
 """Levels of the tree of enclosed files."""
 RIGHT = "give a PDF that `bridge2d report`, `compare`, `schedule` or `verify` has written"
 
+AS_WRITTEN = "ask for the file as it was written"
+
 OF_REPORT, OF_PART, OF_BUILDING = (MATERIALS, RESULTS, PAGES), (MATERIALS, RESULTS), (RESULTS, PAGES)
 """Files that a report needs beside its detail file, one in a volume, and the volume itself."""
 OURS = (MATERIALS, RESULTS, PAGES, CASES)
@@ -63,13 +65,15 @@ class Page:
 
     Attributes:
         words: all that can be read on it.
-        digest: SHA-256 of its drawing instructions, unpacked.
-        added: how many notes and marks others have put over it.
+        digest: of all that makes it look as it does, see `page_prints`.
+        added: kinds of the notes and marks that others have put over it.
+        acts: whether it has a viewer do something.
     """
 
     words: str
     digest: str
-    added: int
+    added: tuple[str, ...]
+    acts: bool = False
 
 
 @dataclass(frozen=True)
@@ -85,6 +89,7 @@ class Opened:
         others: names of further files that others have enclosed; they were not unpacked.
         pages: in their order.
         reports: those that a volume binds, without their pages, which the volume has.
+        actions: entries by which a viewer would do something when the file is opened.
     """
 
     path: Path
@@ -95,6 +100,7 @@ class Opened:
     others: tuple[str, ...]
     pages: tuple[Page, ...]
     reports: tuple[Opened, ...] = ()
+    actions: tuple[str, ...] = ()
 
     @property
     def enclosed(self) -> dict[str, bytes]:
@@ -126,7 +132,7 @@ def opened(path: Path) -> Opened:
             kind = _volume if volume else _validation if cases else _report
             found = kind(specifications, path)
             pages = _pages(reader, path, found, MOST_VOLUME_PAGES if volume else MOST_PAGES)
-            return replace(found, pages=pages)
+            return replace(found, pages=pages, actions=_actions(reader))
         except InputError:
             raise
         except Exception as error:  # whatever a parser stumbles over in a file that somebody has made up
@@ -186,10 +192,14 @@ def _bounded() -> Iterator[None]:
 
 def _reader(data: bytes, path: Path) -> PdfReader:
     from pypdf import PdfReader
+    from pypdf.errors import DependencyError
 
-    reader = PdfReader(io.BytesIO(data), strict=True)
+    try:
+        reader = PdfReader(io.BytesIO(data), strict=True)
+    except DependencyError:  # it would need a library to decrypt the file
+        raise InputError("the PDF is encrypted", file=str(path), right=AS_WRITTEN) from None
     if reader.is_encrypted:
-        raise InputError("the PDF is encrypted", file=str(path), right="ask for the file as it was written")
+        raise InputError("the PDF is encrypted", file=str(path), right=AS_WRITTEN)
     return reader
 
 
@@ -352,18 +362,71 @@ def _pages(reader: PdfReader, path: Path, opened: Opened, most: int) -> tuple[Pa
         raise InputError(f"it has more than {most} pages", file=str(path), right=RIGHT)
     unpacked = sum(map(len, opened.enclosed.values()))
     found = []
+    known: dict[object, str] = {}
+
+    def plain(value: Any) -> Any:
+        nonlocal unpacked
+        told = _plain(value)
+        if isinstance(told, tuple):
+            unpacked += len(told[1])
+            _check_sum(unpacked, path)
+        return told
+
     for page in reader.pages:
         contents = page.get_contents()
         drawn = contents.get_data() if contents is not None else b""
-        digest = hashlib.sha256(drawn)
         unpacked += len(drawn)
-        for placed in _placed(page):
-            data = placed.get_data()
-            digest.update(data)
-            unpacked += len(data)
         _check_sum(unpacked, path)
+        digest = page_print(page, drawn, Reading(plain, _key), known)
         words = page.extract_text() if drawn else ""
-        found.append(Page(words, digest.hexdigest(), sum(map(_is_drawn, page.get("/Annots", ())))))
+        notes = tuple(filter(None, map(_kind_of_note, page.get("/Annots", ()))))
+        found.append(Page(words, digest, notes, "/AA" in page))
+    return tuple(found)
+
+
+def _plain(value: Any) -> Any:
+    """A value of pypdf, see `page_prints.Reading`."""
+    from pypdf.generic import (
+        ArrayObject,
+        BooleanObject,
+        ByteStringObject,
+        DictionaryObject,
+        NameObject,
+        NullObject,
+        StreamObject,
+        TextStringObject,
+    )
+
+    value = value.get_object() if hasattr(value, "get_object") else value
+    if isinstance(value, StreamObject):
+        return {str(name): one for name, one in dict.items(value)}, value.get_data()
+    if isinstance(value, DictionaryObject):
+        return {str(name): one for name, one in dict.items(value)}
+    if isinstance(value, ArrayObject):
+        return list(list.__iter__(value))
+    if isinstance(value, NullObject) or value is None:
+        return None
+    if isinstance(value, BooleanObject):
+        return bool(value.value)
+    if isinstance(value, NameObject):
+        return str(value)
+    if isinstance(value, TextStringObject):
+        return value.original_bytes
+    return bytes(value) if isinstance(value, ByteStringObject) else value
+
+
+def _key(value: Any) -> object:
+    """The number of an object that has one, see there."""
+    from pypdf.generic import IndirectObject
+
+    return (value.idnum, value.generation) if isinstance(value, IndirectObject) else None
+
+
+def _actions(reader: PdfReader) -> tuple[str, ...]:
+    """What the file would have a viewer do when it is opened; nothing is done here (ISO 32000-1, 12.6)."""
+    root = reader.root_object
+    found = [name for name in ("/OpenAction", "/AA") if name in root]
+    found += ["/JavaScript"] if "/JavaScript" in _named(root, "/Names") else []
     return tuple(found)
 
 
@@ -373,14 +436,8 @@ def _check_sum(unpacked: int, path: Path) -> None:
         raise InputError(f"the PDF is larger than {most} when unpacked", file=str(path), right=RIGHT)
 
 
-def _placed(page: Any) -> Iterator[Any]:
-    """The drawings that a page places, in the order of their names, as `archive.page_digest` takes them."""
-    drawings = _named(_named(page, "/Resources"), "/XObject")
-    for name in sorted(drawings):
-        yield drawings[name].get_object()
-
-
-def _is_drawn(note: Any) -> bool:
-    """Whether a note shows anything; a link does not."""
+def _kind_of_note(note: Any) -> str:
+    """What a note that shows something is ("FreeText"); empty of a link."""
     found = note.get_object()
-    return found.get("/Subtype") != "/Link" or "/AP" in found
+    kind = str(found.get("/Subtype", "/?"))
+    return "" if kind == "/Link" and "/AP" not in found else _printable(kind.removeprefix("/"))[:30]

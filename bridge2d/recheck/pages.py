@@ -39,7 +39,16 @@ def altered_pages(opened: Opened, written: Sequence[PageRecord]) -> Iterator[str
         if reads != wrote:
             yield f"page {number} reads “{_passage(reads, wrote)}” where it was written “{_passage(wrote, reads)}”"
         elif page.digest != record.sha256:
-            yield f"page {number} has the words that were written, but what is drawn on it was changed afterwards"
+            yield (
+                f"page {number} has the words that were written, but what is drawn on it, its fonts or its size were "
+                "changed afterwards"
+            )
+    if opened.actions:
+        named = ", ".join(opened.actions)
+        yield f"the PDF would have a viewer do something when it is opened ({named}), which no report does"
+    acting = [str(number) for number, page in enumerate(opened.pages, start=1) if page.acts]
+    if acting:
+        yield f"page {', '.join(acting)} would have a viewer do something"
 
 
 def missing_from_pages(opened: Opened, old: Results) -> Iterator[str]:

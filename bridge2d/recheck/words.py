@@ -145,20 +145,25 @@ def _printed(number: Number | None, shown: DisplayUnits) -> str:
 
 
 def _page_lines(done: Recheck) -> list[str]:
-    added = sum(page.added for page in done.opened.pages)
     lines = [f"  DISAGREES: {_shown(finding)}" for finding in done.findings]
     if not lines:
         lines = [
             f"  words and drawings of all {len(done.opened.pages)} pages are those that were written and say what the",
             "  enclosed results say; the enclosed files are those whose SHA-256 stands on the pages",
         ]
-    if added:
-        lines.append(f"  others have put {added} notes or marks over the pages; they were not looked at")
+    for number, page in enumerate(done.opened.pages, start=1):
+        if page.added:
+            kinds = ", ".join(dict.fromkeys(page.added))
+            many = "a note or mark lies" if len(page.added) == 1 else f"{len(page.added)} notes or marks lie"
+            lines.append(f"  {many} over page {number} ({kinds}), by others; what it hides or says was not looked at")
     return lines
 
 
 def _verdict(done: Recheck) -> str:
     off = sum(not row.inside for row in done.rows)
     if done.agrees:
-        return f"AGREES: all {len(done.rows)} numbers are inside, and the pages are those that were written."
+        over = [str(number) for number, page in enumerate(done.opened.pages, start=1) if page.added]
+        pages = "page" if len(over) == 1 else "pages"
+        but = f" BUT marks of others lie over {pages} {', '.join(over)}: look what they hide." if over else ""
+        return f"AGREES: all {len(done.rows)} numbers are inside, and the pages are those that were written.{but}"
     return f"DISAGREES: {off} of {len(done.rows)} numbers not inside, {len(done.findings)} other findings, see above."

@@ -534,7 +534,8 @@ def test_notes_of_others_do_no_harm(check, written):
 
     status, out, _ = check(altered(written, change, object_stream_mode=pikepdf.ObjectStreamMode.generate))
     assert status == 0
-    assert "others have put 1 notes or marks" in out
+    assert "a note or mark lies over page 1 (" in out
+    assert out.rstrip().endswith("BUT marks of others lie over page 1: look what they hide.")
     assert "letter.docx: not of the report, left alone" in out
 
 
@@ -779,6 +780,80 @@ def test_a_cut_off_file(check, written, share):
     status, _, err = check(written[: int(share * len(written))])
     assert status == 2
     assert "damaged or cut off" in err
+
+
+def other_font(pdf: pikepdf.Pdf) -> None:
+    """The outlines of the first font: what is written as 5 may be seen as 6 then."""
+    fonts = pdf.pages[0].obj.Resources.Font
+    program = fonts[min(fonts.keys())].FontDescriptor.FontFile2
+    data = bytearray(program.read_bytes())
+    data[len(data) // 2] ^= 1
+    program.write(bytes(data))
+
+
+def other_width(pdf: pikepdf.Pdf) -> None:
+    fonts = pdf.pages[0].obj.Resources.Font
+    fonts[min(fonts.keys())].Widths[5] = 1234
+
+
+def cropped(pdf: pikepdf.Pdf) -> None:
+    pdf.pages[0].obj.CropBox = pikepdf.Array([0, 0, 300, 400])
+
+
+def cropped_from_above(pdf: pikepdf.Pdf) -> None:
+    pdf.Root.Pages.CropBox = pikepdf.Array([0, 0, 300, 400])
+
+
+def turned(pdf: pikepdf.Pdf) -> None:
+    pdf.pages[0].obj.Rotate = 180
+
+
+def larger(pdf: pikepdf.Pdf) -> None:
+    pdf.pages[0].obj.UserUnit = 2
+
+
+@pytest.mark.parametrize("change", [other_font, other_width, cropped, cropped_from_above, turned, larger])
+def test_what_makes_a_page_look_otherwise_is_found(check, written, change):
+    status, out, _ = check(altered(written, change))
+    assert status == 1
+    assert "page 1 has the words that were written, but what is drawn on it, its fonts or its size were" in out
+
+
+def opening(pdf: pikepdf.Pdf) -> None:
+    pdf.Root.OpenAction = pikepdf.Dictionary(S=pikepdf.Name.JavaScript, JS=pikepdf.String("app.alert(1)"))
+
+
+def by_name(pdf: pikepdf.Pdf) -> None:
+    act = pikepdf.Dictionary(S=pikepdf.Name.JavaScript, JS=pikepdf.String("app.alert(1)"))
+    pdf.Root.Names.JavaScript = pikepdf.Dictionary(Names=pikepdf.Array([pikepdf.String("a"), act]))
+
+
+def of_page(pdf: pikepdf.Pdf) -> None:
+    act = pikepdf.Dictionary(S=pikepdf.Name.JavaScript, JS=pikepdf.String("app.alert(1)"))
+    pdf.pages[0].obj.AA = pikepdf.Dictionary(O=act)
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [(opening, "(/OpenAction)"), (by_name, "(/JavaScript)"), (of_page, "page 1 would have a viewer")],
+)
+def test_what_a_viewer_would_do_is_told_and_not_done(check, written, change, said):
+    status, out, _ = check(altered(written, change))
+    assert status == 1
+    assert said in out
+
+
+@pytest.mark.parametrize(
+    "options",
+    [
+        {"linearize": True},
+        {"object_stream_mode": pikepdf.ObjectStreamMode.generate, "recompress_flate": True},
+        {"stream_decode_level": pikepdf.StreamDecodeLevel.generalized, "compress_streams": False},
+    ],
+)
+def test_a_file_that_was_stored_anew_agrees(check, written, options):
+    status, out, _ = check(altered(written, repr, **options))
+    assert status == 0, out
 
 
 def test_an_encrypted_file(check, written):

@@ -270,7 +270,7 @@ def test_a_drawing_that_is_placed_on_a_page_and_changed(check, volume):
 
     status, found, _ = check(altered(volume, change))
     assert status == 1
-    assert any("what is drawn on it was changed afterwards" in words for words in found["findings"])
+    assert any("what is drawn on it, its fonts or its size were changed" in words for words in found["findings"])
 
 
 def test_an_altered_drawing_of_a_page(check, volume):
