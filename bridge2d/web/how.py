@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from bridge2d.solving import MESHERS, TOLERANCE, WIDEST, Solving, plain, read_mesher, read_tolerance
-from bridge2d.web.fields import Field, Group
+from bridge2d.web.fields import Field, Group, plain_number
 
 FINEST = 1e-5
 """Least tolerance on the page [-]: it costs a few seconds and moves no digit that a report shows."""
@@ -63,7 +63,7 @@ def solving_of(how: Mapping[str, str]) -> Solving:
         InputError: it says nothing of the kind; its key is the field.
     """
     said = {**AS_USUAL, **how}
-    return Solving(read_tolerance(said["tolerance"], FINEST), read_mesher(said["mesher"]))
+    return Solving(read_tolerance(plain_number(said["tolerance"]), FINEST), read_mesher(said["mesher"]))
 
 
 def how_with(how: Mapping[str, str], tolerance: float) -> dict[str, str]:

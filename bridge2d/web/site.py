@@ -21,6 +21,7 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from bridge2d import __version__
 from bridge2d.drawing.scene import symbol_runs
 from bridge2d.errors import Bridge2dError, InputError
+from bridge2d.nomenclature import MINUS
 from bridge2d.web.folder import Folder, OutsideError
 from bridge2d.web.inlined import with_own_ids
 from bridge2d.web.safety import Secrets
@@ -63,6 +64,7 @@ class Site:
             lstrip_blocks=True,
         )
         self._pages.filters["symbol"] = symbol
+        self._pages.filters["signed"] = signed
         self._pages.filters["drawing"] = drawing
         self._pages.globals.update(version=__version__, form_token=secrets.form)
 
@@ -206,6 +208,11 @@ def symbol(text: str) -> Markup:
     first, *rest = symbol_runs(text)
     parts = [Markup("<var>{}</var>").format(first.text), *(Markup("<sub>{}</sub>").format(one.text) for one in rest)]
     return Markup("").join(parts)
+
+
+def signed(value: float) -> str:
+    """A coordinate with at most one decimal and the sign that a number has in print."""
+    return f"{round(value, 1) + 0.0:.10g}".replace("-", MINUS)
 
 
 def drawing(svg: str, name: str = "") -> Markup:

@@ -1,0 +1,57 @@
+"""What is wrong with a detail, told once: at the field that it belongs to, in words that fit a form.
+
+Messages of `detail_file` speak to who writes TOML: they tell what to quote, which key to add and which command lists
+what there is. At a field none of that helps.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from bridge2d.errors import Bridge2dError, InputError
+from bridge2d.web.blocks import field_at_fault
+
+if TYPE_CHECKING:
+    from bridge2d.web.states import State
+
+IN_A_FORM = (
+    (r"`bridge2d (materials|requirements)` lists \w+(?: \w+)?", "choose one of the list"),
+    (r'add basis = "where the value comes from"', "say beside it where the value comes from"),
+    (
+        r"text where a number is expected; write a number such as (\S+), without quotes",
+        r"no number; write one such as \1",
+    ),
+    (r'as a number such as ([^"]*), or a text such as "(.*)"$', r"as a number such as \1, or with a unit, such as \2"),
+    (r"is not a list; give (.*), in square brackets", r"is one value; give \1, with spaces between them"),
+    (r'", "', ", "),
+    (r'" or "', " or "),
+)
+"""Words of a message to who writes TOML, and what a form says instead, in this order."""
+
+
+def told(error: Bridge2dError | None, state: State, *, as_text: bool = False) -> tuple[dict[str, str], int | None]:
+    """The message by the field that shows it (none where no field does), and the line of the text.
+
+    Args:
+        error: what is wrong; None where nothing is.
+        state: whose fields they are.
+        as_text: whether the page shows the text, and so no fields but those of how it is computed.
+    """
+    if not isinstance(error, InputError):
+        return {}, None
+    shown = [one for group in ((state.solved_by,) if as_text else state.form) for one in group.fields]
+    name = re.split("[.,]", error.key.removeprefix("parameters."))[0]
+    wanted = [one.key for one in shown if one.name == name]  # parameters come first
+    if not error.key.startswith("parameters."):
+        beside = field_at_fault(error.key, error.message)
+        wanted = [one.key for one in shown if one.key == beside] or wanted
+    field = next(iter(wanted), "")
+    return ({field: _in_a_form(error)} if field else {}), error.line
+
+
+def _in_a_form(error: InputError) -> str:
+    text = f"{error.message}; {error.right}" if error.right else error.message
+    for pattern, words in IN_A_FORM:
+        text = re.sub(pattern, words, text)
+    return text
