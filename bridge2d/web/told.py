@@ -18,10 +18,8 @@ if TYPE_CHECKING:
 IN_A_FORM = (
     (r"`bridge2d (materials|requirements)` lists \w+(?: \w+)?", "choose one of the list"),
     (r'add basis = "where the value comes from"', "say beside it where the value comes from"),
-    (
-        r"text where a number is expected; write a number such as (\S+), without quotes",
-        r"no number; write one such as \1",
-    ),
+    (r"is text where a number is expected; write a number", "is no number; write one"),
+    (r", without quotes", ""),
     (r'as a number such as ([^"]*), or a text such as "(.*)"$', r"as a number such as \1, or with a unit, such as \2"),
     (r"is not a list; give (.*), in square brackets", r"is one value; give \1, with spaces between them"),
     (r'", "', ", "),

@@ -33,9 +33,9 @@ WRONG = [
     ),
     ({"p.bearing_length": "1,200"}, "p.bearing_length", "may mark decimals or thousands; write 1200 or 1.200"),
     (
-        {"p.insulation_material": "unknown"},
+        {"p.insulation_material": "x"},
         "p.insulation_material",
-        "has no material 'unknown'; choose one of the list",
+        "has no material 'x'; choose one of the list",
     ),
     (
         {"p.insulation_material.conductivity": "0.04"},
