@@ -363,7 +363,7 @@ def test_a_field_and_its_dimension_are_seen_together(opened: Callable[..., objec
     field = page.locator("#p-insulation_thickness")
     dimension = page.locator('.dimension[data-parameter="insulation_thickness"]')
     playwright.expect(dimension).to_have_count(0)
-    page.locator("#d-p-insulation_thickness").get_by_role("link").first.click()
+    page.locator("#d-p-insulation_thickness a").first.press("Enter")
     page.locator('.dimension.is-marked[data-parameter="insulation_thickness"]').first.wait_for(state="attached")
     assert page.evaluate("() => document.activeElement.id") == "p-insulation_thickness"
     assert page.locator("#section").input_value() != ""
