@@ -24,7 +24,7 @@ HOW = Group(
             "Width of the bracket",
             AS_USUAL["tolerance"],
             help="of L2D, relative to it, at which the mesh is refined no further; half of Ψ's bracket is at most "
-            "0.0005 W/(m·K) in any case",
+            "0.0005 W/(m·K) in any case; a bracket is shown rounded up to its last decimal, however narrow it is",
             limits=f"{plain(FINEST)} to {plain(WIDEST)}",
             prefix="",
         ),

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from bridge2d.errors import SectionError
 from bridge2d.module_words import LIMITED
-from bridge2d.nomenclature import F_RSI
+from bridge2d.nomenclature import F_RSI, MINUS
 from bridge2d.sensitivities import as_asked
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.solving import Solving
@@ -163,7 +163,7 @@ def numbers(result: DetailResult, shown: DisplayUnits, *, rough: bool = False) -
     warnings = [warning for one in result.sections for warning in one.warnings]
     return {
         "rows": rows,
-        "short": _few(result, rows)[:4],
+        "short": _few(rows)[:5],
         "verdicts": verdicts,
         "cautions": [shown.sentence(one) for one in result.detail.cautions],
         "notes": [shown.sentence(one) for one in result.detail.notes],
@@ -172,14 +172,12 @@ def numbers(result: DetailResult, shown: DisplayUnits, *, rough: bool = False) -
     }
 
 
-def _few(result: DetailResult, rows: list[tuple[str, str, str]]) -> list[tuple[str, str]]:
+def _few(rows: list[tuple[str, str, str]]) -> list[tuple[str, str]]:
     """Name and value of what is looked at first: the lowest f_Rsi, then what is lost."""
     factors = [(name, value) for name, value, _ in rows if name.startswith(F_RSI.plain_symbol)]
-    of_hatch = [one.value for one in result.hatch.factors] if result.hatch else []
-    values = [*of_hatch, *(one.value for one in result.f_rsi)]  # in the order of the rows
-    lowest = min(zip(values, factors, strict=True), default=None)
+    lowest = sorted(factors, key=lambda row: float(row[1].split()[1].replace(MINUS, "-")))[:1]  # "≈ 0.837 (tolerance"
     losses = [(name, value) for name, value, _ in rows if name[:1] in "ΨχU"]
-    return ([lowest[1]] if lowest else []) + losses
+    return lowest + losses
 
 
 def _elsewhere(result: DetailResult, drawn: SectionResult) -> dict[str, list[tuple[str, str]]]:
@@ -317,7 +315,7 @@ def small(text: str, file: str) -> Plain:
     scene = isotherm_picture(result.sections[0], *SMALL, requirements=limits, shown=loaded.units, bare=True).scene
     svg = layers_svg((scene.width, scene.height), [Layer(scene.items, {})], loaded.detail.title)
     rows = detail_rows(result, loaded.units)
-    return {"svg": svg, "few": _few(result, rows)[:3], **numbers(result, loaded.units), "hash": loaded.input_hash}
+    return {"svg": svg, "few": _few(rows)[:3], **numbers(result, loaded.units), "hash": loaded.input_hash}
 
 
 def input_hash(text: str, file: str) -> str:

@@ -134,7 +134,10 @@ def test_a_field_tells_which_other_sections_have_its_dimension(name: str) -> Non
             assert parameter not in there["elsewhere"]
 
 
-@pytest.mark.parametrize(("name", "first"), [("tollhouse_window", "(sill)"), ("tollhouse_hatch_a", "")])
+@pytest.mark.parametrize(
+    ("name", "first"),
+    [("tollhouse_window", "(sill)"), ("tollhouse_hatch_a", "frame"), ("tollhouse_framed_wall", "inside")],
+)
 def test_the_lowest_temperature_factor_comes_first(name: str, first: str) -> None:
     path = DETAILS / f"{name}.toml"
     found = work.answer(path.read_text(encoding="utf-8"), str(path), None, "", (), True)
