@@ -13,6 +13,9 @@ from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.web.blocks import field_at_fault
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from bridge2d.web.fields import Field
     from bridge2d.web.states import State
 
 IN_A_FORM = (
@@ -22,8 +25,10 @@ IN_A_FORM = (
     (r", without quotes", ""),
     (r'as a number such as ([^"]*), or a text such as "(.*)"$', r"as a number such as \1, or with a unit, such as \2"),
     (r"is not a list; give (.*), in square brackets", r"is one value; give \1, with spaces between them"),
-    (r'", "', ", "),
-    (r'" or "', " or "),
+    (r'add dimensions = "external" \(or internal, overall_internal\)', "choose external, internal or overall internal"),
+    (r"\bpsi\b", "Ψ"),
+    (r"\bf_rsi\b", "fRsi"),
+    (r'"', ""),
 )
 """Words of a message to who writes TOML, and what a form says instead, in this order."""
 
@@ -45,11 +50,13 @@ def told(error: Bridge2dError | None, state: State, *, as_text: bool = False) ->
         beside = field_at_fault(error.key, error.message)
         wanted = [one.key for one in shown if one.key == beside] or wanted
     field = next(iter(wanted), "")
-    return ({field: _in_a_form(error)} if field else {}), error.line
+    return ({field: _in_a_form(error, shown)} if field else {}), error.line
 
 
-def _in_a_form(error: InputError) -> str:
+def _in_a_form(error: InputError, shown: Sequence[Field]) -> str:
+    """A message in a form's words, with labels in place of the names of parameters."""
     text = f"{error.message}; {error.right}" if error.right else error.message
     for pattern, words in IN_A_FORM:
         text = re.sub(pattern, words, text)
-    return text
+    labels = {one.name: one.label for one in reversed(shown) if "_" in one.name}
+    return re.sub(r"\b[a-z]+(?:_[a-z]+)+\b", lambda name: labels.get(name[0], name[0]), text)
