@@ -69,18 +69,29 @@ def _climate_plain(row: ClimateRow) -> dict[str, Any]:
 
 
 def _pictures(results: Sequence[DetailResult], shown: DisplayUnits) -> list[dict[str, Any]]:
-    """The first section of each option at a common scale, with a common scale of temperatures."""
+    """The first section of each option at a common scale, with a common scale of temperatures.
+
+    The widest takes the whole width of its place and the others their share of it, so that all have one scale on the
+    page too, whose places are equally wide.
+    """
     from bridge2d.drawing.isotherms import common_span, isotherm_picture
-    from bridge2d.drawing.svg import scene_svg
+    from bridge2d.drawing.svg import MARGIN, Layer, layers_svg
 
     drawn = [result.sections[0] for result in results]
     span = common_span(drawn, shown)
     first = [isotherm_picture(one, WIDTH, 120.0, span=span, shown=shown, bare=True) for one in drawn]
     scale = max(one.scale for one in first)
+    limits = [result.detail.requirements for result in results]
+    pictures = [
+        isotherm_picture(one, WIDTH, 120.0, those, span=span, shown=shown, bare=True, at_least=scale)
+        for one, those in zip(drawn, limits, strict=True)
+    ]
+    widest = max(picture.scene.width for picture in pictures) + 2 * MARGIN
     found = []
-    for one, result in zip(drawn, results, strict=True):
-        limits = result.detail.requirements
-        picture = isotherm_picture(one, WIDTH, 120.0, limits, span=span, shown=shown, bare=True, at_least=scale)
+    for one, result, picture in zip(drawn, results, pictures, strict=True):
+        scene = picture.scene
         title = f"Isotherms and heat-flow lines: {one.section.title}, {result.detail.title}"
-        found.append({"svg": scene_svg(picture.scene, title), "scale": picture.scale, "section": one.section.title})
+        share = {"width": f"{100.0 * (scene.width + 2 * MARGIN) / widest:.3f}%"}
+        svg = layers_svg((scene.width, scene.height), [Layer(scene.items, {})], title, marks=share)
+        found.append({"svg": svg, "scale": picture.scale, "section": one.section.title})
     return found
