@@ -16,6 +16,7 @@ from bridge2d.comparison import compared
 from bridge2d.comparison.records import BOUNDED, ESTIMATED, EXACT, Amount, Comparison
 from bridge2d.comparison.records import Row as ComparisonRow
 from bridge2d.comparison.screen import comparison_json
+from bridge2d.errors import InputError
 from bridge2d.recheck.checked import checked
 from bridge2d.recheck.compared import beside
 from bridge2d.recheck.pages import altered_pages, stands, unsaid_list, unsaid_words
@@ -28,8 +29,9 @@ from bridge2d.report.enclosures import PAGES, RESULTS, numbered
 
 if TYPE_CHECKING:
     from bridge2d.comparison_block import ComparisonTerms
+    from bridge2d.errors import InputError
     from bridge2d.nomenclature import Quantity
-    from bridge2d.recheck.opened import Opened, Page
+from bridge2d.recheck.opened import Opened, Page
 
 KINDS = {BOUNDED: "bracket", ESTIMATED: "estimate", EXACT: "exact"}
 """How a number of a comparison is called in a recheck."""
@@ -153,14 +155,19 @@ def options_checked(opened: Opened) -> VolumeChecked[Sides]:
     found = [checked(report, shown=old.shown_units, printed=False) for report in opened.reports]
     if len(terms) != len(found) or len(old.options) != len(found):
         raise malformed(TERMS, "it does not have as many options as are enclosed", opened)
-    again = compared([one.loaded for one in found], [one.result for one in found], terms, old.shown)
     written = numbered(0, len(found), PAGES)
+    listed = {name: data for name, data in opened.enclosed.items() if name != written}
+    try:
+        again = compared([one.loaded for one in found], [one.result for one in found], terms, old.shown)
+    except InputError as error:
+        why = next(unsaid_list(opened.pages, listed), error.right)
+        raise InputError(f"cannot be used: {error.message}", file=str(opened.path), key=TERMS, right=why) from None
     new = Sides.model_validate({**comparison_json(again), "title": old.title})
     findings = [
         *altered_pages(opened, pages(opened).pages),
         *_unprinted(opened.pages, old, again),
         *unsaid_words(opened.pages, {"title": old.title, "fingerprint": old.fingerprint, "version": old.version}),
-        *unsaid_list(opened.pages, {name: data for name, data in opened.enclosed.items() if name != written}),
+        *unsaid_list(opened.pages, listed),
         *_identity(old, new),
     ]
     return of_parts(old, found, beside(_numbers(old, again), _numbers(new, again)), findings)

@@ -654,7 +654,7 @@ def test_an_altered_drawing(check, written):
 
     status, out, _ = check(altered(written, change))
     assert status == 1
-    assert "page 2 has the words that were written, but what is drawn on it was changed" in out
+    assert "page 2 has the words that were written, but what is drawn on it, its fonts or its size were" in out
 
 
 def test_a_page_that_was_taken_out(check, written):

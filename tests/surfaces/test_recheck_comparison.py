@@ -255,3 +255,14 @@ def test_a_building_may_have_the_name_of_the_terms(tmp_path, capsys):
 )
 def test_terms_are_read_back_as_they_were(terms):
     assert terms_read(terms_text(terms)) == tuple(terms)
+
+
+def test_a_changed_input_that_cannot_be_used_is_told_with_its_file(check, sheet):
+    def change(data: bytes) -> bytes:
+        assert data.count(b"heating_degree_hours = 80") > 1
+        return data.replace(b"heating_degree_hours = 80", b"heating_degree_hours = 81", 1)
+
+    status, _, err = check(with_file(sheet, "0 comparison.toml", change))
+    assert status == 2
+    assert "checked.pdf, comparison.toml: cannot be used: option A has 81 kKh/a, option B 80 kKh/a" in err
+    assert "the enclosed files are not those whose SHA-256 stands on the pages: one was changed" in err
