@@ -147,8 +147,8 @@ def _bracket_of(settled: Settled, number: int, copies: float) -> tuple[FloatArra
     upper, lower = solution.warm.upper, solution.stream.lower
     between = solution.gap.matrix
     # The same difference comes from the bounds and from the gap, the same energy from the field and from its heat flow;
-    # where they disagree, rounding has been at work, and the bracket is widened by it; so it has where the gap, which is
-    # an integral of squares, came out negative.
+    # where they disagree, rounding has been at work, and the bracket is widened by it. So it has where the gap, an
+    # integral of squares, came out negative.
     doubt = np.abs(np.diag(upper - lower - between)) + np.abs(np.diag(upper - solution.warm.flows))
     doubt += np.maximum(-np.diag(between), 0.0)
     width = 0.5 * (between + between.T) + 2 * np.diag(doubt + ROUNDING * np.diag(upper))
