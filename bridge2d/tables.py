@@ -286,8 +286,8 @@ def as_text(result: DetailResult, shown: DisplayUnits = IN_SI) -> str:
     for section in result.sections:
         title = f"Section {section.section.name}" if len(result.sections) > 1 else "Section"
         axes = [f"  places: {section.section.axes}"] if section.section.axes else []
-        blocks.append([title, *_columns(_section_rows(section, shown)), *axes])
-        blocks.append(_check_lines(section, shown))
+        blocks.append([title, *_columns(section_rows(section, shown)), *axes])
+        blocks.append(check_lines(section, shown))
         blocks.append(_airtight_lines(section, shown))
     if lacks_airtight_layer(result):
         blocks.append(["Airtight layer", f"  {NONE_DRAWN}"])
@@ -383,7 +383,13 @@ def _installed_rows(result: DetailResult, shown: DisplayUnits) -> list[Row]:
     return rows
 
 
-def _section_rows(section: SectionResult, shown: DisplayUnits) -> list[Row]:
+def section_rows(section: SectionResult, shown: DisplayUnits = IN_SI) -> list[Row]:
+    """The numbers of one section: name, value with unit, how sure it is.
+
+    Args:
+        section: with its numbers.
+        shown: units of everything that is written.
+    """
     rows: list[Row] = []
     revolution = section.section.revolution
     coupling = n.coupling(revolution)
@@ -416,8 +422,13 @@ def _section_rows(section: SectionResult, shown: DisplayUnits) -> list[Row]:
     return rows
 
 
-def _check_lines(section: SectionResult, shown: DisplayUnits) -> list[str]:
-    """Rules that are broken or cannot be judged, and warnings; a rule that is kept needs no line."""
+def check_lines(section: SectionResult, shown: DisplayUnits = IN_SI) -> list[str]:
+    """Rules that are broken or cannot be judged, and warnings, under a heading; a rule that is kept needs no line.
+
+    Args:
+        section: with its numbers.
+        shown: units of everything that is written.
+    """
     lines = []
     for check in section.checks:
         if check.met is not True:

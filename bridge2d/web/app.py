@@ -15,6 +15,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from bridge2d.errors import Bridge2dError
+from bridge2d.web.building_pages import BuildingPages
 from bridge2d.web.detail_pages import DetailPages
 from bridge2d.web.find_pages import FindPages
 from bridge2d.web.folder import Folder
@@ -73,7 +74,7 @@ def page(folder: Path, token: str, port: int, workshop: Workshop | None = None) 
 
 def _routes(site: Site) -> list[Route | Mount]:
     start, detail, other = StartPages(site), DetailPages(site), OtherPages(site)
-    find, sweep = FindPages(site), SweepPages(site)
+    find, sweep, building = FindPages(site), SweepPages(site), BuildingPages(site)
     return [
         Route("/", start.start),
         Route("/card/{name}", start.card),
@@ -100,7 +101,9 @@ def _routes(site: Site) -> list[Route | Mount]:
         Route("/detail/{name}/sweep.{kind}", sweep.sweep_file),
         Route("/compare", other.compare),
         Route("/compare/comparison.pdf", other.compare_pdf),
-        Route("/building/{name}", other.building),
-        Route("/building/{name}/schedule.{kind}", other.building_file),
+        Route("/building/{name}", building.building),
+        Route("/building/{name}/schedule.{kind}", building.building_file),
+        Route("/building/{name}/text", building.text, methods=["GET"]),
+        Route("/building/{name}/text", building.save, methods=["POST"]),
         Mount("/static", StaticFiles(directory=HERE / "static")),
     ]

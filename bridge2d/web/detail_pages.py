@@ -16,7 +16,7 @@ from bridge2d.shown_units import DisplayUnits
 from bridge2d.units import INCH_POUND, SI
 from bridge2d.web.edits import document, source_of
 from bridge2d.web.fields import plain_number
-from bridge2d.web.folder import fingerprint
+from bridge2d.web.folder import fingerprint, toml_name
 from bridge2d.web.safety import SMALL_BODY
 from bridge2d.web.site import Site, download, said, see_other
 from bridge2d.web.states import LAYERS, State
@@ -55,6 +55,8 @@ class DetailPages:
         state = site.state(request, name)
         by_htmx = "hx-request" in request.headers
         own = request.query_params
+        if isinstance(state.base.data.get("junction"), list):
+            return see_other(f"/building/{name}")
         if not by_htmx and request.url.query != state.query() and "saved" not in own and "as" not in own:
             return see_other(state.address())
         coarse = by_htmx and "x-refine" not in request.headers
@@ -201,14 +203,15 @@ class DetailPages:
         state = site.state(request, name, form.get("query", ""))
         text = state.text
         site.done("input_hash", text, site.path(name))  # what cannot be read is not written
-        other = form.get("other", "").strip()
+        other = toml_name(form.get("other", ""))
         if other:
-            other = other if other.lower().endswith(".toml") else f"{other}.toml"
             site.folder.add(other, text.encode("utf-8"))
             return see_other(f"/detail/{other}?saved=new")
+        old = site.folder.text(name)
         site.folder.save(name, text, form.get("seen", ""))
         after = replace(state, base=document(text), text_key="", typed={})
-        site.history.visited(site.visitor(request), name, after.query())
+        words = (site.texts.key(old), site.texts.key(text))
+        site.history.saved(site.visitor(request), name, (state.query(), after.query()), words)
         address = after.address()
         return see_other(address + ("&" if "?" in address else "?") + "saved=yes")
 

@@ -5,11 +5,15 @@ A name is one of a file right in the folder. No name leads out of it, neither by
 
 from __future__ import annotations
 
+import os
 import re
 import tomllib
-from dataclasses import dataclass
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
+from threading import Lock
 
 from bridge2d.detail_text import LARGEST_FILE, read_text
 from bridge2d.errors import InputError
@@ -53,6 +57,7 @@ class Folder:
     """
 
     path: Path
+    _lock: Lock = field(default_factory=Lock, init=False, repr=False, compare=False)
 
     def file(self, name: str) -> Path:
         """The path of a file of the folder, which need not exist.
@@ -124,6 +129,10 @@ class Folder:
         Raises:
             InputError: it is none of this folder, a link, has changed meanwhile, or cannot be written.
         """
+        with self._alone():
+            return self._saved(name, text, seen)
+
+    def _saved(self, name: str, text: str, seen: str) -> str:
         path = self._own(name)
         old = self.text(name)
         if fingerprint(old) != seen:
@@ -143,9 +152,22 @@ class Folder:
             InputError: it is there, the name is none of this folder, or it cannot be written.
         """
         path = self._own(name)
-        if path.exists():
-            raise InputError("the file exists already", file=name, right="choose another name")
-        self._write(path, data)
+        with self._alone(), writing(name):
+            try:
+                path.open("xb").close()  # the name is taken in one step, whoever else wants it
+            except FileExistsError:
+                raise InputError("the file exists already", file=name, right="choose another name") from None
+            try:
+                self._write(path, data)
+            except BaseException:
+                path.unlink(missing_ok=True)
+                raise
+
+    @contextmanager
+    def _alone(self) -> Iterator[None]:
+        """Nobody else writes into the folder through a page, neither another thread nor another server's process."""
+        with self._lock, _locked(self.path):
+            yield
 
     def _own(self, name: str) -> Path:
         path = self.file(name)
@@ -158,6 +180,34 @@ class Folder:
             raise InputError("the text is too long", file=path.name, right=f"at most {LARGEST_FILE / 1e6:g} MB")
         with writing(path.name):
             write_whole(data, path)
+
+
+@contextmanager
+def _locked(folder: Path) -> Iterator[None]:
+    """The folder itself is locked between processes, so that no file of a lock is left behind; not on every system."""
+    try:
+        from fcntl import LOCK_EX, flock
+
+        handle = os.open(folder, os.O_RDONLY)
+    except (ImportError, OSError):
+        yield
+        return
+    try:
+        with suppress(OSError):  # such as on a share that has no locks
+            flock(handle, LOCK_EX)
+        yield
+    finally:
+        os.close(handle)
+
+
+def toml_name(typed: str) -> str:
+    """A name that was typed for a new detail or building, with its ending; empty where nothing was typed.
+
+    Args:
+        typed: in a field.
+    """
+    name = typed.strip()
+    return name if not name or name.lower().endswith(".toml") else f"{name}.toml"
 
 
 def fingerprint(text: str) -> str:

@@ -1,10 +1,8 @@
-"""What if, comparison and schedule: thin over the same functions as the command line."""
+"""What if and comparison: thin over the same functions as the command line."""
 
 from __future__ import annotations
 
-import tomllib
 from dataclasses import replace
-from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
@@ -15,11 +13,9 @@ from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.junctions.declaration import ParameterInfo
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.solving import Solving
-from bridge2d.units import SI, SYSTEMS, UnitSystem
 from bridge2d.web.curves import chart
-from bridge2d.web.detail_pages import PAPERS
 from bridge2d.web.folder import fingerprint
-from bridge2d.web.site import Site, download, said
+from bridge2d.web.site import Site, download, said, system_of
 from bridge2d.web.states import State
 from bridge2d.web.varying import first_choice, movable, usual_range
 
@@ -30,7 +26,6 @@ AT_ONCE = 2
 """Points of a curve that one answer adds."""
 MOST_OPTIONS = 6
 LONG_SECONDS = 600.0
-KINDS = {"pdf": "application/pdf", "csv": "text/csv", "xlsx": "application/octet-stream"}
 
 
 class OtherPages:
@@ -130,7 +125,7 @@ class OtherPages:
     def compare(self, request: Request) -> Response:
         """The choice of options, and those that were chosen side by side."""
         site = self.site
-        wanted, system = _options(request), _system(request)
+        wanted, system = _options(request), system_of(request)
         details = [one for one in site.folder.listed() if one.junction and not one.wrong]
         found, error = None, ""
         if len(wanted) >= 2:
@@ -147,7 +142,7 @@ class OtherPages:
         texts = self._texts(request, _options(request))
         if len(texts) < 2:
             raise InputError("a comparison needs two details or more", right="choose a second one")
-        data = self.site.done("comparison", texts, _system(request), "pdf", seconds=LONG_SECONDS)
+        data = self.site.done("comparison", texts, system_of(request), "pdf", seconds=LONG_SECONDS)
         return download(data, "comparison.pdf", "application/pdf")
 
     def _texts(self, request: Request, wanted: list[str]) -> list[tuple[str, str, Solving]]:
@@ -158,57 +153,9 @@ class OtherPages:
             found.append((state.text, self.site.path(name), state.solving))
         return found
 
-    # -- schedule ------------------------------------------------------------------------------------------------------
-
-    def building(self, request: Request) -> Response:
-        """The schedule of a building; its numbers come afterwards, or at once where `now` asks for it."""
-        site, name = self.site, request.path_params["name"]
-        path = self._building(name)
-        now = request.query_params.get("now") == "yes" or "hx-request" in request.headers
-        title = next((one.title for one in site.folder.listed() if one.name == name), name)
-        system = _system(request)
-        found, error = None, ""
-        if now:
-            try:
-                found = site.done("scheduled", path, "page", system, seconds=LONG_SECONDS)
-            except Bridge2dError as wrong:
-                error = said(wrong)
-        page = {"name": name, "title": title, "found": found, "error": error, "system": system}
-        return site.page(
-            request, "building.html", 422 if error and "hx-request" not in request.headers else 200, **page
-        )
-
-    def building_file(self, request: Request) -> Response:
-        """The bound PDF, the table or the workbook of a building."""
-        name, kind = request.path_params["name"], request.path_params["kind"]
-        if kind not in KINDS:
-            raise InputError("there is no such file of a schedule", right="ask for pdf, csv or xlsx")
-        paper = request.query_params.get("paper", "A4")
-        look = (_system(request), paper if paper in PAPERS else "A4")
-        data = self.site.done("scheduled", self._building(name), kind, *look, seconds=LONG_SECONDS)
-        return download(data, f"{Path(name).stem}.{kind}", KINDS[kind])
-
-    def _building(self, name: str) -> str:
-        """The path of a building file, none of whose details leads out of the folder."""
-        try:
-            data = tomllib.loads(self.site.folder.text(name))
-        except (ValueError, RecursionError):
-            raise InputError("this is not TOML", file=name) from None
-        junctions = data.get("junction")
-        for one in junctions if isinstance(junctions, list) else ():
-            detail = one.get("detail") if isinstance(one, dict) else None
-            if isinstance(detail, str):
-                self.site.folder.file(detail)
-        return self.site.path(name)
-
 
 def _answer_arguments(site: Site, state: State) -> tuple[Any, ...]:
     return state.text, site.path(state.name), state.shown, state.section, state.layers, False, state.solving
-
-
-def _system(request: Request) -> UnitSystem:
-    """Units of the page, SI unless the address names others."""
-    return next((one for one in SYSTEMS if one == request.query_params.get("units")), SI)
 
 
 def _options(request: Request) -> list[str]:

@@ -2,23 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from bridge2d import nomenclature as n
-from bridge2d.building.records import Entry, Line, ScheduleResult, Verdict
+from bridge2d.building.records import Element, Entry, Gain, Group, Line, ScheduleResult, Verdict
 from bridge2d.module_words import LIMITED
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
 QUANTITY = {**LIMITED, "chi": n.CHI}
 
 
-def schedule_plain(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> dict[str, Any]:
+def schedule_plain(result: ScheduleResult, shown: DisplayUnits = IN_SI, texts: Sequence[str] = ()) -> dict[str, Any]:
     """What the page shows of a building.
 
     Args:
         result: all sums.
         shown: units of everything that is written.
+        texts: of each detail as the building uses it.
     """
+    from bridge2d.report.schedule_tables import OF_CLIMATE
+
     building = result.building
     most = max((abs(entry.loss.value) for entry in result.entries), default=0.0)
     return {
@@ -26,7 +30,13 @@ def schedule_plain(result: ScheduleResult, shown: DisplayUnits = IN_SI) -> dict[
         "project": building.project,
         "dimensions": building.dimensions.replace("_", " "),
         "totals": _totals(result, shown),
-        "entries": [_entry(k, entry, result, most, shown) for k, entry in enumerate(result.entries)],
+        "entries": [_entry(k, entry, result, most, shown, texts) for k, entry in enumerate(result.entries)],
+        "climate": [_asked(entry, one, shown) for entry in result.entries for one in entry.climate],
+        "of_climate": OF_CLIMATE,
+        "sources": [(line.ref, line.name, line.source) for line in result.lines if line.given],
+        "gains": [_gain(one, shown) for one in result.gains],
+        "groups": [_group(one, shown) for one in result.groups] if len(result.groups) > 1 else [],
+        "elements": [_element(one, shown) for one in building.elements],
         "kept": result.kept,
         "details": [variant.path.name for variant in building.variants],
     }
@@ -44,7 +54,9 @@ def _totals(result: ScheduleResult, shown: DisplayUnits) -> list[tuple[str, str]
     return rows
 
 
-def _entry(k: int, entry: Entry, result: ScheduleResult, most: float, shown: DisplayUnits) -> dict[str, Any]:
+def _entry(
+    k: int, entry: Entry, result: ScheduleResult, most: float, shown: DisplayUnits, texts: Sequence[str]
+) -> dict[str, Any]:
     junction = entry.junction
     variant = result.building.variants[junction.variant] if junction.variant is not None else None
     loss = entry.loss
@@ -53,6 +65,7 @@ def _entry(k: int, entry: Entry, result: ScheduleResult, most: float, shown: Dis
         "name": junction.name,
         "group": junction.group,
         "file": variant.path.name if variant else "",
+        "text": texts[junction.variant] if texts and junction.variant is not None else "",
         "lines": [_line(line, shown) for line in result.lines if line.entry == k],
         "loss": shown.value(n.TRANSMISSION, loss.value)
         if entry.given
@@ -60,7 +73,8 @@ def _entry(k: int, entry: Entry, result: ScheduleResult, most: float, shown: Dis
         "bar": (loss.value / most if most else 0.0),
         "share": f"{100.0 * entry.share:.1f} %".replace("-", n.MINUS) if entry.share is not None else "",
         "f_rsi": shown.estimate(n.F_RSI, *entry.f_rsi) if entry.f_rsi else "",
-        "verdicts": [_verdict(one, shown) for one in (*entry.verdicts, *entry.climate)],
+        "verdicts": [_verdict(one, shown) for one in entry.verdicts],
+        "asked": [_verdict(one, shown) for one in entry.climate],
     }
 
 
@@ -85,4 +99,44 @@ def _verdict(one: Verdict, shown: DisplayUnits) -> dict[str, Any]:
         "state": state,
         "name": one.requirement.name,
         "limit": f"{sense} {shown.value(quantity, one.requirement.limit)}",
+    }
+
+
+def _asked(entry: Entry, one: Verdict, shown: DisplayUnits) -> dict[str, Any]:
+    """What the climate asks of a junction."""
+    found = shown.value(n.F_RSI, one.value) if one.value is not None else "not given"
+    return {"ref": entry.junction.ref, "junction": entry.junction.name, "found": found, **_verdict(one, shown)}
+
+
+def _gain(one: Gain, shown: DisplayUnits) -> dict[str, Any]:
+    quantity = n.PSI if one.line.quantity == "psi" else n.CHI
+    return {
+        "ref": one.line.ref,
+        "name": f"{one.line.name}, {one.line.part}" if one.line.part else one.line.name,
+        "value": shown.value(quantity, one.line.value.value),
+        "reference": f"limit {shown.value(quantity, one.reference)}" if one.limited else "0",
+        "excess": shown.value(quantity, one.excess),
+        "saving": shown.value(n.TRANSMISSION, one.saving),
+    }
+
+
+def _group(one: Group, shown: DisplayUnits) -> dict[str, Any]:
+    increase = one.increase
+    return {
+        "name": one.name or "without a group",
+        "junctions": shown.bounded(n.TRANSMISSION, one.junctions.lower, one.junctions.upper),
+        "elements": shown.value(n.TRANSMISSION, one.elements) if one.area else "–",
+        "area": shown.value(n.AREA, one.area) if one.area else "–",
+        "increase": shown.bounded(n.MEAN_INCREASE, increase.lower, increase.upper) if increase else "–",
+    }
+
+
+def _element(one: Element, shown: DisplayUnits) -> dict[str, Any]:
+    return {
+        "name": one.name,
+        "group": one.group,
+        "area": shown.value(n.AREA, one.area),
+        "u_value": shown.value(n.U_VALUE, one.u_value),
+        "loss": shown.value(n.TRANSMISSION, one.loss),
+        "source": shown.sentence(one.source, both=True),
     }

@@ -22,10 +22,12 @@ from bridge2d import __version__
 from bridge2d.drawing.scene import symbol_runs
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.nomenclature import MINUS
+from bridge2d.units import SI, SYSTEMS, UnitSystem
 from bridge2d.web.folder import Folder, OutsideError
+from bridge2d.web.history import History
 from bridge2d.web.inlined import with_own_ids
 from bridge2d.web.safety import Secrets
-from bridge2d.web.states import History, State, Texts, state_of
+from bridge2d.web.states import State, Texts, state_of
 from bridge2d.web.working import Workshop
 
 HERE = Path(__file__).parent
@@ -223,6 +225,11 @@ def drawing(svg: str, name: str = "") -> Markup:
         name: that no other picture of the page has; empty where it is the only one.
     """
     return Markup(with_own_ids(svg, name) if name else svg)
+
+
+def system_of(request: Request) -> UnitSystem:
+    """Units of the page, SI unless the address names others."""
+    return next((one for one in SYSTEMS if one == request.query_params.get("units")), SI)
 
 
 def see_other(address: str) -> RedirectResponse:

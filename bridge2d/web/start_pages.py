@@ -12,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from bridge2d.errors import Bridge2dError, InputError
-from bridge2d.web.folder import fingerprint
+from bridge2d.web.folder import fingerprint, toml_name
 from bridge2d.web.safety import MEGABYTE
 from bridge2d.web.site import Site, download, said, see_other
 
@@ -67,8 +67,7 @@ class StartPages:
         from bridge2d.units import INCH_POUND, SI
 
         async with self.site.form(request) as form:
-            name = str(form.get("name", "")).strip()
-        name = name if name.lower().endswith(".toml") else f"{name}.toml"
+            name = toml_name(str(form.get("name", "")))
         system = INCH_POUND if form.get("units") == INCH_POUND else SI
         text = new_file(junction_named(str(form.get("junction", ""))), system)
         self.site.folder.add(name, text.encode("utf-8"))

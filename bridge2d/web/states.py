@@ -33,7 +33,6 @@ USUAL = ("materials", "isotherms", "dimensions", "airtight", "coldest")
 LONGEST_PACKED = 6000
 """A text whose packed form is longer is kept in memory, and only its fingerprint stands in the address."""
 KEPT_TEXTS = 300
-KEPT_STATES = 200
 
 
 @dataclass(frozen=True)
@@ -251,51 +250,3 @@ def _in_other_units(base: Document, typed: dict[str, str], before: UnitSystem, n
     except InputError:
         return typed
     return {key: then.get(key, words) for key, words in typed.items()}
-
-
-class History:
-    """Where each visitor has been on each detail's page, for undo and redo, and the last state that could be drawn."""
-
-    def __init__(self) -> None:
-        """Nothing visited yet."""
-        self._visits: OrderedDict[tuple[str, str], tuple[list[str], int]] = OrderedDict()
-        self._good: OrderedDict[tuple[str, str], str] = OrderedDict()
-        self._lock = Lock()
-
-    def visited(self, visitor: str, name: str, query: str) -> tuple[str | None, str | None]:
-        """Note a visit; the queries that undo and redo lead to, None where there is nothing.
-
-        Args:
-            visitor: whose history it is.
-            name: of the file.
-            query: of the state's address.
-        """
-        with self._lock:
-            steps, at = self._visits.pop((visitor, name), ([""], 0))
-            if query != steps[at]:
-                if at > 0 and steps[at - 1] == query:
-                    at -= 1
-                elif at + 1 < len(steps) and steps[at + 1] == query:
-                    at += 1
-                else:
-                    steps = [*steps[: at + 1], query][-KEPT_STATES:]
-                    at = len(steps) - 1
-            self._visits[visitor, name] = (steps, at)
-            while len(self._visits) > KEPT_STATES:
-                self._visits.popitem(last=False)
-            return (steps[at - 1] if at else None), (steps[at + 1] if at + 1 < len(steps) else None)
-
-    def good(self, visitor: str, name: str, query: str | None = None) -> str:
-        """The query of the last state that could be drawn; the file's own where there was none.
-
-        Args:
-            visitor: whose history it is.
-            name: of the file.
-            query: of a state that was just drawn; None only asks.
-        """
-        with self._lock:
-            if query is not None:
-                self._good[visitor, name] = query
-                while len(self._good) > KEPT_STATES:
-                    self._good.popitem(last=False)
-            return self._good.get((visitor, name), "")

@@ -150,25 +150,26 @@ def numbers(result: DetailResult, shown: DisplayUnits, *, rough: bool = False) -
         rough: whether it is a first look, whose temperatures have no tolerance and whose limits of f_Rsi wait for it.
     """
     from bridge2d.tables import detail_rows
+    from bridge2d.web.answers import climate_told, no_airtight_layer, sections_told, waiting_rows
 
     rows = detail_rows(result, shown)
     verdicts = [_verdict(one, shown) for one in result.requirements]
     if rough:
-        waiting = "estimated, tolerance follows"
-        rows = [
-            (name, value.partition(" (tolerance")[0], waiting) if sure.startswith("estimated") else (name, value, sure)
-            for name, value, sure in rows
-        ]
+        rows = waiting_rows(rows)
         verdicts = [{**one, "state": "follows"} if one["what"] == "fRsi" else one for one in verdicts]
     warnings = [warning for one in result.sections for warning in one.warnings]
     return {
         "rows": rows,
         "short": _few(rows)[:5],
         "verdicts": verdicts,
+        "climate": climate_told(result.by_month, shown, rough=rough),
+        "each_section": sections_told(result, shown, rough=rough),
+        "no_airtight": no_airtight_layer(result),
         "cautions": [shown.sentence(one) for one in result.detail.cautions],
         "notes": [shown.sentence(one) for one in result.detail.notes],
         "warnings": [shown.sentence(one) for one in dict.fromkeys(warnings)],
         "breaks": [one.text for s in result.sections if s.airtight for one in s.airtight.breaks],
+        "computed": f"Computed in {result.seconds:.2f} s by bridge2d {result.version}.",
     }
 
 
@@ -488,7 +489,7 @@ def scheduled(file: str, wanted: str, system: UnitSystem | None = None, paper: s
         file: path of the building file.
         system: in which page and volume are shown; SI unless given.
         paper: of the volume.
-        wanted: "page" for plain values; "pdf", "csv" or "xlsx" for a file's bytes.
+        wanted: "page" for plain values; "pdf", "csv", "xlsx" or "json" for a file's bytes.
 
     Raises:
         InputError: the building or a detail is wrong.
@@ -510,6 +511,36 @@ def scheduled(file: str, wanted: str, system: UnitSystem | None = None, paper: s
         from bridge2d.schedule import spreadsheets
 
         return (spreadsheets.schedule_csv if wanted == "csv" else spreadsheets.schedule_xlsx)(found.result)
+    if wanted == "json":
+        import json
+
+        from bridge2d.schedule.tables import as_json
+
+        return json.dumps(as_json(found.result), allow_nan=False, indent=2).encode("utf-8")
+    from bridge2d.building.variants import loaded_variant
+    from bridge2d.detail_text import Source
     from bridge2d.web.scheduled import schedule_plain
 
-    return schedule_plain(found.result, DisplayUnits(look.system))
+    building = found.result.building
+    source = Source(building.text, building.path)
+    texts = [loaded_variant(one, source).text for one in building.variants]
+    return schedule_plain(found.result, DisplayUnits(look.system), texts)
+
+
+def building_checked(text: str, file: str) -> bool:
+    """Refuse what is no building, as `bridge2d schedule` does before it computes.
+
+    Args:
+        text: TOML.
+        file: path of the building file; its details are named from its folder.
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    from bridge2d.building.reading import read
+    from bridge2d.building.variants import loaded_variant
+
+    building, source = read(text, Path(file))
+    for one in building.variants:
+        loaded_variant(one, source)
+    return True

@@ -272,6 +272,7 @@ PAGES = (
     "/limits",
     "/recheck",
     "/building/building.toml",
+    "/building/building.toml/text",
     f"{JOIST}/point?x=0&y=100",
     "/nowhere",
 )

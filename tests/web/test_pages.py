@@ -50,7 +50,8 @@ def test_a_card_has_drawing_and_verdicts(visitor: TestClient, folder: Path) -> N
     assert "<svg" in page
     result = calculate(load(folder / "tollhouse_joist.toml").detail)
     assert detail_rows(result)[0][1] in page
-    assert page.count('class="verdict kept"') == 2
+    assert page.count('class="verdict kept"') == 3  # two limits, and the climate's
+    assert "climate: mould, 80 % at the surface, December" in page
 
 
 def test_what_cannot_be_read_is_told_in_the_list(visitor: TestClient, folder: Path) -> None:
@@ -535,7 +536,7 @@ def test_a_free_section_has_nothing_to_slide(visitor: TestClient) -> None:
     ("address", "words"),
     [
         ("/compare/comparison.pdf?d=two_layers.toml", "a comparison needs two details or more; choose a second one"),
-        ("/building/building.toml/schedule.txt", "there is no such file of a schedule; ask for pdf, csv or xlsx"),
+        ("/building/building.toml/schedule.txt", "there is no such file of a schedule; ask for pdf, csv, xlsx or json"),
         ("/detail/two_layers.toml/section.png", "there is no such file; ask for section.dxf, section.svg"),
     ],
 )

@@ -16,9 +16,10 @@ from starlette.testclient import TestClient
 from bridge2d.errors import InputError
 from bridge2d.web.app import page
 from bridge2d.web.folder import Folder
+from bridge2d.web.history import History
 from bridge2d.web.safety import Secrets
 from bridge2d.web.site import Site
-from bridge2d.web.states import History, Texts
+from bridge2d.web.states import Texts
 from bridge2d.web.working import WorkError, Workshop
 from tests.web.conftest import DETAILS, HOME, PORT, TOKEN, form_token
 
@@ -373,8 +374,8 @@ def test_a_page_that_closes_begins_nothing_and_keeps_no_process() -> None:
 
 
 def test_the_oldest_of_too_many_is_forgotten(monkeypatch: pytest.MonkeyPatch) -> None:
-    for limit in ("KEPT_TEXTS", "KEPT_STATES"):
-        monkeypatch.setattr(f"bridge2d.web.states.{limit}", 2)
+    for limit in ("states.KEPT_TEXTS", "history.KEPT_STATES"):
+        monkeypatch.setattr(f"bridge2d.web.{limit}", 2)
     texts, history = Texts(), History()
     long = [os.urandom(6000).hex() for _ in range(3)]  # beyond what an address holds
     keys = [texts.key(one) for one in long]

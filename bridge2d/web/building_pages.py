@@ -1,0 +1,137 @@
+"""The pages of a building: its schedule with what can be taken away, and its file as text."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+
+from bridge2d.errors import Bridge2dError, InputError
+from bridge2d.units import UnitSystem
+from bridge2d.web.detail_pages import PAPERS
+from bridge2d.web.folder import fingerprint, toml_name
+from bridge2d.web.other_pages import LONG_SECONDS
+from bridge2d.web.reached import state_of_text
+from bridge2d.web.site import Site, download, said, see_other, system_of
+
+KINDS = {
+    "pdf": "application/pdf",
+    "csv": "text/csv",
+    "xlsx": "application/octet-stream",
+    "json": "application/json",
+}
+"""Files of a schedule."""
+
+
+class BuildingPages:
+    """These pages, over one site."""
+
+    def __init__(self, site: Site) -> None:
+        """Keep the site."""
+        self.site = site
+
+    def building(self, request: Request) -> Response:
+        """The schedule of a building; its numbers come afterwards, or at once where `now` asks for it."""
+        site, name = self.site, request.path_params["name"]
+        path = self._building(name)
+        now = request.query_params.get("now") == "yes" or "hx-request" in request.headers
+        title = next((one.title for one in site.folder.listed() if one.name == name), name)
+        system = system_of(request)
+        found, error = None, ""
+        if now:
+            try:
+                found = site.done("scheduled", path, "page", system, seconds=LONG_SECONDS)
+            except Bridge2dError as wrong:
+                error = said(wrong)
+        details = [self._detail_of(one, system) for one in found["entries"]] if found else []
+        saved = request.query_params.get("saved", "")
+        page = {
+            "name": name,
+            "title": title,
+            "found": found,
+            "error": error,
+            "system": system,
+            "details": details,
+            "saved": saved,
+        }
+        return site.page(
+            request, "building.html", 422 if error and "hx-request" not in request.headers else 200, **page
+        )
+
+    def _detail_of(self, entry: dict[str, Any], system: UnitSystem) -> str:
+        """The address of the detail as the building uses it; empty where a row has none."""
+        name = entry["file"]
+        if not name:
+            return ""
+        return state_of_text(name, self.site.folder.text(name), entry["text"], self.site.texts, system).address()
+
+    def building_file(self, request: Request) -> Response:
+        """The bound PDF, the table or the workbook of a building."""
+        name, kind = request.path_params["name"], request.path_params["kind"]
+        if kind not in KINDS:
+            raise InputError("there is no such file of a schedule", right="ask for pdf, csv, xlsx or json")
+        paper = request.query_params.get("paper", "A4")
+        look = (system_of(request), paper if paper in PAPERS else "A4")
+        data = self.site.done("scheduled", self._building(name), kind, *look, seconds=LONG_SECONDS)
+        return download(data, f"{Path(name).stem}.{kind}", KINDS[kind])
+
+    # -- its file as text ----------------------------------------------------------------------------------------------
+
+    def text(self, request: Request) -> Response:
+        """The building file, to be changed."""
+        name = request.path_params["name"]
+        text = self.site.folder.text(name)
+        return self._editor(request, text, fingerprint(text))
+
+    async def save(self, request: Request) -> Response:
+        """Write what was typed into the file or into a new one; what is wrong is told above the text, which stays."""
+        async with self.site.form(request) as form:
+            fields = {key: str(value) for key, value in form.items()}
+        return await run_in_threadpool(self._saved, request, fields)
+
+    def _saved(self, request: Request, form: dict[str, str]) -> Response:
+        name, other = request.path_params["name"], form.get("other", "").strip()
+        typed, seen = form.get("text", "").replace("\r\n", "\n"), form.get("seen", "")
+        try:
+            into = toml_name(other) or name
+            self._refuse_outside(typed, name)
+            self.site.done("building_checked", typed, self.site.path(into))
+            if other:
+                self.site.folder.add(into, typed.encode("utf-8"))
+            else:
+                self.site.folder.save(name, typed, seen)
+        except Bridge2dError as wrong:
+            line = wrong.line if isinstance(wrong, InputError) else None
+            return self._editor(request, typed, seen, said(wrong), line, other)
+        return see_other(f"/building/{into}?saved={'new' if other else 'yes'}")
+
+    def _editor(
+        self, request: Request, text: str, seen: str, error: str = "", line: int | None = None, other: str = ""
+    ) -> Response:
+        name = request.path_params["name"]
+        lines = text.splitlines()
+        excerpt = lines[line - 1] if line and line <= len(lines) else ""
+        page = {"name": name, "text": text, "seen": seen, "error": error, "line": line, "excerpt": excerpt}
+        return self.site.page(request, "building_text.html", 422 if error else 200, other=other, **page)
+
+    def _building(self, name: str) -> str:
+        """The path of a building file, none of whose details leads out of the folder."""
+        self._refuse_outside(self.site.folder.text(name), name)
+        return self.site.path(name)
+
+    def _refuse_outside(self, text: str, name: str) -> None:
+        try:
+            data = tomllib.loads(text)
+        except RecursionError:
+            raise InputError("this is not TOML", file=name) from None
+        except ValueError:
+            return  # told with its line where it is read
+        junctions = data.get("junction")
+        for one in junctions if isinstance(junctions, list) else ():
+            detail = one.get("detail") if isinstance(one, dict) else None
+            if isinstance(detail, str):
+                self.site.folder.file(detail)
