@@ -16,6 +16,7 @@ from starlette.staticfiles import StaticFiles
 
 from bridge2d.errors import Bridge2dError
 from bridge2d.web.building_pages import BuildingPages
+from bridge2d.web.catalogue_pages import CataloguePages
 from bridge2d.web.detail_pages import DetailPages
 from bridge2d.web.find_pages import FindPages
 from bridge2d.web.folder import Folder
@@ -74,6 +75,7 @@ def page(folder: Path, token: str, port: int, workshop: Workshop | None = None) 
 
 def _routes(site: Site) -> list[Route | Mount]:
     start, detail, other = StartPages(site), DetailPages(site), OtherPages(site)
+    catalogue = CataloguePages(site)
     find, sweep, building = FindPages(site), SweepPages(site), BuildingPages(site)
     return [
         Route("/", start.start),
@@ -83,8 +85,8 @@ def _routes(site: Site) -> list[Route | Mount]:
         Route("/file/{name}", start.file),
         Route("/recheck", start.recheck, methods=["GET"]),
         Route("/recheck", start.rechecked, methods=["POST"]),
-        Route("/materials", detail.materials),
-        Route("/limits", detail.limits),
+        Route("/materials", catalogue.materials),
+        Route("/limits", catalogue.limits),
         Route("/detail/{name}", detail.detail),
         Route("/detail/{name}/point", detail.point),
         Route("/detail/{name}/depends", detail.depends),

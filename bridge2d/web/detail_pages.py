@@ -6,15 +6,14 @@ import math
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.materials import catalogue
-from bridge2d.shown_units import DisplayUnits
-from bridge2d.units import INCH_POUND, SI
-from bridge2d.web.edits import document, source_of
+from bridge2d.web.edits import document
 from bridge2d.web.fields import plain_number
 from bridge2d.web.folder import fingerprint, toml_name
 from bridge2d.web.safety import SMALL_BODY
@@ -57,11 +56,51 @@ class DetailPages:
         own = request.query_params
         if isinstance(state.base.data.get("junction"), list):
             return see_other(f"/building/{name}")
-        if not by_htmx and request.url.query != state.query() and "saved" not in own and "as" not in own:
-            return see_other(state.address())
+        address = self._address_of(state, own.get("seen", ""))
+        query = address.partition("?")[2]
+        if not by_htmx and request.url.query != query and "saved" not in own and "as" not in own:
+            return see_other(address)
         coarse = by_htmx and "x-refine" not in request.headers
-        visitor = site.visitor(request)
+        page = self._page(request, state, own.get("seen", ""), coarse=coarse)
+        if coarse:
+            page.headers["hx-push-url"] = address
+        return page
+
+    def _address_of(self, state: State, seen: str) -> str:
+        """The address of a state whose fields were made from a text that may no longer be the file's.
+
+        Args:
+            state: of the page.
+            seen: fingerprint of the text that the fields were made from; empty for the file's.
+        """
+        address = state.address()
+        if not seen or seen == fingerprint(self.site.folder.text(state.name)):
+            return address
+        return f"{address}{'&' if '?' in address else '?'}{urlencode({'seen': seen[:64]})}"
+
+    def _page(
+        self,
+        request: Request,
+        state: State,
+        seen: str = "",
+        *,
+        coarse: bool = False,
+        refused: str = "",
+        other: str = "",
+    ) -> Response:
+        """The page of a state.
+
+        Args:
+            request: that it answers.
+            state: what it shows.
+            seen: fingerprint of the text that the fields were made from; empty for the file's.
+            coarse: whether a first look is enough.
+            refused: why it was not saved.
+            other: name that was typed for a new file.
+        """
+        site, name, own = self.site, state.name, request.query_params
         answer, error = self._answered(state, coarse=coarse)
+        visitor = site.visitor(request)
         before, after = site.history.visited(visitor, name, state.query())
         last_good = False
         if error is None:
@@ -70,6 +109,7 @@ class DetailPages:
             answer, last_good = self._last_good(request, name, visitor)
         as_text = state.base.blocks or own.get("as") == "text"
         messages, wrong_line = told(error, state, as_text=as_text)
+        current = fingerprint(site.folder.text(name))
         shown = {
             "state": state,
             "answer": answer,
@@ -82,15 +122,17 @@ class DetailPages:
             "as_text": as_text,
             "at_fault": [one for group in state.form for one in group.fields if one.key in messages],
             "layers": [(one, LAYER_NAMES[one], one in state.layers) for one in LAYERS],
-            "seen": fingerprint(site.folder.text(name)),
+            "seen": seen or current,
+            "overtaken": bool(seen) and seen != current,
             "saved": own.get("saved", ""),
+            "refused": refused,
+            "other": other,
             "text": _text(state),
+            "tables": site.folder.others(".csv"),
             "catalogue": () if state.base.blocks else tuple(catalogue()),
         }
-        page = site.page(request, "detail.html", 200 if error is None or by_htmx else 422, **shown)
-        if by_htmx and "x-refine" not in request.headers:
-            page.headers["hx-push-url"] = state.address()
-        return page
+        wrong = refused or (error is not None and "hx-request" not in request.headers)
+        return site.page(request, "detail.html", 422 if wrong else 200, **shown)
 
     def _answered(self, state: State, *, coarse: bool) -> tuple[dict[str, Any] | None, Bridge2dError | None]:
         """Picture and numbers of a state, or what is wrong with it."""
@@ -180,12 +222,13 @@ class DetailPages:
         """A text that was typed: the way on to the state that it makes."""
         async with self.site.form(request) as form:
             typed = str(form.get("text", "")).replace("\r\n", "\n")
+            seen = str(form.get("seen", ""))
         if len(typed.encode("utf-8", "replace")) > min(SMALL_BODY, 2_000_000):
             raise InputError("the text is too long", right="a detail file may have 2 MB")
         name = request.path_params["name"]
         state = self.site.state(request, name, str(form.get("query", "")))
         key = self.site.texts.key(typed) if typed != self.site.folder.text(name) else ""
-        address = state.address(text_key=key, typed={})
+        address = self._address_of(replace(state, text_key=key, typed={}), seen)
         return see_other(
             address + ("&" if "?" in address else "?") + "as=text" if not document(typed).blocks else address
         )
@@ -201,60 +244,23 @@ class DetailPages:
     def _saved(self, request: Request, form: dict[str, str]) -> Response:
         site, name = self.site, request.path_params["name"]
         state = site.state(request, name, form.get("query", ""))
-        text = state.text
-        site.done("input_hash", text, site.path(name))  # what cannot be read is not written
-        other = toml_name(form.get("other", ""))
-        if other:
-            site.folder.add(other, text.encode("utf-8"))
-            return see_other(f"/detail/{other}?saved=new")
+        seen, other = form.get("seen", ""), form.get("other", "")
         old = site.folder.text(name)
-        site.folder.save(name, text, form.get("seen", ""))
+        try:
+            text = state.text
+            site.done("input_hash", text, site.path(name))  # what cannot be read is not written
+            into = toml_name(other)
+            if into:
+                site.folder.add(into, text.encode("utf-8"))
+                return see_other(f"/detail/{into}?saved=new")
+            site.folder.save(name, text, seen)
+        except Bridge2dError as wrong:
+            return self._page(request, state, seen, refused=said(wrong), other=other[:100])
         after = replace(state, base=document(text), text_key="", typed={})
         words = (site.texts.key(old), site.texts.key(text))
         site.history.saved(site.visitor(request), name, (state.query(), after.query()), words)
         address = after.address()
         return see_other(address + ("&" if "?" in address else "?") + "saved=yes")
-
-    # -- materials -----------------------------------------------------------------------------------------------------
-
-    def materials(self, request: Request) -> Response:
-        """The catalogue, or what a word finds in it: a page, or only its rows where htmx asks."""
-        from bridge2d.materials import find
-
-        word = request.query_params.get("word", "")[:80]
-        field, back = request.query_params.get("field", "")[:80], request.query_params.get("back", "")[:8000]
-        found = find(word)
-        rows = [(one, source_of(one.name)) for one in found]
-        template = "material_rows.html" if "hx-request" in request.headers else "materials.html"
-        back = back if back.startswith("/detail/") else ""
-        return self.site.page(request, template, rows=rows, word=word, field=field, back=back, count=len(found))
-
-    def limits(self, request: Request) -> Response:
-        """The named sets of limits, or those that a word finds, with their sources."""
-        from bridge2d.listings import limit_text
-        from bridge2d.requirement_sets import matching
-
-        word = request.query_params.get("word", "")[:80]
-        units = INCH_POUND if request.query_params.get("units") == INCH_POUND else SI
-        shown, message = DisplayUnits(units), ""
-        try:
-            found = matching(word)
-        except InputError as error:
-            found, message = (), f"{error.message}; {error.right}"
-        sets = [
-            {
-                "name": one.name,
-                "title": one.title,
-                "applies": shown.sentence(one.applies, both=True),
-                "known": {True: "read", False: "remembered", None: ""}[one.read],
-                "limits": [
-                    (limit_text(limit, shown), limit.name, shown.sentence(limit.source, both=True))
-                    for limit in one.requirements
-                ],
-            }
-            for one in found
-        ]
-        return self.site.page(request, "limits.html", sets=sets, word=word, units=units, message=message)
 
 
 def _number(text: str, key: str) -> float:

@@ -96,6 +96,16 @@ class Folder:
                 found.append(one)
         return tuple(found)
 
+    def others(self, *endings: str) -> tuple[str, ...]:
+        """Names of the drawings and tables of the folder.
+
+        Args:
+            endings: with their points, such as ".csv".
+        """
+        paths = sorted(self.path.iterdir(), key=lambda one: one.name.casefold())
+        names = (one.name for one in paths if one.suffix.lower() in endings and one.is_file())
+        return tuple(name for name in names if NAME.fullmatch(name))[:MOST_FILES]
+
     def _listed(self, name: str) -> Listed | None:
         if not NAME.fullmatch(name):
             return None

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import tempfile
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlencode
 
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
@@ -31,22 +33,40 @@ class StartPages:
 
     def start(self, request: Request) -> Response:
         """The list. Drawings and verdicts come one by one afterwards, or at once where `all` asks for it."""
+        return self._start(request)
+
+    def _start(
+        self, request: Request, wrong: Mapping[str, str] | None = None, typed: Mapping[str, str] | None = None
+    ) -> Response:
+        """The list.
+
+        Args:
+            request: that it answers.
+            wrong: a message by the form that it belongs to, "new" or "upload".
+            typed: what was typed in that form.
+        """
         from bridge2d.junctions import junctions
 
         listed = self.site.folder.listed()
         at_once = request.query_params.get("all") == "yes"
         cards = {one.name: self._card(one.name) for one in listed if at_once and one.junction and not one.wrong}
         titles = {name: junction.title for name, junction in junctions().items()}
+        others = self.site.folder.others(".dxf", ".csv")
+        brought = request.query_params.get("brought", "")
         return self.site.page(
             request,
             "start.html",
+            422 if wrong else 200,
             details=[one for one in listed if one.junction or one.wrong],
             buildings=[one for one in listed if not one.junction and not one.wrong],
+            others=others,
             titles=titles,
             junctions=junctions().values(),
             cards=cards,
             folder=self.site.folder.path.resolve().name,
-            error=request.query_params.get("error", "")[:400],
+            brought=brought if brought in others or any(one.name == brought for one in listed) else "",
+            wrong=wrong or {},
+            typed=typed or {},
         )
 
     def card(self, request: Request) -> Response:
@@ -67,28 +87,45 @@ class StartPages:
         from bridge2d.units import INCH_POUND, SI
 
         async with self.site.form(request) as form:
-            name = toml_name(str(form.get("name", "")))
-        system = INCH_POUND if form.get("units") == INCH_POUND else SI
-        text = new_file(junction_named(str(form.get("junction", ""))), system)
-        self.site.folder.add(name, text.encode("utf-8"))
+            typed = {key: str(form.get(key, "")) for key in ("name", "junction", "units")}
+        name = toml_name(typed["name"])
+        system = INCH_POUND if typed["units"] == INCH_POUND else SI
+        try:
+            text = new_file(junction_named(typed["junction"]), system)
+            self.site.folder.add(name, text.encode("utf-8"))
+        except Bridge2dError as wrong:
+            return await run_in_threadpool(self._start, request, {"new": said(wrong)}, typed)
         return see_other(f"/detail/{name}")
 
     async def upload(self, request: Request) -> Response:
-        """A detail file or a drawing into the folder."""
+        """A detail, a building, a drawing or a climate table into the folder."""
         async with self.site.form(request) as form:
-            name, data = await _uploaded(form.get("file"), (".toml", ".dxf", ".csv"))
+            other = str(form.get("name", "")).strip()[:100]
+            try:
+                name, data = await _uploaded(form.get("file"), (".toml", ".dxf", ".csv"))
+                address = await run_in_threadpool(self._brought, _named(other, name), data)
+            except Bridge2dError as wrong:
+                return await run_in_threadpool(self._start, request, {"upload": said(wrong)}, {"other": other})
+        return see_other(address)
+
+    def _brought(self, name: str, data: bytes) -> str:
+        """Put a file into the folder that can be read as what it is; the address that shows it."""
         ending = Path(name).suffix.lower()
+        is_detail = False
         if ending == ".dxf":
-            await run_in_threadpool(self.site.workshop.do, "drawing_layers", data, name)
+            self.site.workshop.do("drawing_layers", data, name)
         else:
             _refuse_binary(data, name)
+        if ending == ".csv":
+            self.site.workshop.do("climate_columns", data, name)
         if ending == ".toml":
             text = data.decode("utf-8-sig")
             path = self.site.path(name)
-            if self._is_detail(text):
-                await run_in_threadpool(self.site.done, "input_hash", text, path)
+            is_detail = self._is_detail(text)
+            if is_detail:
+                self.site.done("input_hash", text, path)
         self.site.folder.add(name, data)
-        return see_other(f"/detail/{name}" if ending == ".toml" and self._is_detail(text) else "/")
+        return f"/detail/{name}" if is_detail else f"/?{urlencode({'brought': name})}"
 
     @staticmethod
     def _is_detail(text: str) -> bool:
@@ -131,6 +168,14 @@ class StartPages:
             except InputError as error:
                 raise InputError(error.message, file=name, line=error.line, key=error.key, right=error.right) from None
         return {**found, "text": found["text"].replace(str(path), name)}
+
+
+def _named(other: str, name: str) -> str:
+    """The name that a brought file gets: its own, or another one with its ending."""
+    ending = Path(name).suffix
+    if not other:
+        return name
+    return other if other.lower().endswith(ending.lower()) else f"{other}{ending}"
 
 
 async def _uploaded(sent: object, endings: tuple[str, ...]) -> tuple[str, bytes]:

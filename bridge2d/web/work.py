@@ -423,6 +423,21 @@ def drawing_layers(data: bytes, name: str) -> tuple[str, ...]:
     return read_shapes(data, name, ()).layers
 
 
+def climate_columns(data: bytes, name: str) -> tuple[str, ...]:
+    """The columns of a climate's table; refuses what cannot be read as one.
+
+    Args:
+        data: its bytes.
+        name: of the file.
+
+    Raises:
+        InputError: it is none, with its line.
+    """
+    from bridge2d.climate_file import table_columns
+
+    return tuple(table_columns(data, name))
+
+
 # -- what if -----------------------------------------------------------------------------------------------------------
 
 

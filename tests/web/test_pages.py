@@ -42,7 +42,8 @@ def test_the_list_has_every_detail(visitor: TestClient) -> None:
     page = visitor.get("/").text
     for title in ("Joist end in the street wall, insulated inside", "Two layers"):
         assert title in page
-    assert "tollhouse_climate.csv" not in page
+    assert "/detail/tollhouse_climate.csv" not in page
+    assert 'href="/file/tollhouse_climate.csv"' in page
 
 
 def test_a_card_has_drawing_and_verdicts(visitor: TestClient, folder: Path) -> None:
@@ -72,7 +73,7 @@ def test_a_new_detail_of_every_junction_computes(visitor: TestClient, folder: Pa
     assert str(answer.url).endswith("/detail/new%20one.toml")
     assert 'units = "inch-pound"' in (folder / "new one.toml").read_text(encoding="utf-8")
     again = visitor.post("/new", data=data)
-    assert again.status_code == 400
+    assert again.status_code == 422
     assert "exists already" in again.text
 
 
@@ -403,7 +404,7 @@ def test_saving_under_another_name(visitor: TestClient, folder: Path) -> None:
     assert "insulation_thickness = 60" in (folder / "thin.toml").read_text(encoding="utf-8")
     assert (folder / "tollhouse_joist.toml").read_bytes() == old
     status, page = save(visitor, f"{JOIST}?p.insulation_thickness=60", other="tollhouse_party_wall.toml")
-    assert status == 400
+    assert status == 422
     assert "exists already" in page
 
 
@@ -411,7 +412,7 @@ def test_what_is_wrong_is_not_saved(visitor: TestClient, folder: Path) -> None:
     old = (folder / "tollhouse_joist.toml").read_bytes()
     seen = fingerprint(old.decode())
     data = {"token": form_token(visitor), "query": "p.bearing_length=9000", "seen": seen}
-    assert visitor.post(f"{JOIST}/save", data=data).status_code == 400
+    assert visitor.post(f"{JOIST}/save", data=data).status_code == 422
     assert (folder / "tollhouse_joist.toml").read_bytes() == old
 
 
@@ -421,7 +422,7 @@ def test_a_file_that_changed_meanwhile_is_not_overwritten(visitor: TestClient, f
     path.write_text(path.read_text(encoding="utf-8").replace('revision = "A"', 'revision = "X"'), encoding="utf-8")
     data = {"token": form_token(visitor), "query": "h.revision=C", "seen": hidden(page, "seen")}
     answer = visitor.post(f"{JOIST}/save", data=data)
-    assert answer.status_code == 400
+    assert answer.status_code == 422
     assert "changed by somebody else" in answer.text
     assert 'revision = "X"' in path.read_text(encoding="utf-8")
 

@@ -138,12 +138,12 @@ def test_a_link_is_not_written_through(visitor: TestClient, folder: Path) -> Non
     seen = re.search(r'name="seen" value="(\w+)"', visitor.get("/detail/link.toml").text)
     data = {"token": form_token(visitor), "query": "h.revision=B", "seen": seen[1]}
     answer = visitor.post("/detail/link.toml/save", data=data)
-    assert answer.status_code == 404
+    assert answer.status_code == 422
     assert "links are not written" in answer.text
     assert target.read_bytes() == old
     (folder / "two_layers.toml~").symlink_to(folder.parent / "elsewhere")
     answer = visitor.post("/detail/two_layers.toml/save", data=data)
-    assert answer.status_code == 400
+    assert answer.status_code == 422
     assert not (folder.parent / "elsewhere").exists()
 
 
@@ -214,7 +214,7 @@ def test_other_kinds_of_files_are_refused(
     before = set(folder.iterdir())
     files = {"file": (name, data, "application/octet-stream")} if name else {"other": ("", b"")}
     answer = visitor.post("/upload", data={"token": form_token(visitor)}, files=files)
-    assert answer.status_code == 400
+    assert answer.status_code == 422
     assert words in answer.text
     assert "root:" not in answer.text
     assert set(folder.iterdir()) == before

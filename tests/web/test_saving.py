@@ -10,12 +10,13 @@ from collections.abc import Callable
 from html import unescape
 from pathlib import Path
 
+import pytest
 from starlette.testclient import TestClient
 
 from bridge2d.errors import InputError
 from bridge2d.web.folder import Folder, fingerprint
-from tests.web.conftest import FREE_SECTION
-from tests.web.test_pages import JOIST, save
+from tests.web.conftest import FREE_SECTION, HOME, TOKEN, form_token
+from tests.web.test_pages import JOIST, hidden, save
 
 THICK = "p.insulation_thickness"
 
@@ -152,3 +153,123 @@ def test_another_process_waits_for_the_folder(tmp_path: Path) -> None:
     assert waited
     assert "changed by somebody else meanwhile" in said
     assert path.read_text(encoding="utf-8").endswith("# mine\n")
+
+
+# -- refused, with everything that was typed ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("other", "words"),
+    [("tollhouse_party_wall", "the file exists already"), ("../out", "is no file of this folder")],
+)
+def test_a_refused_save_stays_on_the_page(visitor: TestClient, other: str, words: str) -> None:
+    status, page = save(visitor, f"{JOIST}?{THICK}=60", other=other)
+    assert status == 422
+    assert thickness(page) == "60"
+    assert words in re.search(r'id="refused">(.*?)</p>', unescape(page), re.DOTALL)[1]
+    assert f'name="other" maxlength="90" value="{other}"' in page
+    assert hidden(page, "query") == f"{THICK}=60"
+
+
+def test_a_refused_new_detail_stays_on_the_page(visitor: TestClient) -> None:
+    data = {"token": form_token(visitor), "junction": "wall_corner", "name": "two_layers", "units": "inch-pound"}
+    answer = visitor.post("/new", data=data)
+    assert answer.status_code == 422
+    assert "two_layers.toml: the file exists already" in answer.text
+    assert 'name="name" value="two_layers"' in answer.text
+    assert '<option value="wall_corner" selected>' in answer.text
+    assert 'value="inch-pound" checked' in answer.text
+
+
+def second_browser(first: TestClient) -> TestClient:
+    made = TestClient(first.app, base_url=HOME)
+    made.get(f"/?token={TOKEN}")
+    return made
+
+
+@pytest.mark.parametrize("headers", [{}, {"hx-request": "true"}], ids=["no script", "htmx"])
+def test_of_two_browsers_that_save_the_second_is_told(
+    visitor: TestClient, folder: Path, headers: dict[str, str]
+) -> None:
+    """The second one's form was filled from the file before; changing a field again does not make it overwrite."""
+    from tests.web.test_pages import _fields
+
+    path = folder / "tollhouse_joist.toml"
+    other = second_browser(visitor)
+    fields = _fields(other.get(JOIST).text)
+    assert save(visitor, f"{JOIST}?{THICK}=60")[0] == 200
+    page = other.get(JOIST, params={**fields, "h.revision": "C"}, headers=headers).text
+    assert "changed by somebody else since you opened it" in page
+    data = {"token": form_token(other), "query": hidden(page, "query"), "seen": hidden(page, "seen")}
+    answer = other.post(f"{JOIST}/save", data=data)
+    assert answer.status_code == 422
+    assert "changed by somebody else" in answer.text
+    assert 'value="C"' in answer.text
+    assert "insulation_thickness = 60" in path.read_text(encoding="utf-8")
+    assert save(other, f"{JOIST}?h.revision=C")[0] == 200
+    text = path.read_text(encoding="utf-8")
+    assert 'revision = "C"' in text
+    assert re.search(r"^insulation_thickness = 60$", text, re.MULTILINE)
+
+
+def test_a_text_made_from_the_file_before_is_not_saved_over_it(visitor: TestClient, folder: Path) -> None:
+    path = folder / "two_layers.toml"
+    page = visitor.get("/detail/two_layers.toml").text
+    seen = re.search(r'<form id="text".*?name="seen" value="(\w+)"', page, re.DOTALL)[1]
+    path.write_text(FREE_SECTION + "# theirs\n", encoding="utf-8")
+    data = {"token": form_token(visitor), "query": "", "seen": seen, "text": FREE_SECTION + "# mine\n"}
+    page = visitor.post("/detail/two_layers.toml/text", data=data).text
+    assert "# mine" in page
+    data = {"token": form_token(visitor), "query": hidden(page, "query"), "seen": hidden(page, "seen")}
+    assert visitor.post("/detail/two_layers.toml/save", data=data).status_code == 422
+    assert path.read_text(encoding="utf-8").endswith("# theirs\n")
+
+
+# -- files that are brought --------------------------------------------------------------------------------------------
+
+
+def bring(visitor: TestClient, file: str, data: bytes, **more: str) -> tuple[int, str]:
+    files = {"file": (file, data, "application/octet-stream")}
+    answer = visitor.post("/upload", data={"token": form_token(visitor), **more}, files=files)
+    return answer.status_code, answer.text
+
+
+def test_drawings_and_tables_are_confirmed_and_listed(visitor: TestClient, folder: Path) -> None:
+    table = (folder / "tollhouse_climate.csv").read_bytes()
+    drawing = visitor.get("/detail/two_layers.toml/section.dxf").content
+    for name, data in (("town.csv", table), ("plan.dxf", drawing)):
+        status, page = bring(visitor, name, data)
+        assert status == 200
+        assert f"{name} lies in the folder" in page
+        listed = page[page.index("Drawings and climate tables") :]
+        assert f'href="/file/{name}"' in listed
+        assert visitor.get(f"/file/{name}").content == data
+    tables = re.search(r'<datalist id="tables">(.*?)</datalist>', visitor.get(JOIST).text, re.DOTALL)[1]
+    assert re.findall(r"<option>([^<]+)<", tables) == ["tollhouse_climate.csv", "town.csv"]
+    assert re.search(r'name="c.file"[^>]* list="tables"', visitor.get(JOIST).text)
+    answer = visitor.get(f"{JOIST}?c.file=town.csv")
+    assert "critical month for mould: December" in answer.text
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"month,outside_temperature\n1,-1\n", "the table has 1 rows of values; give twelve"),
+        (b"a;b\n1;2\n", "month"),
+        (b"", "the table is empty"),
+    ],
+)
+def test_a_table_that_is_no_climate_is_refused(visitor: TestClient, folder: Path, data: bytes, words: str) -> None:
+    status, page = bring(visitor, "wrong.csv", data, name="other name")
+    assert status == 422
+    told = unescape(re.search(r'<p class="wrong" role="alert">([^<]*)', page)[1])
+    assert words in told
+    assert 'name="name" value="other name"' in page
+    assert not list(folder.glob("*other name*"))
+
+
+def test_a_brought_file_may_have_another_name(visitor: TestClient, folder: Path) -> None:
+    data = FREE_SECTION.encode()
+    assert bring(visitor, "two_layers.toml", data)[0] == 422
+    assert bring(visitor, "two_layers.toml", data, name="again")[0] == 200
+    assert (folder / "again.toml").read_bytes() == data
