@@ -7,6 +7,7 @@ unpacking itself stops at its bound. pypdf reads it, by another road than the on
 from __future__ import annotations
 
 import io
+import json
 import logging
 import re
 import stat
@@ -18,6 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bridge2d.errors import InputError
+from bridge2d.recheck.seen import Page, actions_of, named, pages_of, printable
 from bridge2d.report.enclosures import (
     BESIDE,
     CASES,
@@ -30,7 +32,6 @@ from bridge2d.report.enclosures import (
     numbered,
     parted,
 )
-from bridge2d.report.page_prints import Reading, page_print
 
 if TYPE_CHECKING:
     from pypdf import PdfReader
@@ -60,23 +61,6 @@ Specification = tuple[str, str, Any]
 
 
 @dataclass(frozen=True)
-class Page:
-    """A page as it stands in the PDF.
-
-    Attributes:
-        words: all that can be read on it.
-        digest: of all that makes it look as it does, see `page_prints`.
-        added: kinds of the notes and marks that others have put over it.
-        acts: whether it has a viewer do something.
-    """
-
-    words: str
-    digest: str
-    added: tuple[str, ...]
-    acts: bool = False
-
-
-@dataclass(frozen=True)
 class Opened:
     """What a report holds, or a bound volume.
 
@@ -101,6 +85,18 @@ class Opened:
     pages: tuple[Page, ...]
     reports: tuple[Opened, ...] = ()
     actions: tuple[str, ...] = ()
+
+    @property
+    def is_comparison(self) -> bool:
+        """Whether the numbers are those of options, not of a building whose file has that name."""
+        from bridge2d.report.comparison_enclosures import TERMS
+
+        if not self.reports or self.detail != TERMS:
+            return False
+        try:
+            return "options" in json.loads(self.files[RESULTS])
+        except (ValueError, TypeError, RecursionError):  # said by whoever reads them
+            return b"[[options]]" in self.files[self.detail]
 
     @property
     def enclosed(self) -> dict[str, bytes]:
@@ -131,8 +127,12 @@ def opened(path: Path) -> Opened:
             cases = any(name == CASES for name, _, _ in specifications)
             kind = _volume if volume else _validation if cases else _report
             found = kind(specifications, path)
-            pages = _pages(reader, path, found, MOST_VOLUME_PAGES if volume else MOST_PAGES)
-            return replace(found, pages=pages, actions=_actions(reader))
+            most = MOST_VOLUME_PAGES if volume else MOST_PAGES
+            if len(reader.pages) > most:
+                raise InputError(f"it has more than {most} pages", file=str(path), right=RIGHT)
+            before = sum(map(len, found.enclosed.values()))
+            pages = pages_of(reader, lambda unpacked: _check_sum(before + unpacked, path))
+            return replace(found, pages=pages, actions=actions_of(reader))
         except InputError:
             raise
         except Exception as error:  # whatever a parser stumbles over in a file that somebody has made up
@@ -192,15 +192,17 @@ def _bounded() -> Iterator[None]:
 
 def _reader(data: bytes, path: Path) -> PdfReader:
     from pypdf import PdfReader
-    from pypdf.errors import DependencyError
 
-    try:
-        reader = PdfReader(io.BytesIO(data), strict=True)
-    except DependencyError:  # it would need a library to decrypt the file
-        raise InputError("the PDF is encrypted", file=str(path), right=AS_WRITTEN) from None
-    if reader.is_encrypted:
-        raise InputError("the PDF is encrypted", file=str(path), right=AS_WRITTEN)
-    return reader
+    class Unencrypted(PdfReader):
+        """Refuses an encrypted PDF as soon as its trailer says so, before anything of it is deciphered."""
+
+        @property
+        def is_encrypted(self) -> bool:
+            if "/Encrypt" in self.trailer:
+                raise InputError("the PDF is encrypted", file=str(path), right=AS_WRITTEN)
+            return False
+
+    return Unencrypted(io.BytesIO(data), strict=True)
 
 
 def _refused(error: Exception, path: Path) -> InputError:
@@ -210,12 +212,7 @@ def _refused(error: Exception, path: Path) -> InputError:
         most = f"{LARGEST_FILE / 1e6:.0f} MB"
         return InputError(f"a part of it is larger than {most} when unpacked", file=str(path), right=RIGHT)
     said = " ".join(str(error).split())[:120]
-    return InputError(f"the PDF is damaged or cut off ({_printable(said)})", file=str(path), right=RIGHT)
-
-
-def _printable(text: str) -> str:
-    """A text from elsewhere that does no harm on a screen."""
-    return "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in text)
+    return InputError(f"the PDF is damaged or cut off ({printable(said)})", file=str(path), right=RIGHT)
 
 
 # -- the enclosed files ------------------------------------------------------------------------------------------------
@@ -271,7 +268,7 @@ def _files(
         raise InputError(f"it encloses more than {most} files", file=str(path), right=RIGHT)
     for name, what, stream in specifications:
         if not re.fullmatch(NAME, name):
-            shown = _printable(name)[:60]
+            shown = printable(name)[:60]
             raise InputError(f"an enclosed file has the name {shown!r}", file=str(path), right="a name names no folder")
         if name in files or name in others:
             raise InputError(f"it encloses two files of the name {name[:60]!r}", file=str(path), right=RIGHT)
@@ -296,7 +293,7 @@ def _specifications(reader: PdfReader, path: Path) -> list[Specification]:
 
 
 def _every_file(reader: PdfReader) -> Iterator[Specification]:
-    tree = _named(_named(reader.root_object, "/Names"), "/EmbeddedFiles")
+    tree = named(named(reader.root_object, "/Names"), "/EmbeddedFiles")
     for specification in _leaves(tree, DEEPEST):
         name = specification.get("/UF", specification.get("/F"))
         streams = specification["/EF"].get_object()
@@ -306,11 +303,6 @@ def _every_file(reader: PdfReader) -> Iterator[Specification]:
             str(what.get_object()) if what else "",
             streams.get("/F", streams.get("/UF")).get_object(),
         )
-
-
-def _named(dictionary: Any, key: str) -> Any:
-    """A dictionary within another one; an empty one where there is none."""
-    return dictionary[key].get_object() if key in dictionary else {}
 
 
 def _leaves(node: Any, levels: int) -> Iterator[Any]:
@@ -354,90 +346,7 @@ def _roles(files: dict[str, bytes], beside: dict[str, str], path: Path, needed: 
     return details[0], drawings[0] if drawings else ""
 
 
-# -- the pages ---------------------------------------------------------------------------------------------------------
-
-
-def _pages(reader: PdfReader, path: Path, opened: Opened, most: int) -> tuple[Page, ...]:
-    if len(reader.pages) > most:
-        raise InputError(f"it has more than {most} pages", file=str(path), right=RIGHT)
-    unpacked = sum(map(len, opened.enclosed.values()))
-    found = []
-    known: dict[object, str] = {}
-
-    def plain(value: Any) -> Any:
-        nonlocal unpacked
-        told = _plain(value)
-        if isinstance(told, tuple):
-            unpacked += len(told[1])
-            _check_sum(unpacked, path)
-        return told
-
-    for page in reader.pages:
-        contents = page.get_contents()
-        drawn = contents.get_data() if contents is not None else b""
-        unpacked += len(drawn)
-        _check_sum(unpacked, path)
-        digest = page_print(page, drawn, Reading(plain, _key), known)
-        words = page.extract_text() if drawn else ""
-        notes = tuple(filter(None, map(_kind_of_note, page.get("/Annots", ()))))
-        found.append(Page(words, digest, notes, "/AA" in page))
-    return tuple(found)
-
-
-def _plain(value: Any) -> Any:
-    """A value of pypdf, see `page_prints.Reading`."""
-    from pypdf.generic import (
-        ArrayObject,
-        BooleanObject,
-        ByteStringObject,
-        DictionaryObject,
-        NameObject,
-        NullObject,
-        StreamObject,
-        TextStringObject,
-    )
-
-    value = value.get_object() if hasattr(value, "get_object") else value
-    if isinstance(value, StreamObject):
-        return {str(name): one for name, one in dict.items(value)}, value.get_data()
-    if isinstance(value, DictionaryObject):
-        return {str(name): one for name, one in dict.items(value)}
-    if isinstance(value, ArrayObject):
-        return list(list.__iter__(value))
-    if isinstance(value, NullObject) or value is None:
-        return None
-    if isinstance(value, BooleanObject):
-        return bool(value.value)
-    if isinstance(value, NameObject):
-        return str(value)
-    if isinstance(value, TextStringObject):
-        return value.original_bytes
-    return bytes(value) if isinstance(value, ByteStringObject) else value
-
-
-def _key(value: Any) -> object:
-    """The number of an object that has one, see there."""
-    from pypdf.generic import IndirectObject
-
-    return (value.idnum, value.generation) if isinstance(value, IndirectObject) else None
-
-
-def _actions(reader: PdfReader) -> tuple[str, ...]:
-    """What the file would have a viewer do when it is opened; nothing is done here (ISO 32000-1, 12.6)."""
-    root = reader.root_object
-    found = [name for name in ("/OpenAction", "/AA") if name in root]
-    found += ["/JavaScript"] if "/JavaScript" in _named(root, "/Names") else []
-    return tuple(found)
-
-
 def _check_sum(unpacked: int, path: Path) -> None:
     if unpacked > LARGEST_SUM:
         most = f"{LARGEST_SUM / 1e6:.0f} MB"
         raise InputError(f"the PDF is larger than {most} when unpacked", file=str(path), right=RIGHT)
-
-
-def _kind_of_note(note: Any) -> str:
-    """What a note that shows something is ("FreeText"); empty of a link."""
-    found = note.get_object()
-    kind = str(found.get("/Subtype", "/?"))
-    return "" if kind == "/Link" and "/AP" not in found else _printable(kind.removeprefix("/"))[:30]

@@ -17,21 +17,22 @@ from bridge2d.comparison.records import BOUNDED, ESTIMATED, EXACT, Amount, Compa
 from bridge2d.comparison.records import Row as ComparisonRow
 from bridge2d.comparison.screen import comparison_json
 from bridge2d.errors import InputError
-from bridge2d.recheck.checked import checked
+from bridge2d.recheck.checked import Checked, checked
 from bridge2d.recheck.compared import beside
-from bridge2d.recheck.pages import altered_pages, stands, unsaid_list, unsaid_words
-from bridge2d.recheck.records import malformed, pages, record, unfit
+from bridge2d.recheck.pages import altered_files, altered_pages, stands, unsaid_words
+from bridge2d.recheck.records import malformed, record, unfit
 from bridge2d.recheck.stated import MANY, Line, Number, Record, ShownRecord, estimate, exact
 from bridge2d.recheck.volume import VolumeChecked, of_parts
+from bridge2d.recheck.written import pages
 from bridge2d.report.comparison_enclosures import TERMS, terms_read
 from bridge2d.report.comparison_tables import printed_rows
-from bridge2d.report.enclosures import PAGES, RESULTS, numbered
+from bridge2d.report.enclosures import RESULTS, numbered
 
 if TYPE_CHECKING:
     from bridge2d.comparison_block import ComparisonTerms
-    from bridge2d.errors import InputError
     from bridge2d.nomenclature import Quantity
-from bridge2d.recheck.opened import Opened, Page
+    from bridge2d.recheck.opened import Opened
+    from bridge2d.recheck.seen import Page
 
 KINDS = {BOUNDED: "bracket", ESTIMATED: "estimate", EXACT: "exact"}
 """How a number of a comparison is called in a recheck."""
@@ -155,22 +156,27 @@ def options_checked(opened: Opened) -> VolumeChecked[Sides]:
     found = [checked(report, shown=old.shown_units, printed=False) for report in opened.reports]
     if len(terms) != len(found) or len(old.options) != len(found):
         raise malformed(TERMS, "it does not have as many options as are enclosed", opened)
-    written = numbered(0, len(found), PAGES)
-    listed = {name: data for name, data in opened.enclosed.items() if name != written}
-    try:
-        again = compared([one.loaded for one in found], [one.result for one in found], terms, old.shown)
-    except InputError as error:
-        why = next(unsaid_list(opened.pages, listed), error.right)
-        raise InputError(f"cannot be used: {error.message}", file=str(opened.path), key=TERMS, right=why) from None
+    again = _compared(opened, found, terms, old)
     new = Sides.model_validate({**comparison_json(again), "title": old.title})
+    written = pages(opened)
     findings = [
-        *altered_pages(opened, pages(opened).pages),
+        *altered_pages(opened, written.pages),
         *_unprinted(opened.pages, old, again),
         *unsaid_words(opened.pages, {"title": old.title, "fingerprint": old.fingerprint, "version": old.version}),
-        *unsaid_list(opened.pages, listed),
+        *altered_files(opened, written),
         *_identity(old, new),
     ]
     return of_parts(old, found, beside(_numbers(old, again), _numbers(new, again)), findings)
+
+
+def _compared(opened: Opened, found: Sequence[Checked], terms: Sequence[ComparisonTerms], old: Sides) -> Comparison:
+    """The options held against each other anew; a message names the enclosed file whose terms do not go together."""
+    try:
+        return compared([one.loaded for one in found], [one.result for one in found], terms, old.shown)
+    except InputError as error:
+        if not error.file:
+            error.file = str(opened.path / numbered(0, len(found), TERMS))
+        raise
 
 
 def _terms(opened: Opened) -> tuple[ComparisonTerms, ...]:

@@ -39,8 +39,8 @@ def archived(
     import pikepdf
 
     with pikepdf.open(BytesIO(pages)) as pdf:
-        digests = page_digests(pdf)
-        return sealed(pdf, running, [*enclosed, pages_file(words, digests)._replace(name=name)])
+        of_pages = pages_file(words, page_digests(pdf), enclosed)._replace(name=name)
+        return sealed(pdf, running, [*enclosed, of_pages])
 
 
 def sealed(pdf: Pdf, running: Running, enclosed: Sequence[Enclosure]) -> bytes:

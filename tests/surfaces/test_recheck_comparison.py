@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import io
 import json
 import re
 from dataclasses import asdict
@@ -19,7 +20,7 @@ from bridge2d.comparison import fingerprint
 from bridge2d.comparison_block import ComparisonTerms
 from bridge2d.report.comparison_enclosures import terms_read, terms_text
 from tests.small_building import WALL
-from tests.surfaces.test_recheck import altered, changed, with_file
+from tests.surfaces.test_recheck import altered, changed, enclosed, with_file
 from tests.surfaces.test_recheck_volume import CORNER, outside, replaced
 
 OPTIONS = {"thin": 60, "thick": 80, "thicker": 120}
@@ -46,7 +47,12 @@ def sheet(request, tmp_path_factory) -> bytes:
     return data
 
 
-CHANGED_LIST = "the enclosed files are not those whose SHA-256 stands on the pages: one was changed"
+NOT_THOSE = "the enclosed files are not those whose SHA-256 stands on the pages; "
+
+
+def changed_list(name: str) -> str:
+    """What is said of an enclosed file that was changed."""
+    return f"{NOT_THOSE}changed: {name}"
 
 
 def test_an_honest_comparison_agrees(check, sheet):
@@ -79,7 +85,7 @@ def test_the_screen_tells_the_same(sheet, tmp_path, capsys):
 def test_an_altered_input(check, sheet, name, change):
     status, found, _ = check(with_file(sheet, name, change))
     assert status == 1
-    assert CHANGED_LIST in found["findings"]
+    assert changed_list(name) in found["findings"]
     assert any("fingerprint differs" in words for words in found["findings"])
 
 
@@ -102,7 +108,7 @@ def test_an_altered_number_of_the_comparison(check, sheet, part):
 
     status, found, _ = check(with_file(sheet, "0 results.json", changed(change)))
     assert status == 1
-    assert CHANGED_LIST in found["findings"]
+    assert changed_list("0 results.json") in found["findings"]
     assert len(outside(found)) == 1
 
 
@@ -191,7 +197,7 @@ def test_a_comparison_without_a_source_of_the_degree_hours_is_read():
 def test_an_altered_number_of_an_options_results(check, sheet):
     status, found, _ = check(with_file(sheet, "1 results.json", changed(lambda d: d["psi"][0].update(value=9.0))))
     assert status == 1
-    assert CHANGED_LIST in found["findings"]
+    assert changed_list("1 results.json") in found["findings"]
     assert [name[:5] for name in outside(found)] == ["1: Ψ,"]
 
 
@@ -220,10 +226,48 @@ def test_a_missing_file_is_refused(check, sheet, name):
 @pytest.mark.parametrize(
     "text", [b"\xff", b"options = 3", b"[[options]]\nlength = -1", b"[[options]]\n", b"options = [[[[", b"x = 1"]
 )
-def test_malformed_terms_are_refused(check, sheet, text):
-    status, _, err = check(with_file(sheet, "0 comparison.toml", lambda _: text))
-    assert status == 2
-    assert "comparison.toml is malformed" in err
+def test_malformed_terms_disagree(check, sheet, text):
+    status, found, _ = check(with_file(sheet, "0 comparison.toml", lambda _: text))
+    assert status == 1
+    changed, said = found["findings"]
+    assert changed == changed_list("0 comparison.toml")
+    assert re.match(r"nothing was computed again: .*checked.pdf: the enclosed file comparison.toml is malformed", said)
+    assert found["numbers"] == []
+    assert found["title"].startswith("Comparison of A")
+
+
+def test_malformed_numbers_disagree(check, sheet):
+    status, found, _ = check(with_file(sheet, "0 results.json", lambda data: data[:99]))
+    assert status == 1
+    changed, said = found["findings"]
+    assert changed == changed_list("0 results.json")
+    assert "results.json is malformed" in said
+    assert found["title"] == found["versions"]["report"] == ""
+
+
+def test_a_changed_file_is_told_where_the_record_of_the_files_was_changed_too(check, sheet):
+    """The list on the page cannot be changed with it, only the name is lost."""
+    change = replaced(b"insulation_thickness = 60", b"insulation_thickness = 61")
+    forged = with_file(sheet, "1 thin.toml", change)
+    with pikepdf.open(io.BytesIO(forged)) as pdf:
+        digest = hashlib.sha256(enclosed(pdf, "1 thin.toml")).hexdigest()
+    forged = with_file(forged, "0 pages.json", changed(lambda d: d["files"].update({"1 thin.toml": digest})))
+    status, found, _ = check(forged)
+    assert status == 1
+    assert f"{NOT_THOSE}one was changed" in found["findings"]
+
+
+def test_a_page_whose_font_was_changed(check, sheet):
+    def change(pdf: pikepdf.Pdf) -> None:
+        fonts = pdf.pages[0].obj.Resources.Font
+        program = fonts[min(fonts.keys())].FontDescriptor.FontFile2
+        data = bytearray(program.read_bytes())
+        data[len(data) // 2] ^= 1
+        program.write(bytes(data))
+
+    status, found, _ = check(altered(sheet, change))
+    assert status == 1
+    assert any("page 1 has the words that were written, but" in words for words in found["findings"])
 
 
 def test_a_building_may_have_the_name_of_the_terms(tmp_path, capsys):
@@ -257,12 +301,13 @@ def test_terms_are_read_back_as_they_were(terms):
     assert terms_read(terms_text(terms)) == tuple(terms)
 
 
-def test_a_changed_input_that_cannot_be_used_is_told_with_its_file(check, sheet):
+def test_changed_terms_that_do_not_go_together_are_told_with_their_file(check, sheet):
     def change(data: bytes) -> bytes:
         assert data.count(b"heating_degree_hours = 80") > 1
         return data.replace(b"heating_degree_hours = 80", b"heating_degree_hours = 81", 1)
 
-    status, _, err = check(with_file(sheet, "0 comparison.toml", change))
-    assert status == 2
-    assert "checked.pdf, comparison.toml: cannot be used: option A has 81 kKh/a, option B 80 kKh/a" in err
-    assert "the enclosed files are not those whose SHA-256 stands on the pages: one was changed" in err
+    status, found, _ = check(with_file(sheet, "0 comparison.toml", change))
+    assert status == 1
+    listed, said = found["findings"]
+    assert listed == changed_list("0 comparison.toml")
+    assert "checked.pdf/0 comparison.toml, heating_degree_hours: option A has 81 kKh/a, option B 80 kKh/a" in said
