@@ -201,8 +201,7 @@ def margin_of(one: Margin) -> str:
         one: the margin.
     """
     decimals = n.F_RSI.decimals
-    text = n.format_value(n.F_RSI, round(one.value, decimals) - round(one.asked, decimals) + 0.0)
-    return text if text.startswith(n.MINUS) else f"+{text}"
+    return n.signed(n.format_value(n.F_RSI, round(one.value, decimals) - round(one.asked, decimals) + 0.0))
 
 
 def timber_lines(end: TimberEnd, shown: DisplayUnits = IN_SI) -> list[str]:

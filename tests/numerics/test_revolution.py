@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -15,7 +14,6 @@ from scipy.optimize import brentq
 from scipy.special import j0, j1
 
 from bridge2d.detail import Cavity, FlankingElement, Section
-from bridge2d.detail_file import read
 from bridge2d.errors import SectionError
 from bridge2d.results import Bounded, SectionResult
 from bridge2d.revolution import side_weights, weights
@@ -272,43 +270,13 @@ def test_a_bubble_on_the_axis_gives_off_its_heat() -> None:
     assert result.balance <= 1e-9
 
 
-LAYERED_RING = """\
-junction = "free_section"
-title = "Ring of four layers"
-revolution = true
-[[region]]
-name = "foam"
-conductivity = 0.0407
-polygon = [[20, 0], [80, 0], [80, 25], [20, 25]]
-[[region]]
-name = "board"
-conductivity = 0.828
-polygon = [[20, 25], [80, 25], [80, 30], [20, 30]]
-[[region]]
-name = "stone"
-conductivity = 1.42
-polygon = [[20, 30], [80, 30], [80, 280], [20, 280]]
-[[region]]
-name = "metal"
-conductivity = 197
-polygon = [[20, 280], [80, 280], [80, 281], [20, 281]]
-[[environment]]
-name = "a"
-temperature = 9
-surface_resistance = 0.22
-edge = [[20, 0], [80, 0]]
-[[environment]]
-name = "b"
-temperature = 37
-surface_resistance = 0.248
-edge = [[20, 281], [80, 281]]
-"""
-
-
 @pytest.mark.parametrize("mesher", ["grid", "gmsh"])
 def test_rounding_does_not_push_the_bracket_off_the_exact_value(mesher: str) -> None:
     """Both fields are exact here, so that nothing but rounding is left between the bounds, and more than usual."""
-    ring = read(LAYERED_RING, Path("ring.toml")).detail.sections[0]
+    layers = ((0.0407, 0, 25), (0.828, 25, 30), (1.42, 30, 280), (197, 280, 281))
+    regions = [rectangle(conductivity, 20, low, 80, high) for conductivity, low, high in layers]
+    surfaces = [surface("one", 0.22, (20, 0), (80, 0)), surface("other", 0.248, (20, 281), (80, 281))]
+    ring = replace(section(regions, {"one": 9.0, "other": 37.0}, surfaces), revolution=True)
     found = solve_section(ring, 1e-2, mesher).l2d
     resistance = 0.22 + 0.025 / 0.0407 + 0.005 / 0.828 + 0.25 / 1.42 + 0.001 / 197 + 0.248
     exact = math.pi * (0.08**2 - 0.02**2) / resistance  # ISO 6946: layers in series over the ring's area

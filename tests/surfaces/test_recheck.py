@@ -857,13 +857,16 @@ def test_a_cut_off_file(check, written, share):
     assert "damaged or cut off" in err
 
 
-def other_font(pdf: pikepdf.Pdf) -> None:
-    """The outlines of the first font: what is written as 5 may be seen as 6 then."""
-    fonts = pdf.pages[0].obj.Resources.Font
+def redraw(fonts: pikepdf.Object) -> None:
+    """Change the outlines of the first font: what is written as 5 may be seen as 6 then."""
     program = fonts[min(fonts.keys())].FontDescriptor.FontFile2
     data = bytearray(program.read_bytes())
     data[len(data) // 2] ^= 1
     program.write(bytes(data))
+
+
+def other_font(pdf: pikepdf.Pdf) -> None:
+    redraw(pdf.pages[0].obj.Resources.Font)
 
 
 def other_width(pdf: pikepdf.Pdf) -> None:
