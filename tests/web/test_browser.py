@@ -278,9 +278,13 @@ PAGES = (
 )
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize(
+    ("scheme", "addresses"),
+    [("light", PAGES[::2]), ("light", PAGES[1::2]), ("dark", PAGES[:7:2])],  # all kinds of colours are on the last ones
+    ids=["light", "light, others", "dark"],
+)
 def test_axe_finds_nothing_and_nothing_is_wider_than_the_window(
-    opened: Callable[..., object], folder: Path, scheme: str
+    opened: Callable[..., object], folder: Path, scheme: str, addresses: tuple[str, ...]
 ) -> None:
     text = (
         'title = "Invented building"\ndimensions = "external"\n'
@@ -290,7 +294,7 @@ def test_axe_finds_nothing_and_nothing_is_wider_than_the_window(
     shutil.copy(DETAILS / "tollhouse_window_frame.toml", folder)
     page = opened(color_scheme=scheme, bypass_csp=True)
     found = []
-    for address in PAGES if scheme == "light" else PAGES[:7:2]:  # all kinds of colours are on these
+    for address in addresses:
         page.goto(address)
         settled(page)
         if address == "/":
