@@ -16,9 +16,9 @@ from numpy.typing import NDArray
 from bridge2d.detail import AirtightPiece, Section
 from bridge2d.evaluation import at_points
 from bridge2d.flanking import OFFSET, regions_at
-from bridge2d.heat_flow import Space
 from bridge2d.partition import ADIABATIC, MICROMETRES, VOID
 from bridge2d.results import AirtightChange, AirtightResult, Break
+from bridge2d.spaces import Space
 from bridge2d.sparse import connected
 
 FloatArray = NDArray[np.float64]

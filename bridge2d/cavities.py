@@ -12,11 +12,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from bridge2d.detail import Cavity, Region, Section
+from bridge2d.elements import rule
 from bridge2d.errors import SectionError
-from bridge2d.heat_flow import FloatArray, Space, conditions, gradients, nodal_temperatures, reference, space
+from bridge2d.heat_flow import conditions, nodal_temperatures
 from bridge2d.materials import Material
 from bridge2d.mesh import SectionMesh, mesh_section, refine
-from bridge2d.refinement import tensors
+from bridge2d.solution import tensors
+from bridge2d.spaces import FloatArray, Space, gradients, space
 from bridge2d.standards import iso_10077_2 as iso
 
 SETTLED = 1e-4
@@ -123,8 +125,9 @@ def _looked_at(current: Section, on: Space, states: tuple[FrozenCavity, ...]) ->
     tensor = tensors(current)
     given = np.array([environment.temperature for environment in current.environments])
     nodes = nodal_temperatures(on, tensor, conditions(current)) @ given
-    slope = gradients(on, nodes[on.triangles][:, :, None])[..., 0]
-    weights = reference()[2][None, :] * on.scale[:, None]
+    (block,) = on.blocks
+    slope = gradients(on, block, nodes[on.triangles][:, :, None])[..., 0]
+    weights = rule(block.order)[1][None, :] * on.scale[:, None]
     return tuple(_next(current, on, state, nodes, slope, weights) for state in states)
 
 

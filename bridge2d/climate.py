@@ -5,7 +5,9 @@ Beside the detail and its results: `climate_file` makes the climate, `months` th
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Protocol, TypeVar
 
 MONTHS = (
     "January",
@@ -104,6 +106,41 @@ class Margin:
         return self.value - self.asked
 
 
+class Kept(Protocol):
+    """What tells whether a margin is told of."""
+
+    @property
+    def criterion(self) -> str:
+        """As `Margin` has it, like the others."""
+
+    @property
+    def environment(self) -> str:
+        """See there."""
+
+    @property
+    def section(self) -> str:
+        """See there."""
+
+    @property
+    def met(self) -> bool:
+        """See there."""
+
+
+AMargin = TypeVar("AMargin", bound=Kept)
+
+
+def told_margins(margins: Sequence[AMargin]) -> tuple[AMargin, ...]:
+    """The margins without those for condensation where that for mould is kept, which asks for more.
+
+    Args:
+        margins: of all temperature factors.
+    """
+    kept = {(one.section, one.environment) for one in margins if one.criterion == "mould" and one.met}
+    return tuple(
+        one for one in margins if one.criterion != "condensation" or (one.section, one.environment) not in kept
+    )
+
+
 @dataclass(frozen=True, slots=True)
 class TimberMonth:
     """A month at the coldest place of a timber; screening, no verdict on decay.
@@ -171,8 +208,5 @@ class ByMonth:
 
     @property
     def told_margins(self) -> tuple[Margin, ...]:
-        """The margins without those for condensation where that for mould is kept, which asks for more."""
-        kept = {(one.section, one.environment) for one in self.margins if one.criterion == "mould" and one.met}
-        return tuple(
-            one for one in self.margins if one.criterion != "condensation" or (one.section, one.environment) not in kept
-        )
+        """The margins that are told of, see `told_margins`."""
+        return told_margins(self.margins)

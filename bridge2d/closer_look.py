@@ -10,16 +10,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bridge2d.detail import Section
 from bridge2d.evaluation import Temperatures, interesting, touching
-from bridge2d.heat_flow import FloatArray, Space, space
 from bridge2d.mesh import SectionMesh, refine
 from bridge2d.partition import Whole
+from bridge2d.spaces import FloatArray, Space, space
 
 AGREEMENT = 1e-3
 """Temperatures are settled when they change by less than this share of the span of temperatures while the triangles
-that touch their place are divided into sixteen, or the number of all triangles doubles at least."""
+that touch their place are divided into sixteen, or the number of unknowns doubles at least."""
 SMALLEST_SIDE = 1e-12
 """Triangles smaller than this share of the section are divided no further: coordinates have no digits left."""
 MOST_UNKNOWNS = 120_000
@@ -58,18 +59,17 @@ def look_closer(
         section: the section.
         tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
         start: a mesh with its space and the temperatures of interest on it.
-        earlier: those on a mesh of at most half as many triangles; None where `worst` is given.
+        earlier: those on a mesh of at most half as many unknowns; None where `worst` is given.
         worst: triangles in the order of their gap, of which as many are divided too as double the mesh; shape (M,).
     """
     mesh, on, now = start
     coldest = np.arange(len(now.values)) < len(now.coldest)
     changes = np.where(coldest, np.nan, 0.0 if earlier is None else np.abs(now.values - earlier.values))
     pending = np.isnan(changes) | (changes > AGREEMENT * now.span)
-    probes = np.array([probe.point for probe in section.probes]).reshape(-1, 2)
     for _ in range(MOST_LOOKS):
         if not pending.any() and worst is None:
             return Looked(mesh, now, changes, complete=True)
-        close = divisible(on, touching(on, np.unique(now.places(probes)[pending], axis=0)))
+        close = close_to(section, on, now, pending)
         finer = _divided(mesh, on, close, worst)
         if finer is None:
             break
@@ -78,6 +78,22 @@ def look_closer(
         changes = np.where(pending | (worst is not None), np.abs(now.values - before.values), changes)
         pending, worst = changes > AGREEMENT * now.span, None
     return Looked(mesh, now, np.nan_to_num(changes), complete=False)
+
+
+def close_to(section: Section, on: Space, now: Temperatures, chosen: NDArray[np.bool_]) -> Whole:
+    """The triangles at the places of some temperatures that are large enough to be divided.
+
+    Args:
+        section: the section.
+        on: the space.
+        now: temperatures of interest on it.
+        chosen: which of `now.values`; shape (k,).
+
+    Returns:
+        their numbers; shape (m,).
+    """
+    probes = np.array([probe.point for probe in section.probes]).reshape(-1, 2)
+    return divisible(on, touching(on, np.unique(now.places(probes)[chosen], axis=0)))
 
 
 def coldest_places(on: Space, now: Temperatures) -> Whole:
@@ -104,12 +120,7 @@ def _divided(mesh: SectionMesh, on: Space, close: Whole, worst: Whole | None) ->
     if not chosen.size:
         return None
     finer = refine(mesh, chosen, close)
-    return finer if unknowns(finer) <= MOST_UNKNOWNS else None
-
-
-def unknowns(mesh: SectionMesh) -> int:
-    """Nodes of quadratic elements on a mesh."""
-    return int(mesh.mesh.p.shape[1] + mesh.mesh.facets.shape[1])
+    return finer if finer.unknowns <= MOST_UNKNOWNS else None
 
 
 def divisible(on: Space, triangles: Whole) -> Whole:

@@ -29,6 +29,7 @@ TERMS = (
     ("cost_per_metre", "C", f'cost of a metre, or "20/ft"; {PER_OPTION}'),
     ("currency", "TEXT", "currency of the cost"),
     ("heating_degree_hours", "G", 'heating degree hours of a year [kKh/a], or "144 k°F·h/a"'),
+    ("heating_degree_hours_source", "TEXT", "where the degree hours come from, in a line"),
     ("lifetime", "A", "years over which the cost is spread"),
     ("dimensions", "SYSTEM", "external, internal or overall_internal"),
 )

@@ -35,6 +35,7 @@ class ComparisonTerms:
         cost_per_metre: of the junction [currency/m].
         currency: of all costs.
         heating_degree_hours: over a year [kKh/a].
+        heating_degree_hours_source: where these come from.
         lifetime: over which a cost is spread [a].
         dimensions: dimension system of the lengths.
     """
@@ -48,6 +49,7 @@ class ComparisonTerms:
     heating_degree_hours: float | None = None
     lifetime: float | None = None
     dimensions: str = ""
+    heating_degree_hours_source: str = ""
 
 
 DEGREE_HOURS = {"kKh/a": 1.0, "kKh": 1.0, "k°Fh/a": 5 / 9, "k°Fh": 5 / 9}
@@ -93,6 +95,7 @@ class ComparisonBlock(BaseModel):
     cost_per_metre: Cost | None = Field(None, description='cost of a metre, in the currency, or "20/ft"')
     currency: LineOfText = Field("", description="currency of the cost")
     heating_degree_hours: DegreeHours | None = Field(None, description='of a year [kKh/a], or "144 k°F·h/a"')
+    heating_degree_hours_source: LineOfText = Field("", description="where the degree hours come from, in a line")
     lifetime: Ratio | None = Field(None, description="years over which the cost is spread [a]")
     dimensions: Literal["external", "internal", "overall_internal"] | None = Field(
         None, description="dimension system of the length"
@@ -126,4 +129,5 @@ class ComparisonBlock(BaseModel):
             self.heating_degree_hours,
             self.lifetime,
             self.dimensions or "",
+            self.heating_degree_hours_source,
         )

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from bridge2d.errors import SectionError
-from bridge2d.heat_flow import SIDE_CORNERS, FloatArray, Space
 from bridge2d.partition import ADIABATIC, Whole
+from bridge2d.spaces import SIDE_CORNERS, FloatArray, Space
 from bridge2d.sparse import connected
 
 

@@ -8,13 +8,15 @@ from typing import NoReturn
 import numpy as np
 
 from bridge2d.detail import Section
+from bridge2d.elements import shape_values
 from bridge2d.errors import SectionError
-from bridge2d.heat_flow import Conditions, FloatArray, Space, Temperature, conditions, nodal_temperatures
+from bridge2d.heat_flow import Conditions, Temperature, conditions, nodal_temperatures
 from bridge2d.partition import ADIABATIC, Whole
+from bridge2d.spaces import FloatArray, Space
 
 SAMPLES = 33
 """Points on a watched line at which the temperature is looked up."""
-RUN = 16
+RUN = 33
 """Points that are looked up together."""
 NEAR = 1e-6
 """Slack of a triangle's box [m]."""
@@ -48,12 +50,13 @@ class Temperatures:
     """What one mesh says of the temperatures that are printed.
 
     Attributes:
-        nodes: at the nodes with the surface resistances of the heat flow; shape (N,) [°C].
-        nodes_f_rsi: at the nodes with those of the temperature factor; shape (N,) [°C].
+        nodes: coefficients, first the temperatures at the nodes, with the surface resistances of the heat flow; shape
+            (size,) [°C].
+        nodes_f_rsi: the same with those of the temperature factor; shape (size,) [°C].
         coldest: per environment warmer than the coldest.
         probes: at the probes, both solutions; shape (P, 2) [°C].
         watched: lowest along each watched line, both solutions; shape (W, 2) [°C].
-        watched_points: where it is lowest with the resistances of the temperature factor; shape (W, 2) [m].
+        watched_points: where it is lowest in either solution; shape (W, 2, 2) [m].
         span: difference between the warmest and the coldest environment [K].
     """
 
@@ -80,7 +83,7 @@ class Temperatures:
             shape (k, 2) [m].
         """
         coldest = np.array([c.point for c in self.coldest]).reshape(-1, 2)
-        return np.concatenate([coldest, np.repeat(probes, 2, axis=0), np.repeat(self.watched_points, 2, axis=0)])
+        return np.concatenate([coldest, np.repeat(probes, 2, axis=0), self.watched_points.reshape(-1, 2)])
 
 
 def interesting(
@@ -91,11 +94,11 @@ def interesting(
     Args:
         section: the section.
         on: the space.
-        warm: temperatures for unit environments on it; None where those with the surface resistances of the temperature
-            factor may stand in for them, which tells as well whether the mesh is fine enough.
+        warm: temperatures for unit environments on it; None where they are not known. They are computed then if a
+            probe or a watched line needs them, else those of the temperature factor stand in for them.
         tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
         nodes_f_rsi: temperatures with the surface resistances of the temperature factor, where they are known;
-            shape (N,) [°C].
+            shape (size,) [°C].
     """
     given = np.array([environment.temperature for environment in section.environments])
     flow, factor = conditions(section), conditions(section, for_f_rsi=True)
@@ -104,6 +107,8 @@ def interesting(
     if nodes_f_rsi is None:
         nodes_f_rsi = nodal_temperatures(on, tensor, factor) @ given
     nodes = nodes_f_rsi if warm is None else warm.nodes @ given
+    if warm is None and (section.probes or section.watched) and not np.array_equal(flow.resistance, factor.resistance):
+        nodes = nodal_temperatures(on, tensor, flow) @ given
     columns = np.stack([nodes, nodes_f_rsi], axis=1)
     points = np.array([probe.point for probe in section.probes]).reshape(-1, 2)
     probes = at_points(on, columns, points)
@@ -132,22 +137,22 @@ def _coldest(on: Space, factor: Conditions, nodes: FloatArray, given: FloatArray
 
 def _watched(section: Section, on: Space, values: FloatArray) -> tuple[FloatArray, FloatArray]:
     share = np.linspace(0.0, 1.0, SAMPLES)[:, None]
-    lowest, where = np.empty((len(section.watched), 2)), np.empty((len(section.watched), 2))
+    lowest, where = np.empty((len(section.watched), 2)), np.empty((len(section.watched), 2, 2))
     for k, watched in enumerate(section.watched):
         start, end = np.array(watched.line)
         points = start + share * (end - start)
         found = at_points(on, values, points)
         lowest[k] = found.min(axis=0)
-        where[k] = points[int(np.argmin(found[:, 1]))]
+        where[k] = points[np.argmin(found, axis=0)]
     return lowest, where
 
 
 def at_points(on: Space, values: FloatArray, points: FloatArray) -> FloatArray:
-    """Values of quadratic functions at points of the section.
+    """Values of functions at points of the section.
 
     Args:
         on: the space.
-        values: at the nodes; shape (N, E).
+        values: coefficients; shape (size, E).
         points: shape (k, 2) [m].
 
     Returns:
@@ -159,10 +164,9 @@ def at_points(on: Space, values: FloatArray, points: FloatArray) -> FloatArray:
     if not len(points):
         return np.empty((0, values.shape[1]))
     triangle, local = _located(on, points)
-    a, b = local[:, 0], local[:, 1]
-    c = 1.0 - a - b
-    shape = np.stack([c * (2 * c - 1), a * (2 * a - 1), b * (2 * b - 1), 4 * c * a, 4 * a * b, 4 * c * b], axis=1)
-    return np.asarray((shape[:, None, :] @ values[on.triangles[triangle]])[:, 0])
+    functions = on.functions[triangle]
+    shape = shape_values(local.T)[: functions.shape[1]].T
+    return np.asarray((shape[:, None, :] @ values[functions])[:, 0])
 
 
 def touching(on: Space, points: FloatArray) -> Whole:

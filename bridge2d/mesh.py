@@ -8,11 +8,13 @@ all others (`gmsh_mesh`, the only module that imports gmsh). Each is an independ
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
 from bridge2d.detail import Section
+from bridge2d.elements import HIGHEST, QUADRATIC
 from bridge2d.errors import SectionError
 from bridge2d.partition import ADIABATIC, MICROMETRES, VOID, Grid, Overlay, Whole, partition
 from bridge2d.triangles import Triangles, divided, triangles
@@ -41,6 +43,7 @@ class SectionMesh:
         surface: surface index of each side of the mesh, ADIABATIC for all others; shape (k,).
         mesher: "grid" or "gmsh".
         revolution: whether x is the radius of a solid of revolution.
+        order: of the functions on each triangle, 2 to 4; shape (m,); None where all are quadratic.
     """
 
     mesh: Triangles
@@ -48,6 +51,22 @@ class SectionMesh:
     surface: Whole
     mesher: str
     revolution: bool = False
+    order: Whole | None = None
+
+    @cached_property
+    def side_orders(self) -> Whole:
+        """Order of the functions on each side, the higher one of its triangles'; shape (k,)."""
+        found = np.full(self.mesh.facets.shape[1], QUADRATIC, dtype=np.int64)
+        if self.order is not None:
+            for order in range(QUADRATIC + 1, HIGHEST + 1):
+                found[self.mesh.t2f[:, self.order == order]] = order
+        return found
+
+    @property
+    def unknowns(self) -> int:
+        """Nodes, and functions of higher order on the sides."""
+        higher = 0 if self.order is None else int((self.side_orders - QUADRATIC).sum())
+        return int(self.mesh.p.shape[1] + self.mesh.facets.shape[1]) + higher
 
 
 def mesh_section(section: Section, mesher: str = "auto") -> SectionMesh:
@@ -126,11 +145,8 @@ def refine(coarse: SectionMesh, marked: Whole, twice: Whole | None = None) -> Se
         twice: numbers of the triangles whose parts are divided once more.
     """
     new, parent = divided(coarse.mesh, np.asarray(marked, dtype=np.int64))
-    surface = np.full(new.facets.shape[1], ADIABATIC, dtype=np.int64)
-    rim = new.boundary_facets()
-    old_sides = _parents(new.facets[:, rim].T, coarse.mesh.p.shape[1])
-    surface[rim] = coarse.surface[_side_numbers(coarse.mesh, old_sides)]
-    finer = SectionMesh(new, coarse.region[parent], surface, coarse.mesher, coarse.revolution)
+    old_sides = _parents(new.facets[:, new.boundary_facets()].T, coarse.mesh.p.shape[1])
+    finer = inherited(coarse, new, parent, old_sides)
     if twice is None or not twice.size:
         return finer
     again = np.zeros(coarse.mesh.t.shape[1], dtype=bool)
@@ -138,10 +154,25 @@ def refine(coarse: SectionMesh, marked: Whole, twice: Whole | None = None) -> Se
     return refine(finer, np.flatnonzero(again[parent]))
 
 
+def inherited(coarse: SectionMesh, new: Triangles, parent: Whole, old_sides: Whole) -> SectionMesh:
+    """Finer triangles with the regions, the surfaces and the orders of the coarse ones that they were cut from.
+
+    Args:
+        coarse: the mesh.
+        new: its triangles divided.
+        parent: number of the triangle that each was cut from; shape (m,).
+        old_sides: the coarse side, as a pair of points, that each side on the new outline lies on; shape (b, 2).
+    """
+    surface = np.full(new.facets.shape[1], ADIABATIC, dtype=np.int64)
+    surface[new.boundary_facets()] = coarse.surface[_side_numbers(coarse.mesh, old_sides)]
+    order = None if coarse.order is None else coarse.order[parent]
+    return SectionMesh(new, coarse.region[parent], surface, coarse.mesher, coarse.revolution, order)
+
+
 def _parents(rim: Whole, old_points: int) -> Whole:
     """The coarse side, as a pair of points, that each side of the finer rim is or was cut from.
 
-    A point that is new on the rim halves one coarse side, so its two neighbours along the rim are that side's ends.
+    A point that is new on the rim cuts one coarse side in two, whose ends are its two neighbours along the rim.
     """
     parents = rim.copy()
     halves = np.flatnonzero(rim[:, 1] >= old_points)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
@@ -26,6 +27,18 @@ NO_VERDICT = (
 ABOUT = replace(n.TEMPERATURE, decimals=1)
 """Temperatures by month: a mean of a month is known no better than to a tenth of a degree."""
 Json = dict[str, Any]
+
+
+def least_kept(margins: Iterable[Margin]) -> dict[str, Margin]:
+    """Of each criterion the margin that is least, in the order of `CRITERIA`.
+
+    Args:
+        margins: of temperature factors.
+    """
+    found: dict[str, Margin] = {}
+    for one in sorted(margins, key=lambda it: it.margin):
+        found.setdefault(one.criterion, one)
+    return {name: found[name] for name in CRITERIA if name in found}
 
 
 # -- JSON ----------------------------------------------------------------------------------------------------------
@@ -170,18 +183,6 @@ def margin_line(one: Margin) -> str:
     )
 
 
-def least_kept(found: ByMonth) -> list[Margin]:
-    """Of each criterion the margin that is least, in the order of `CRITERIA`.
-
-    Args:
-        found: what the climate asks for.
-    """
-    by_criterion: dict[str, Margin] = {}
-    for one in sorted(found.told_margins, key=lambda it: it.margin):
-        by_criterion.setdefault(one.criterion, one)
-    return [by_criterion[name] for name in CRITERIA if name in by_criterion]
-
-
 def verdict_of(one: Margin) -> str:
     """Whether a margin is "met", "not met" or "undecided".
 
@@ -200,8 +201,7 @@ def margin_of(one: Margin) -> str:
         one: the margin.
     """
     decimals = n.F_RSI.decimals
-    text = n.format_value(n.F_RSI, round(one.value, decimals) - round(one.asked, decimals) + 0.0)
-    return text if text.startswith(n.MINUS) else f"+{text}"
+    return n.signed(n.format_value(n.F_RSI, round(one.value, decimals) - round(one.asked, decimals) + 0.0))
 
 
 def timber_lines(end: TimberEnd, shown: DisplayUnits = IN_SI) -> list[str]:

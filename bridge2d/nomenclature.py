@@ -162,6 +162,15 @@ def format_value(quantity: Quantity, value: Number, *, unit: bool = True) -> str
     return number + (_unit_text(quantity.unit) if unit else "")
 
 
+def signed(words: str) -> str:
+    """A number's words with a sign before them: "+0.031", "−0.0005 W/(m·K)".
+
+    Args:
+        words: as `format_value` makes them.
+    """
+    return words if words.startswith(MINUS) else f"+{words}"
+
+
 def format_bounded(quantity: Quantity, lower: Number, upper: Number, *, unit: bool = True) -> str:
     """A guaranteed bracket: "0.1234 ± 0.0003 W/(m·K)".
 

@@ -1,8 +1,9 @@
 """The loop that refines a section's mesh until its bracket is as narrow as asked.
 
-Fifth step of the numerics. The local gap says where the bracket is lost; the triangles that carry most of it are
-divided and both fields solved again. No safety factor and no rule of thumb: the loop ends when the bounds themselves
-agree. Temperatures have no bracket; once the one of L2D is narrow, `closer_look` refines the mesh at their places.
+Fifth step of the numerics. The local gap says where the bracket is lost; there the next mesh is finer, or its functions
+of higher order, and both fields are solved again. No safety factor and no rule of thumb: the loop ends when the bounds
+themselves agree. Temperatures have no bracket; once the one of L2D is narrow, `closer_look` refines the mesh at their
+places.
 """
 
 from __future__ import annotations
@@ -11,132 +12,22 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from bridge2d.bounds import Gap, Stream, gap, stream_functions
-from bridge2d.closer_look import (
-    AGREEMENT,
-    MOST_UNKNOWNS,
-    Looked,
-    coldest_places,
-    divisible,
-    look_closer,
-    unknowns,
-)
+from bridge2d.closer_look import AGREEMENT, MOST_UNKNOWNS, Looked, look_closer
 from bridge2d.cuts import too_coarse_to_cut
 from bridge2d.detail import Section
 from bridge2d.errors import SectionError
-from bridge2d.evaluation import Temperatures, interesting
-from bridge2d.heat_flow import Conditions, FloatArray, Space, Temperature, conditions, space, temperatures
+from bridge2d.evaluation import Temperatures
+from bridge2d.grading import begun
+from bridge2d.heat_flow import conditions
 from bridge2d.mesh import SectionMesh, mesh_section, refine
-from bridge2d.partition import Whole
+from bridge2d.next_mesh import Before, finer_mesh, next_mesh
+from bridge2d.solution import Solution, narrow, solve, temperatures_of, tensors
+from bridge2d.spaces import FloatArray, space
 from bridge2d.standards import iso_10211
 
-MARKED_SHARE = 0.8
-"""Share of the gap that the divided triangles carry, unless the gap is spread over many far better than the worst."""
-LEAST_OF_WORST = 0.05
-"""A triangle whose gap is smaller than this share of the worst one's is left as it is."""
-TWICE = 200.0
-"""A triangle whose gap is more than this many times its fair share of the bracket is divided twice at once."""
-NEARLY = 3.0
-"""A bracket at most this many times as wide as asked is expected to become narrow with the next pass, in which the
-triangles at the coldest points are then divided too: what they change by is known without a pass of its own."""
 MOST_PASSES = 80
 MOST_CUT_ROUNDS = 3
 """How often the rims of holes are divided so that the stream function can be cut there."""
-CONSISTENCY = 1e-6
-"""Largest relative difference between the energy and the heat flow of one solution; the bracket is widened by it."""
-
-
-@dataclass(frozen=True)
-class Solution:
-    """Both fields on one mesh.
-
-    Attributes:
-        mesh, on: the mesh and its space.
-        warm: temperatures for unit environments.
-        stream: stream functions for unit environments.
-        gap: difference of the bounds.
-    """
-
-    mesh: SectionMesh
-    on: Space
-    warm: Temperature
-    stream: Stream
-    gap: Gap
-
-
-def tensors(section: Section) -> FloatArray:
-    """Conductivity of each region as a matrix; shape (R, 2, 2) [W/(m·K)]."""
-    result = np.empty((len(section.regions), 2, 2))
-    for k, region in enumerate(section.regions):
-        across = region.material.conductivity
-        along = region.material.conductivity_along
-        if along is None or region.grain_direction is None:
-            result[k] = across * np.eye(2)
-        else:
-            angle = np.deg2rad(region.grain_direction)
-            grain = np.array([np.cos(angle), np.sin(angle)])
-            result[k] = across * np.eye(2) + (along - across) * np.outer(grain, grain)
-    return result
-
-
-def solve(mesh: SectionMesh, tensor: FloatArray, given: Conditions) -> Solution:
-    """Both fields on a mesh.
-
-    Args:
-        mesh: the section's mesh.
-        tensor: conductivity of each region; shape (R, 2, 2) [W/(m·K)].
-        given: what the surfaces impose.
-
-    Raises:
-        SectionError: rounding has spoiled the solution.
-    """
-    on = space(mesh)
-    warm = temperatures(on, tensor, given)
-    stream = stream_functions(on, tensor, given)
-    between = gap(on, tensor, given, warm, stream)
-    if not warm.singular:
-        _consistent(warm)
-    return Solution(mesh, on, warm, stream, between)
-
-
-def _consistent(warm: Temperature) -> None:
-    """Refuse a solution whose energy and heat flow differ: both are one number, computed in two ways."""
-    energy, flow = np.diag(warm.upper), np.diag(warm.flows)
-    if not np.all(np.abs(energy - flow) <= CONSISTENCY * energy):
-        raise SectionError(
-            "the linear system could not be solved to rounding (heat flow and energy differ); conductivities, "
-            "resistances or lengths lie too far apart",
-            ("section",),
-        )
-
-
-def marked(between: Gap) -> Whole:
-    """The triangles that carry MARKED_SHARE of the gap, the worst first, see also LEAST_OF_WORST.
-
-    Args:
-        between: the gap of every triangle.
-
-    Returns:
-        numbers of triangles; shape (k,).
-    """
-    order = np.argsort(between.triangle)[::-1]
-    share = between.triangle[order]
-    enough = int(np.searchsorted(np.cumsum(share), MARKED_SHARE * share.sum())) + 1
-    chosen: Whole = order[:enough][share[:enough] >= LEAST_OF_WORST * share[0]].astype(np.int64)
-    return chosen
-
-
-def narrow(solution: Solution, tolerance: float, half_width: float) -> bool:
-    """Whether the bracket of every environment's coupling is as narrow as asked.
-
-    Args:
-        solution: both fields.
-        tolerance: widest relative bracket.
-        half_width: widest half of the bracket [W/(m·K)].
-    """
-    width = np.diag(solution.gap.matrix)
-    value = np.diag(solution.warm.upper)
-    return bool(np.all(width <= np.minimum(tolerance * value, 2 * half_width)))
 
 
 @dataclass(frozen=True)
@@ -145,7 +36,7 @@ class Settled:
 
     Attributes:
         passes: all solutions, the coarsest first; the last one is the result.
-        earlier: the last pass with at most half as many triangles as the result, for the doubling criterion.
+        earlier: the last pass with at most half as many unknowns as the result, for the doubling criterion.
         now: temperatures of interest of the result, see `evaluation.Temperatures`.
         changes: of each of `now.values` while the mesh became finer at its place; shape (k,) [K].
         complete: whether the bracket became as narrow, and the temperatures as settled, as asked.
@@ -184,7 +75,7 @@ def settle(section: Section, tolerance: float, mesher: str = "auto", most_passes
     if most_passes == 1:
         return _unsettled(section, passes)
     half_width = section.psi_half_width / (2.0 if section.mirrored else 1.0)
-    before: Temperatures | None = None
+    before: Before | None = None
     while True:
         last = passes[-1]
         if narrow(last, tolerance, half_width):
@@ -199,71 +90,59 @@ def settle(section: Section, tolerance: float, mesher: str = "auto", most_passes
                 return _settled(section, passes, looked, complete=kept and looked.complete)
         if len(passes) >= most_passes:
             return _unsettled(section, passes)
-        before, also = None, None
-        if narrow(last, NEARLY * tolerance, NEARLY * half_width):
-            before = _stood_in(section, last, tensors(section))
-            also = Also(coldest_places(last.on, before), 2 * len(passes[0].on.triangles))
-        finer = refine_once(section, last, tolerance, half_width, also)
+        mesh, before = next_mesh(section, passes, tolerance, half_width)
+        finer = _solved(section, mesh)
         if finer is None:
             return _unsettled(section, passes)
         passes.append(finer)
 
 
-def _settled_already(section: Section, passes: list[Solution], before: Temperatures) -> Settled | None:
+def _settled_already(section: Section, passes: list[Solution], before: Before) -> Settled | None:
     """The end of the loop if nothing is left to look at; None if there is.
 
     Args:
         section: the section.
-        passes: all solutions; in the last one the triangles at the coldest points have been divided into sixteen.
-        before: temperatures of interest of the pass before it.
+        passes: all solutions.
+        before: temperatures of interest before the last one's mesh was divided at their places.
     """
     number = _half_as_fine(passes)
     if number is None or not _doubling_kept(passes[number], passes[-1]):
         return None
-    tensor, last = tensors(section), passes[-1]
-    now = interesting(section, last.on, last.warm, tensor)
-    changes = np.abs(now.values - before.values)
-    coldest = len(now.coldest)
-    if len(changes) > coldest:
-        earlier = _stood_in(section, passes[number], tensor)
-        changes[coldest:] = np.abs(now.values - earlier.values)[coldest:]
-    if np.any(changes > AGREEMENT * now.span):
+    last = passes[-1]
+    stood = temperatures_of(section, last)
+    changes = np.abs(stood.values - before.now.values)
+    if not before.divided.all():
+        apart = np.abs(stood.values - temperatures_of(section, passes[number]).values)
+        changes = np.where(before.divided, changes, apart)
+    if np.any(changes > AGREEMENT * stood.span):
         return None
-    return Settled(tuple(passes), passes[number], now, changes, complete=True)
+    return Settled(tuple(passes), passes[number], temperatures_of(section, last), changes, complete=True)
 
 
 def _looked_closer(section: Section, passes: list[Solution]) -> Looked:
     """The mesh refined at the places of interest, and doubled where no pass is half as fine or flows still change."""
     tensor, last, number = tensors(section), passes[-1], _half_as_fine(passes)
-    now = _stood_in(section, last, tensor)
+    now = temperatures_of(section, last)
     if number is None or not _doubling_kept(passes[number], last):
         worst = np.argsort(last.gap.triangle)[::-1].astype(np.int64)
         return look_closer(section, tensor, (last.mesh, last.on, now), None, worst)
     first = passes[number]
     elsewhere = len(now.values) > len(now.coldest)
-    earlier = _stood_in(section, first, tensor) if elsewhere else now
+    earlier = temperatures_of(section, first) if elsewhere else now
     return look_closer(section, tensor, (last.mesh, last.on, now), earlier, None)
-
-
-def _stood_in(section: Section, one: Solution, tensor: FloatArray) -> Temperatures:
-    """Temperatures of interest of a pass, those with the resistances of the temperature factor standing in for both."""
-    if not np.array_equal(conditions(section).resistance, conditions(section, for_f_rsi=True).resistance):
-        return interesting(section, one.on, None, tensor)
-    given = np.array([environment.temperature for environment in section.environments])
-    return interesting(section, one.on, None, tensor, one.warm.nodes @ given)
 
 
 def _settled(section: Section, passes: list[Solution], looked: Looked, complete: bool) -> Settled:
     last = passes[-1]
-    now = interesting(section, last.on, last.warm, tensors(section), looked.now.nodes_f_rsi)
+    last.factor.append(looked.now.nodes_f_rsi)
+    now = temperatures_of(section, last)
     return Settled(tuple(passes), passes[_half_as_fine(passes) or 0], now, looked.changes, complete)
 
 
 def _unsettled(section: Section, passes: list[Solution]) -> Settled:
     """The end of a loop whose bracket cannot become as narrow as asked."""
-    tensor, earlier = tensors(section), passes[_half_as_fine(passes) or 0]
-    now = interesting(section, passes[-1].on, passes[-1].warm, tensor)
-    before = now if earlier is passes[-1] else interesting(section, earlier.on, earlier.warm, tensor)
+    earlier = passes[_half_as_fine(passes) or 0]
+    now, before = temperatures_of(section, passes[-1]), temperatures_of(section, earlier)
     return Settled(tuple(passes), earlier, now, np.abs(now.values - before.values), complete=False)
 
 
@@ -280,7 +159,7 @@ def _settle_prescribed(section: Section, passes: list[Solution]) -> Settled:
 
 
 def _doubling_kept(earlier: Solution, last: Solution) -> bool:
-    """Whether no environment's flow changes by more than ISO 10211 allows while the triangles double at least."""
+    """Whether no environment's flow changes by more than ISO 10211 allows while the unknowns double at least."""
     coarse, fine = np.diag(earlier.warm.flows), np.diag(last.warm.flows)
     return bool(np.all(np.abs(coarse - fine) <= 0.5 * iso_10211.LARGEST_DOUBLING_DIFFERENCE * fine))
 
@@ -298,25 +177,10 @@ def start(section: Section, mesher: str = "auto") -> Solution:
         if not coarse.size:
             break
         mesh = refine(mesh, coarse)
-    return solve(mesh, tensors(section), conditions(section))
+    return solve(mesh if section.revolution else begun(mesh), tensors(section), conditions(section))
 
 
-@dataclass(frozen=True)
-class Also:
-    """What a pass divides beside the triangles that carry most of the gap.
-
-    Attributes:
-        close: triangles to be divided twice whatever their gap; shape (k,).
-        least: number of triangles that the finer mesh should have.
-    """
-
-    close: Whole
-    least: int
-
-
-def refine_once(
-    section: Section, last: Solution, tolerance: float, half_width: float, also: Also | None = None
-) -> Solution | None:
+def refine_once(section: Section, last: Solution, tolerance: float, half_width: float) -> Solution | None:
     """Both fields on the next mesh; None where it is too large, rounding spoils it, or no triangle can be divided.
 
     Args:
@@ -324,38 +188,22 @@ def refine_once(
         last: both fields on the mesh so far.
         tolerance: widest relative bracket [-].
         half_width: widest half of the bracket [W/(m·K)].
-        also: what is to be divided beside the triangles that carry most of the gap.
     """
-    if last.warm.singular:
-        chosen, twice = divisible(last.on, np.arange(len(last.on.triangles))), None
-    else:
-        chosen = divisible(last.on, marked(last.gap))
-        twice = chosen[last.gap.triangle[chosen] > TWICE * _fair(last, tolerance, half_width)]
-    if not chosen.size:
-        return None
-    if also is not None and twice is not None:
-        count = max(len(chosen), -(-(also.least - len(last.on.triangles) - 12 * len(also.close)) // 3))
-        worst = np.argsort(last.gap.triangle)[::-1][:count].astype(np.int64)
-        chosen = np.union1d(np.union1d(chosen, divisible(last.on, worst)), also.close)
-        twice = np.union1d(twice, also.close)
-    finer = refine(last.mesh, chosen, twice)
-    if unknowns(finer) > MOST_UNKNOWNS:
+    return _solved(section, finer_mesh(section, last, tolerance, half_width))
+
+
+def _solved(section: Section, mesh: SectionMesh | None) -> Solution | None:
+    if mesh is None or mesh.unknowns > MOST_UNKNOWNS:
         return None
     try:
-        return solve(finer, tensors(section), conditions(section))
+        return solve(mesh, tensors(section), conditions(section))
     except SectionError:
         # Rounding has spoiled the finer solution; the one before holds.
         return None
 
 
-def _fair(solution: Solution, tolerance: float, half_width: float) -> float:
-    """The gap that each triangle might have if the bracket were as narrow as asked."""
-    allowed = np.minimum(tolerance * np.diag(solution.warm.upper), 2 * half_width).sum()
-    return float(allowed) / len(solution.gap.triangle)
-
-
 def _half_as_fine(passes: list[Solution]) -> int | None:
-    """Number of the finest pass with at most half as many triangles as the last one."""
-    most = len(passes[-1].on.triangles) / 2
-    coarser = [k for k, p in enumerate(passes[:-1]) if len(p.on.triangles) <= most]
+    """Number of the finest pass with at most half as many unknowns as the last one."""
+    most = passes[-1].mesh.unknowns / 2
+    coarser = [k for k, p in enumerate(passes[:-1]) if p.mesh.unknowns <= most]
     return coarser[-1] if coarser else None

@@ -55,8 +55,26 @@ class Bounded:
 
 
 @dataclass(frozen=True, slots=True)
+class HigherFields:
+    """What functions of third and fourth order add to the quadratic ones; they vanish at all nodes.
+
+    Attributes:
+        order: of the functions on each triangle; shape (M,).
+        temperature: coefficients of the higher functions of `elements`, with the surface resistances of the heat flow;
+            shape (M, 9) [K].
+        temperature_f_rsi: with those of the temperature factor; shape (M, 9) [K].
+        stream: of the stream function; shape (M, 9) [W/m].
+    """
+
+    order: IntArray
+    temperature: FloatArray
+    temperature_f_rsi: FloatArray
+    stream: FloatArray
+
+
+@dataclass(frozen=True, slots=True)
 class Fields:
-    """Temperature and stream function on the last mesh, quadratic on each triangle.
+    """Temperature and stream function, quadratic on each triangle but for what `higher` adds.
 
     Attributes:
         points: coordinates of the nodes, corners first, then the middles of the sides; shape (N, 2) [m].
@@ -71,6 +89,7 @@ class Fields:
         conductivity: tensor of each region; shape (R, 2, 2) [W/(m·K)].
         rim: triangle, side (0 from corner 0 to 1, 1 from 1 to 2, 2 from 2 to 0) and surface of every side of a triangle
             that faces an environment; shape (k, 3).
+        higher: None where all functions are quadratic.
     """
 
     points: FloatArray
@@ -81,6 +100,7 @@ class Fields:
     stream: FloatArray
     conductivity: FloatArray
     rim: IntArray | None = None
+    higher: HigherFields | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -370,7 +390,12 @@ class AirtightResult:
 
 @dataclass(frozen=True, slots=True)
 class SectionResult:
-    """All numbers of one section."""
+    """All numbers of one section.
+
+    Attributes:
+        fields: quadratic on each triangle, for all that draws and stores them.
+        solved: as they were solved for, functions of higher order included; None where those are `fields`.
+    """
 
     section: Section
     fields: Fields
@@ -387,6 +412,7 @@ class SectionResult:
     checks: tuple[Check, ...]
     warnings: tuple[str, ...] = ()
     airtight: AirtightResult | None = None
+    solved: Fields | None = None
 
 
 @dataclass(frozen=True, slots=True)

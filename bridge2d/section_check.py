@@ -5,11 +5,12 @@ from __future__ import annotations
 import itertools
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bridge2d.detail import Section
 from bridge2d.errors import SectionError
 from bridge2d.flanking import OFFSET, flanking_result, regions_at
-from bridge2d.partition import VOID, partition, place, whole
+from bridge2d.partition import VOID, Whole, partition, place, whole
 
 OUTSIDE = 1000.0
 """How far outside the section the airtight layer may be drawn [µm]."""
@@ -76,13 +77,30 @@ def check_probes(section: Section) -> None:
         SectionError: a probe lies outside.
     """
     around = np.array([[1.0, 1.0], [1.0, -1.0], [-1.0, 1.0], [-1.0, -1.0]]) * OFFSET
-    for number, probe in enumerate(section.probes):
-        point = whole((probe.point,))[0]
-        if (regions_at(section, point + around) == VOID).all():
-            raise SectionError(
-                f"the probe {probe.name!r} at {place(point)} lies outside the section; give a point in or on it",
-                ("probe", number),
-            )
+    points = whole(tuple(probe.point for probe in section.probes))
+    for number in np.flatnonzero(_outside(section, points, around)).tolist():
+        raise SectionError(
+            f"the probe {section.probes[number].name!r} at {place(points[number])} lies outside the section; give a "
+            "point in or on it",
+            ("probe", number),
+        )
+
+
+def _outside(section: Section, points: Whole, around: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Which of some points lie outside the section with all that is around them.
+
+    Args:
+        section: the section.
+        points: shape (k, 2) [µm].
+        around: steps from a point, shape (m, 2) [µm].
+
+    Returns:
+        shape (k,).
+    """
+    if not len(points):
+        return np.zeros(0, dtype=bool)
+    places = (points[:, None] + around).reshape(-1, 2)
+    return np.asarray((regions_at(section, places) == VOID).reshape(len(points), -1).all(axis=1))
 
 
 def check_airtight(section: Section) -> None:
@@ -98,10 +116,10 @@ def check_airtight(section: Section) -> None:
     # Bodies thinner than the slack are found by the nearer points.
     around = np.concatenate([corners * OFFSET, corners * OUTSIDE])
     for number, piece in enumerate(section.airtight):
-        for point in whole(piece.line):
-            if (regions_at(section, point + around) == VOID).all():
-                raise SectionError(
-                    f"the piece {piece.name!r} of the airtight layer lies outside the section at {place(point)}; "
-                    "give its line in or on the section",
-                    ("airtight", number),
-                )
+        points = whole(piece.line)
+        for point in points[_outside(section, points, around)]:
+            raise SectionError(
+                f"the piece {piece.name!r} of the airtight layer lies outside the section at {place(point)}; "
+                "give its line in or on the section",
+                ("airtight", number),
+            )

@@ -15,10 +15,11 @@ from bridge2d.airtight import airtight_result
 from bridge2d.cavities import frozen
 from bridge2d.closer_look import AGREEMENT
 from bridge2d.cuts import closed_holes
-from bridge2d.evaluation import interesting
+from bridge2d.elements import COUNT
+from bridge2d.even_fields import even
 from bridge2d.flanking import flanking_result
 from bridge2d.partition import ADIABATIC
-from bridge2d.refinement import MOST_PASSES, Settled, settle, tensors
+from bridge2d.refinement import MOST_PASSES, Settled, settle
 from bridge2d.results import (
     AirtightResult,
     Bounded,
@@ -27,25 +28,29 @@ from bridge2d.results import (
     Fields,
     FlankingResult,
     HeatFlow,
+    HigherFields,
     Pass,
     ProbeResult,
     SectionResult,
     TemperatureFactor,
 )
 from bridge2d.section_check import check_probes, check_revolution
+from bridge2d.solution import temperatures_of, tensors
 from bridge2d.standards import iso_10211
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from bridge2d.detail import CutOff, Section
-    from bridge2d.heat_flow import FloatArray, Rim
     from bridge2d.results import IntArray
+    from bridge2d.spaces import FloatArray, Rim
 
 ROUNDING = 1e-12
 """Least allowance for rounding by which every bracket is widened on both sides, as a share of the couplings' sum."""
 LEAST_TOLERANCE = 1e-4
 """Least tolerance stated for a temperature, as a share of the span of temperatures."""
+TURNED = np.array([8, 7, 6, 11, 10, 9, 12, 14, 13])
+"""Higher functions of a triangle whose second and third corner change places."""
 FROZEN = (
     "conductivities of cavities ({}) were iterated on their heat flow and then frozen: the bracket holds for the "
     "frozen values"
@@ -86,11 +91,12 @@ def solve_section(
     copies = 2.0 if section.mirrored else 1.0
     singular = last.warm.singular
     middle, width = _brackets(settled, copies)
+    solved = _fields(section, settled)
     given = np.array([environment.temperature for environment in section.environments])
     flows = copies * last.warm.flows @ given
     return SectionResult(
         section=section,
-        fields=_fields(section, settled),
+        fields=even(solved),
         mesher=last.mesh.mesher,
         l2d=None if singular or len(given) != 2 else _bounded(middle, width, 0, 0),
         coupling=() if singular else _couplings(section, middle, width),
@@ -103,6 +109,7 @@ def solve_section(
         balance=iso_10211.heat_balance(flows.tolist()) if np.ptp(given) > 0 and not singular else 0.0,
         checks=_checks(section, settled, flanking, flows),
         airtight=_airtight(section, settled) if most_passes > 1 else None,
+        solved=None if solved.higher is None else solved,
         warnings=(*_warnings(section, settled), *([FROZEN.format(len(cavities))] if cavities else [])),
     )
 
@@ -140,8 +147,10 @@ def _bracket_of(settled: Settled, number: int, copies: float) -> tuple[FloatArra
     upper, lower = solution.warm.upper, solution.stream.lower
     between = solution.gap.matrix
     # The same difference comes from the bounds and from the gap, the same energy from the field and from its heat flow;
-    # where they disagree, rounding has been at work, and the bracket is widened by it.
+    # where they disagree, rounding has been at work, and the bracket is widened by it. So it has where the gap, an
+    # integral of squares, came out negative.
     doubt = np.abs(np.diag(upper - lower - between)) + np.abs(np.diag(upper - solution.warm.flows))
+    doubt += np.maximum(-np.diag(between), 0.0)
     width = 0.5 * (between + between.T) + 2 * np.diag(doubt + ROUNDING * np.diag(upper))
     return copies * 0.5 * (upper + lower), copies * width
 
@@ -235,14 +244,18 @@ def _probes(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
 
 
 def _watched(section: Section, settled: Settled) -> tuple[ProbeResult, ...]:
-    """The lowest temperature along each watched line; lines of one name count as one."""
+    """The lowest temperature along each watched line; lines of one name count as one.
+
+    It lies at one of some sampled places, often a corner, and is known no better than what counts as settled.
+    """
     now = settled.now.watched
     tolerances = _tolerances(settled)[len(settled.changes) - now.size :].reshape(now.shape)
+    tolerances = np.maximum(tolerances, AGREEMENT * settled.now.span)
     found: dict[str, ProbeResult] = {}
     for k, watched in enumerate(section.watched):
         one = ProbeResult(
             watched.name,
-            (float(settled.now.watched_points[k, 0]), float(settled.now.watched_points[k, 1])),
+            (float(settled.now.watched_points[k, 1, 0]), float(settled.now.watched_points[k, 1, 1])),
             float(now[k, 0]),
             float(now[k, 1]),
             float(tolerances[k].max()),
@@ -267,7 +280,7 @@ def _airtight(section: Section, settled: Settled) -> AirtightResult | None:
         return None
     last, earlier = settled.passes[-1].on, settled.earlier
     least = LEAST_TOLERANCE * settled.now.span
-    before = interesting(section, earlier.on, earlier.warm, tensors(section)).nodes_f_rsi
+    before = temperatures_of(section, earlier).nodes_f_rsi
     return airtight_result(section, last, settled.now.nodes_f_rsi, earlier.on, before, least)
 
 
@@ -278,17 +291,31 @@ def _fields(section: Section, settled: Settled) -> Fields:
     side, other = corners[:, 1] - corners[:, 0], corners[:, 2] - corners[:, 0]
     clockwise = side[:, 0] * other[:, 1] < side[:, 1] * other[:, 0]
     order = np.where(clockwise[:, None], [0, 2, 1, 5, 4, 3], [0, 1, 2, 3, 4, 5])
-    stream = np.take_along_axis(last.stream.local @ given, order, axis=1)
+    stream = np.take_along_axis(last.stream.local[:, :6] @ given, order, axis=1)
     return Fields(
         last.on.points,
         np.take_along_axis(last.on.triangles, order, axis=1),
         last.on.region,
-        settled.now.nodes,
-        settled.now.nodes_f_rsi,
+        settled.now.nodes[: len(last.on.points)],
+        settled.now.nodes_f_rsi[: len(last.on.points)],
         stream,
         tensors(section),
         _rim(last.on.rim, clockwise),
+        _higher(settled, given, clockwise),
     )
+
+
+def _higher(settled: Settled, given: FloatArray, clockwise: NDArray[np.bool_]) -> HigherFields | None:
+    """What functions of higher order add, for triangles whose second and third corner change places if clockwise."""
+    last = settled.passes[-1]
+    if last.mesh.order is None:
+        return None
+    # The side between both runs the other way then, against the sense of its function of third order.
+    order = np.where(clockwise[:, None], TURNED, np.arange(6, COUNT))
+    sense = np.ones((len(clockwise), COUNT - 6))
+    sense[clockwise, 1] = -1.0
+    found = settled.now.nodes[last.on.functions], settled.now.nodes_f_rsi[last.on.functions], last.stream.local @ given
+    return HigherFields(last.mesh.order, *(sense * np.take_along_axis(one, order, axis=1) for one in found))
 
 
 def _rim(rim: Rim, clockwise: NDArray[np.bool_]) -> IntArray:
@@ -313,7 +340,7 @@ def _checks(
             Check(
                 "doubling criterion",
                 "heat flows change by less than 1 % when the number of subdivisions is at least doubled",
-                f"{100 * change:.2g} % from {len(earlier.on.triangles)} to {len(last.on.triangles)} triangles, by the "
+                f"{100 * change:.2g} % from {earlier.mesh.unknowns} to {last.mesh.unknowns} unknowns, by the "
                 "flows of the temperature solution",
                 change <= 0.01,
                 "ISO 10211:2017, 7.4 (clause remembered)",

@@ -418,6 +418,7 @@ def _split(text: str, right: str) -> tuple[float, str]:
         raise QuantityError(f"{text!r} does not begin with a plain number", right)
     sign, number, unit = found.groups()
     if not unit:
+        _value(number, right)
         raise QuantityError(f"{text!r} has no unit", right)
     return (-1.0 if sign == "-" else 1.0) * _value(number, right), unit
 

@@ -7,8 +7,10 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from bridge2d.climate import MONTHS, Margin, told_margins
 from bridge2d.detail import Requirement
-from bridge2d.months_words import CRITERIA
+from bridge2d.months import month_name
+from bridge2d.months_words import CRITERIA, least_kept
 from bridge2d.results import Bounded
 
 
@@ -222,24 +224,29 @@ def _verdict(one: Mapping[str, Any]) -> Verdict:
 
 
 def _of_climate(climate: Mapping[str, Any]) -> tuple[Verdict, ...]:
-    """Of each criterion the least margin; none for condensation where the same surface keeps the one for mould."""
-    margins = climate["margins"]
-    dry = {(one["section"], one["environment"]) for one in margins if one["criterion"] == "mould" and one["met"]}
-    least: dict[str, Mapping[str, Any]] = {}
-    for one in sorted(margins, key=lambda margin: float(margin["margin"])):
-        if one["criterion"] != "condensation" or (one["section"], one["environment"]) not in dry:
-            least.setdefault(_text(one["criterion"]), one)
+    """Of each criterion the margin that is least, as a limit of the temperature factor."""
+    least = least_kept(told_margins([_margin(one) for one in climate["margins"]]))
     source = f"ISO 13788 with the climate {_text(climate['name'])}"
-    return tuple(
-        Verdict(
-            Requirement(
-                "f_rsi", float(one["asked"]), "minimum", f"{CRITERIA[name]}, {_text(one['month'])}", source, ""
-            ),
-            float(one["value"]),
-            bool(one["met"]),
-            bool(one["certain"]),
-        )
-        for name, one in ((name, least[name]) for name in CRITERIA if name in least)
+    found = []
+    for criterion, one in least.items():
+        name = f"{CRITERIA[criterion]}, {month_name(one.month)}"
+        asked = Requirement("f_rsi", one.asked, "minimum", name, source, "")
+        found.append(Verdict(asked, one.value, one.met, one.certain))
+    return tuple(found)
+
+
+def _margin(one: Mapping[str, Any]) -> Margin:
+    month = one["month"]
+    return Margin(
+        _text(one["criterion"]),
+        _text(one["environment"]),
+        _text(one["section"]),
+        float(one["value"]),
+        float(one["tolerance"]),
+        float(one["asked"]),
+        None if month is None else MONTHS.index(_text(month)),
+        bool(one["met"]),
+        bool(one["certain"]),
     )
 
 

@@ -11,16 +11,17 @@ import hashlib
 import json
 from collections.abc import Sequence
 from dataclasses import asdict, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from bridge2d.comparison.differing import differing_input
+from bridge2d.comparison.given import given
 from bridge2d.comparison.numbers import number_rows
 from bridge2d.comparison.places import dew_rows, place_row
 from bridge2d.comparison.records import Comparison, Row, told
 from bridge2d.comparison.remarks import remarks
 from bridge2d.comparison.savings import saving_rows
 from bridge2d.comparison.terms import agreed, named
-from bridge2d.comparison.verdicts import limit_rows
+from bridge2d.comparison.verdicts import climate_rows, limit_rows
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
 if TYPE_CHECKING:
@@ -62,6 +63,8 @@ def compared(
         remarks=remarks(options, basis),
         fingerprint=fingerprint([option.input_hash for option in options], terms),
         shown=shown,
+        climate=climate_rows(options),
+        given=given(options, basis, shown),
     )
 
 
@@ -77,6 +80,14 @@ def fingerprint(inputs: Sequence[str], terms: Sequence[ComparisonTerms]) -> str:
         inputs: fingerprints of the options' inputs.
         terms: what is said of each option.
     """
-    everything = [{"input": one, **asdict(said)} for one, said in zip(inputs, terms, strict=True)]
+    everything = [{"input": one, **_counted(said)} for one, said in zip(inputs, terms, strict=True)]
     text = json.dumps(everything, sort_keys=True, ensure_ascii=True, separators=(",", ":"), allow_nan=False)
     return hashlib.sha256(text.encode("ascii")).hexdigest()
+
+
+def _counted(terms: ComparisonTerms) -> dict[str, Any]:
+    """What counts of the terms; a source that nobody names leaves the fingerprint as it is without that key."""
+    said = asdict(terms)
+    if not said["heating_degree_hours_source"]:
+        del said["heating_degree_hours_source"]
+    return said

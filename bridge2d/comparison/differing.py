@@ -14,6 +14,8 @@ from bridge2d.shown_units import IN_SI, DisplayUnits
 FEW_CORNERS = 6
 """An outline of so many corners is written out; of a longer one the corners that differ."""
 MOST_TOLD = 4
+NOT_THERE = "– (not there)"
+"""Said of a parameter without effect in an option, because the piece is not there or another choice was made."""
 Key = tuple[str, str]
 """Symbol and label."""
 
@@ -49,7 +51,7 @@ def _told(option: Option, shown: DisplayUnits) -> dict[Key, str]:
     """Everything that is given of an option, by symbol and label; outlines apart, see `_outlines`."""
     detail = option.result.detail
     if detail.parameters:
-        return {(symbol, label): value for symbol, label, value in detail.parameters}
+        return {row[:2]: NOT_THERE if row[:2] in detail.unused else row[2] for row in detail.parameters}
     found: dict[Key, str] = {}
     for section in detail.sections:
         found |= _section_told(section, shown)

@@ -8,6 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from bridge2d import nomenclature as n
+from bridge2d.comparison.alike import junctions_differ
 from bridge2d.comparison.records import (
     EXACT,
     NOISE,
@@ -50,13 +51,14 @@ def row(
         key: name in the JSON.
         quantity: what it is.
         name: in words of the trade.
-        sense: which way is better.
+        sense: which way is better; nothing says so of different junctions.
         found: the number of an option.
         symbol: the trade's letter; the quantity's unless given.
         plain: in words of who builds.
         important: whether it leads the table on paper.
     """
     values = tuple(found(option) for option in options)
+    sense = NEITHER if junctions_differ(options) else sense
     between = replace(quantity, unit=quantity.difference_unit) if quantity.difference_unit else quantity
     differences = (None, *(difference(value, values[0], sense, between) for value in values[1:]))
     return Row(key, quantity, symbol or quantity.symbol, name, plain, values, differences, between, important)
@@ -461,7 +463,9 @@ def _section_of(result: DetailResult, name: str) -> Section:
 
 def _piece_row(options: Sequence[Option], basis: Basis) -> list[Row]:
     """The junction with the plane parts beside it, where these are not the same in all options."""
-    if not plane_parts_differ(options) or any(option.result.installations for option in options):
+    if not plane_parts_differ(options) or junctions_differ(options):
+        return []
+    if any(option.result.installations for option in options):
         return []
     trace = next((one for one in options[0].result.psi if one.dimensions == basis.dimensions), None)
     lengths = sum(term.length for term in trace.terms) if trace else 0.0
@@ -483,17 +487,13 @@ def _piece_row(options: Sequence[Option], basis: Basis) -> list[Row]:
 def _loss_rows(options: Sequence[Option], basis: Basis) -> list[Row]:
     sense = NEITHER if plane_parts_differ(options) else LESS
     hours = f"{basis.heating_degree_hours:g} kKh/a" if basis.heating_degree_hours else ""
-    lengths = {option.length for option in options}
-    over = f" over {n.format_value(METRES, options[0].length)}" if len(lengths) == 1 and options[0].length else ""
-    number = options[0].terms.number
-    over += f" ({number} openings)" if over and number and number > 1 else ""
-    share = over.strip().removeprefix("over ") or "length given"
+    share = length_words(options)
     return [
         row(
             options,
             "loss",
             n.JUNCTION_LOSS,
-            f"heat loss per kelvin{over or ' over the length given'}",
+            f"heat loss per kelvin over {share}",
             sense,
             lambda option: loss(option, basis),
             plain=f"heat loss per kelvin, {share}",
@@ -512,13 +512,27 @@ def _loss_rows(options: Sequence[Option], basis: Basis) -> list[Row]:
             options,
             "annual",
             n.ANNUAL_HEAT,
-            f"heat loss in a year{over or ' over the length given'}, at {hours}",
+            f"heat loss in a year over {share}, at {hours}",
             sense,
             lambda option: annual(option, basis),
             plain=f"heat loss in a year, {share}",
             important=True,
         ),
     ]
+
+
+def length_words(options: Sequence[Option]) -> str:
+    """The length of the junction that all options share, with the number of openings that it comes from.
+
+    Args:
+        options: the options.
+    """
+    first = options[0]
+    if first.length is None or any(option.length != first.length for option in options):
+        return "the length given"
+    number = first.terms.number
+    openings = f" ({number} openings)" if number and number > 1 else ""
+    return f"{n.format_value(METRES, first.length)}{openings}"
 
 
 METRES = n.Quantity("building_length", "l", "length in the building", "m", 2)

@@ -6,11 +6,13 @@ import math
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from bridge2d import nomenclature as n
 from bridge2d.nomenclature import Quantity
 from bridge2d.results import Bounded, RequirementResult
 from bridge2d.shown_units import FOOT, IN_INCH_POUND, IN_SI, DisplayUnits
 
 if TYPE_CHECKING:
+    from bridge2d.climate import Margin
     from bridge2d.comparison_block import ComparisonTerms
     from bridge2d.detail import Requirement
     from bridge2d.detail_file import LoadedDetail
@@ -81,10 +83,8 @@ class Amount:
             signed: whether a plus stands before what is above zero, as before a difference.
         """
         if quantity.key in MONEY and not units.is_si:
-            by_foot = quantity.key == COST_PER_METRE
-            amount = self.times(float(FOOT)) if by_foot else self
-            unit = f"{quantity.unit.removesuffix('/m')}/ft" if by_foot else quantity.unit
-            return amount.shown(replace(quantity, unit=unit), signed=signed)
+            amount = self.times(float(FOOT)) if quantity.key == COST_PER_METRE else self
+            return amount.shown(_written(quantity, units), signed=signed)
         if self.kind == ESTIMATED:
             text = units.estimate(quantity, self.value, 0.5 * (self.upper - self.lower))
         elif self.kind == BOUNDED:
@@ -94,6 +94,20 @@ class Amount:
         if signed and self.value > 0:
             return f"≈ +{text.removeprefix('≈ ')}" if self.kind == ESTIMATED else f"+{text}"
         return text
+
+    def printed(self, quantity: Quantity, units: DisplayUnits = IN_SI) -> float:
+        """Its middle as it is printed of an exact number, in the unit that is shown.
+
+        Args:
+            quantity: what it is of.
+            units: in which it is shown.
+        """
+        if quantity.key in MONEY:
+            by_foot = quantity.key == COST_PER_METRE and not units.is_si
+            number: n.Number = self.value * float(FOOT) if by_foot else self.value
+        else:
+            number = units.number(quantity, self.value)
+        return round(float(number), _written(quantity, units).decimals)
 
 
 def bracket(number: Bounded) -> Amount:
@@ -139,6 +153,37 @@ class Row:
     difference_quantity: Quantity
     important: bool = False
 
+    def difference_text(self, number: int, units: DisplayUnits = IN_SI, *, signed: bool = True) -> str:
+        """How an option differs from the first one, as it is written; empty where there is no difference.
+
+        Of two exact numbers it is the difference of what is printed of them, so that who subtracts finds the same.
+
+        Args:
+            number: of the option.
+            units: in which it is shown.
+            signed: whether its sign stands before it; else it is only how much.
+        """
+        between, value, first = self.differences[number], self.values[number], self.values[0]
+        if between is None or value is None or first is None:
+            return ""
+        if between.amount.kind == EXACT:
+            found = round(value.printed(self.quantity, units) - first.printed(self.quantity, units), 9)
+            amount, quantity, shown = Amount(found, found), _written(self.difference_quantity, units), IN_SI
+        else:
+            amount, quantity, shown = between.amount, self.difference_quantity, units
+        if not signed and amount.value < 0:
+            amount = amount.times(-1.0)
+        return amount.shown(quantity, shown, signed=signed)
+
+
+def _written(quantity: Quantity, units: DisplayUnits) -> Quantity:
+    """A quantity with the unit and the decimals that are printed of it, also where it is in a currency."""
+    if quantity.key not in MONEY:
+        return units.quantity(quantity)
+    by_foot = quantity.key == COST_PER_METRE and not units.is_si
+    # another key, since the number is one by the foot already
+    return replace(quantity, key="as printed", unit=f"{quantity.unit.removesuffix('/m')}/ft") if by_foot else quantity
+
 
 @dataclass(frozen=True, slots=True)
 class WordRow:
@@ -161,10 +206,32 @@ class InputRow:
 
 @dataclass(frozen=True, slots=True)
 class LimitRow:
-    """A limit, and how each option stands to it; None where an option has no such number."""
+    """A limit, and how each option stands to it; None where it does not apply, as there is no such number."""
 
     requirement: Requirement
     results: tuple[RequirementResult | None, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ClimateRow:
+    """What the options' climates ask for by one criterion, and the temperature factor that keeps it least.
+
+    Attributes:
+        criterion: "mould", "condensation" or "glazing", see `climate.Margin`.
+        climates: name of each option's climate; empty where it has none.
+        margins: of each option; None where it has none.
+    """
+
+    criterion: str
+    climates: tuple[str, ...]
+    margins: tuple[Margin | None, ...]
+
+    @property
+    def shared(self) -> tuple[Margin, str] | None:
+        """A margin that tells what all that have one are asked for, and their climate; None where it differs."""
+        known = [(one, name) for one, name in zip(self.margins, self.climates, strict=True) if one is not None]
+        asked = {(one.asked, one.month, name) for one, name in known}
+        return known[0] if len(asked) == 1 else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,12 +266,14 @@ class Basis:
         heating_degree_hours: of a year [kKh/a]; None where they are not given.
         lifetime: years over which costs are spread [a]; None where it is not given.
         currency: of all costs.
+        heating_degree_hours_source: where these come from; empty where nobody says.
     """
 
     dimensions: str
     heating_degree_hours: float | None
     lifetime: float | None
     currency: str
+    heating_degree_hours_source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,7 +285,9 @@ class Comparison:
         basis: what they share.
         rows, words: the numbers, and what is said in words.
         inputs: what differs in the input.
-        limits: verdicts.
+        limits: verdicts on the limits of the files.
+        climate: verdicts on what the climates ask for.
+        given: what heat in a year and costs rest on, in a sentence each.
         remarks: what has to be kept in mind when reading the differences.
         fingerprint: SHA-256 of the options' inputs and of what is said of them.
         shown: units of all words in it, and of screen and paper; its numbers are SI.
@@ -231,6 +302,8 @@ class Comparison:
     remarks: tuple[str, ...]
     fingerprint: str
     shown: DisplayUnits = IN_SI
+    climate: tuple[ClimateRow, ...] = ()
+    given: tuple[str, ...] = ()
 
 
 def difference(amount: Amount | None, first: Amount | None, sense: int, quantity: Quantity) -> Difference | None:

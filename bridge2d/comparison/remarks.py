@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from bridge2d.comparison.alike import junction_words, junctions_differ
 from bridge2d.comparison.numbers import are_hatches, plane_parts_differ
 from bridge2d.comparison.records import Basis, Option
 from bridge2d.comparison.savings import saving_words
@@ -18,8 +19,9 @@ def remarks(options: Sequence[Option], basis: Basis) -> tuple[str, ...]:
     """
     found = [
         _same_input(options),
-        _junctions(options),
+        junction_words(options),
         _conditions(options),
+        _climates(options),
         _plane_parts(options),
         _windows(options),
         _lengths(options),
@@ -31,7 +33,7 @@ def remarks(options: Sequence[Option], basis: Basis) -> tuple[str, ...]:
 
 def _prices(options: Sequence[Option], basis: Basis) -> list[str]:
     """Why an option has no price of a saved kilowatt hour; said once for all where the plane parts differ."""
-    if plane_parts_differ(options) and not are_hatches(options):
+    if junctions_differ(options) or (plane_parts_differ(options) and not are_hatches(options)):
         return []
     return [saving_words(option, options[0], basis) for option in options[1:]]
 
@@ -40,16 +42,6 @@ def _same_input(options: Sequence[Option]) -> str:
     first = options[0]
     twins = [option.name for option in options[1:] if option.input_hash == first.input_hash]
     return f"{first.name} and {', '.join(twins)} have the very same input." if twins else ""
-
-
-def _junctions(options: Sequence[Option]) -> str:
-    kinds = {option.result.detail.junction.replace("_", " ") for option in options}
-    if len(kinds) == 1:
-        return ""
-    return (
-        f"The options are different junctions ({', '.join(sorted(kinds))}): only parameters that they share are "
-        "compared, and their sections need not show the same piece of the building."
-    )
 
 
 def _conditions(options: Sequence[Option]) -> str:
@@ -71,9 +63,19 @@ def _conditions(options: Sequence[Option]) -> str:
     return f"The options are computed with different {' and '.join(differing)}: part of each difference is due to that."
 
 
+def _climates(options: Sequence[Option]) -> str:
+    """Climates that are not that of the first option, or that an option lacks."""
+    months = [option.result.by_month for option in options]
+    climates = [one.climate if one else None for one in months]
+    if all(one == climates[0] for one in climates):
+        return ""
+    told = "; ".join(f"{o.name}: {c.name if c else 'none'}" for o, c in zip(options, climates, strict=True))
+    return f"The options are not held against one and the same climate ({told})."
+
+
 def _plane_parts(options: Sequence[Option]) -> str:
     """Flanking elements whose U differs: Ψ leaves them out."""
-    if not plane_parts_differ(options):
+    if not plane_parts_differ(options) or junctions_differ(options):
         return ""
     if are_hatches(options):
         return (

@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from bridge2d.comparison.alike import junctions_differ
 from bridge2d.comparison.numbers import (
     NEITHER,
     annual,
     are_hatches,
     hatch_annual,
+    length_words,
     per_metre,
     plane_parts_differ,
     row,
@@ -36,7 +38,9 @@ def saving_rows(options: Sequence[Option], basis: Basis) -> tuple[Row, ...]:
     rows = [row(options, "cost per metre", per_length, "cost of a metre of the junction", NEITHER, _cost)]
     total = Quantity("cost", " ", "cost", money, 0)
     if any(option.length is not None for option in options):
-        rows.append(row(options, "cost", total, "cost over the length given", NEITHER, _total_cost))
+        rows.append(row(options, "cost", total, f"cost over {length_words(options)}", NEITHER, _total_cost))
+    if junctions_differ(options):
+        return tuple(rows)
     found = tuple(_price(option, options[0], basis) for option in options)
     if any(found) and (are_hatches(options) or not plane_parts_differ(options)):
         yearly = Quantity("price_of_saving", " ", "extra cost of a saved kilowatt hour a year", f"{money}/(kWh/a)", 2)

@@ -6,8 +6,13 @@ import textwrap
 from collections.abc import Sequence
 
 from bridge2d import __version__
-from bridge2d.comparison.records import Amount, Comparison, Difference, LimitRow, Row
+from bridge2d import nomenclature as n
+from bridge2d.climate import MONTHS, Margin
+from bridge2d.comparison.alike import junction_words, junctions_differ
+from bridge2d.comparison.records import Amount, ClimateRow, Comparison, Difference, LimitRow, Row
 from bridge2d.module_words import LIMITED
+from bridge2d.months import month_name
+from bridge2d.months_words import CRITERIA, margin_of
 from bridge2d.results import RequirementResult
 from bridge2d.shown_units import IN_SI, DisplayUnits
 from bridge2d.tables import Json, as_json
@@ -15,10 +20,10 @@ from bridge2d.tables import Json, as_json
 WIDTH = 110
 
 
-def verdict_word(one: RequirementResult | None) -> str:
+def verdict_word(one: RequirementResult | Margin | None) -> str:
     """How an option stands to a limit, in words."""
     if one is None:
-        return "no such number"
+        return "does not apply"
     if one.met:
         return "met"
     return "not met" if one.certain else "undecided"
@@ -35,25 +40,27 @@ def as_text(comparison: Comparison) -> str:
     wide = max(len(name) for name in names)
     head = [f"Comparison of {', '.join(names[:-1])} and {names[-1]}"]
     head += [f"  {o.name:<{wide}}  {o.description} ({o.file})" for o in options]
-    blocks = [head, _input_lines(comparison, wide), _number_lines(comparison, wide)]
+    blocks = [head, _wrapped(junction_words(options)), _input_lines(comparison, wide), _number_lines(comparison, wide)]
     blocks.append([line for row in comparison.words for line in _said(row.name, names, row.values, wide)])
-    if comparison.limits:
-        blocks.append(
-            [
-                "Limits",
-                *(line for row in comparison.limits for line in _limit_lines(row, names, wide, comparison.shown)),
-            ]
-        )
-    blocks.append([line for words in comparison.remarks for line in _wrapped(f"Note: {words}")])
+    limits = [line for row in comparison.limits for line in _limit_lines(row, names, wide, comparison.shown)]
+    limits += [line for row in comparison.climate for line in _climate_lines(row, names, wide)]
+    blocks.append(["Limits", *limits] if limits else [])
+    blocks.append([line for words in comparison.given for line in _wrapped(f"Given: {words}")])
+    remarks = [words for words in comparison.remarks if words != junction_words(options)]  # that stands above
+    blocks.append([line for words in remarks for line in _wrapped(f"Note: {words}")])
     cautions = dict.fromkeys(words for option in options for words in option.result.detail.cautions)
     blocks.append([line for words in cautions for line in _wrapped(f"Caution: {comparison.shown.sentence(words)}")])
     blocks.append([*_wrapped(HOW_SURE.format(first=names[0])), f"bridge2d {__version__}"])
     return "\n\n".join("\n".join(block) for block in blocks if block)
 
 
+BEFORE_ROUNDING = (
+    "A difference with ± or ≈ is taken before rounding: its last digit may not be that of the numbers as printed."
+)
 HOW_SURE = (
     "Differences are to option {first}. ±: the true value of the section lies within it, for certain; brackets add in "
-    "a difference. ≈: estimated, with a tolerance. “Cannot be told apart”: the brackets or tolerances overlap."
+    "a difference. ≈: estimated, with a tolerance. “Cannot be told apart”: the brackets or tolerances overlap. "
+    f"{BEFORE_ROUNDING}"
 )
 
 
@@ -82,9 +89,9 @@ def _number_lines(comparison: Comparison, wide: int) -> list[str]:
     for row in comparison.rows:
         symbol = row.symbol.strip().replace("_", "")
         lines.append(f"  {symbol + ', ' if symbol else ''}{row.name}")
-        for name, amount, between in zip(names, row.values, row.differences, strict=True):
+        for number, (name, amount, between) in enumerate(zip(names, row.values, row.differences, strict=True)):
             value = amount.shown(row.quantity, comparison.shown) if amount else "–"
-            shown = between.amount.shown(row.difference_quantity, comparison.shown, signed=True) if between else ""
+            shown = row.difference_text(number, comparison.shown)
             found, verdict = (f"{name} − {names[0]}: {shown}", between.verdict) if between else ("", "")
             lines.append(f"    {name:<{wide}}  {value:<32}  {found:<42}  {verdict}".rstrip())
     return lines
@@ -109,6 +116,47 @@ def _limit_lines(row: LimitRow, names: Sequence[str], wide: int, shown: DisplayU
     return lines
 
 
+def climate_text(row: ClimateRow) -> str:
+    """A criterion of the climate with what it asks for: "mould, 80 % at the surface, January: f_Rsi ≥ 0.786".
+
+    Where the options are asked for different things, it is the criterion alone.
+
+    Args:
+        row: the criterion.
+    """
+    shared = row.shared
+    return f"{CRITERIA[row.criterion]}, {asked_text(shared[0])}" if shared else CRITERIA[row.criterion]
+
+
+def asked_text(one: Margin) -> str:
+    """What a climate asks for in its critical month: "January: f_Rsi ≥ 0.786".
+
+    Args:
+        one: a margin.
+    """
+    return f"{month_name(one.month)}: {n.F_RSI.plain_symbol} ≥ {n.format_value(n.F_RSI, one.asked)}"
+
+
+def climate_source(name: str) -> str:
+    """Where a limit of the climate comes from.
+
+    Args:
+        name: of the climate.
+    """
+    return f"ISO 13788 with the climate {name}"
+
+
+def _climate_lines(row: ClimateRow, names: Sequence[str], wide: int) -> list[str]:
+    shared = row.shared
+    lines = [f"  {climate_text(row)}" + (f" ({climate_source(shared[1])})" if shared else "")]
+    for name, one, climate in zip(names, row.margins, row.climates, strict=True):
+        found = f", found {n.format_value(n.F_RSI, one.value)}, margin {margin_of(one)}" if one else ""
+        asked = f", {asked_text(one)} ({climate_source(climate)})" if one and not shared else ""
+        word = verdict_word(one)
+        lines.append(f"    {name:<{wide}}  {word.upper() if one and not one.met else word}{found}{asked}")
+    return lines
+
+
 # -- JSON ----------------------------------------------------------------------------------------------------------
 
 
@@ -126,6 +174,7 @@ def comparison_json(comparison: Comparison) -> Json:
         "fingerprint": comparison.fingerprint,
         "dimensions": basis.dimensions or None,
         "heating_degree_hours": basis.heating_degree_hours,
+        "heating_degree_hours_source": basis.heating_degree_hours_source or None,
         "lifetime": basis.lifetime,
         "currency": basis.currency or None,
         "options": [
@@ -135,6 +184,7 @@ def comparison_json(comparison: Comparison) -> Json:
                 "file": option.file,
                 "input_hash": option.input_hash,
                 "length": round(1000.0 * option.length, 6) if option.length is not None else None,
+                "number": option.terms.number,
                 "cost_per_metre": option.terms.cost_per_metre,
                 "results": as_json(option.result),
             }
@@ -147,6 +197,9 @@ def comparison_json(comparison: Comparison) -> Json:
             for row in comparison.words
         ],
         "limits": [_limit_json(row) for row in comparison.limits],
+        "climate": [_climate_json(row) for row in comparison.climate],
+        "same_junction": not junctions_differ(comparison.options),
+        "given": list(comparison.given),
         "remarks": list(comparison.remarks),
     }
 
@@ -183,5 +236,29 @@ def _limit_json(row: LimitRow) -> Json:
         "source": asked.source,
         "options": [
             {"value": one.value, "met": one.met, "certain": one.certain} if one else None for one in row.results
+        ],
+    }
+
+
+def _climate_json(row: ClimateRow) -> Json:
+    return {
+        "criterion": row.criterion,
+        "name": CRITERIA[row.criterion],
+        "options": [
+            {
+                "climate": climate,
+                "month": None if one.month is None else MONTHS[one.month],
+                "environment": one.environment,
+                "section": one.section,
+                "asked": one.asked,
+                "value": one.value,
+                "tolerance": one.tolerance,
+                "margin": one.margin,
+                "met": one.met,
+                "certain": one.certain,
+            }
+            if one
+            else None
+            for one, climate in zip(row.margins, row.climates, strict=True)
         ],
     }

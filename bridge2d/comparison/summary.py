@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bridge2d.climate import Margin
+from bridge2d.comparison.alike import junctions_differ, kind_of
 from bridge2d.comparison.numbers import U_SECTION
 from bridge2d.comparison.records import (
     BETTER,
@@ -9,13 +11,13 @@ from bridge2d.comparison.records import (
     SAME,
     UNDECIDED,
     WORSE,
-    Amount,
     Comparison,
     Option,
     Row,
     told,
 )
-from bridge2d.shown_units import DisplayUnits
+from bridge2d.months_words import CRITERIA
+from bridge2d.results import RequirementResult
 
 PER_LENGTH = " per metre"
 
@@ -28,9 +30,13 @@ WHOLE = ("hatch annual", "hatch loss", U_SECTION)
 def summary(comparison: Comparison) -> tuple[str, ...]:
     """A sentence or two for each option but the first, and one on the limits.
 
+    Of different junctions it says that they are, and nothing of which is better.
+
     Args:
         comparison: the options.
     """
+    if junctions_differ(comparison.options):
+        return _not_alike(comparison), _limits(comparison)
     found = [
         " ".join(part for part in parts if part)
         for number, option in enumerate(comparison.options)
@@ -49,6 +55,11 @@ def _about(comparison: Comparison, number: int, option: Option) -> list[str]:
     ]
 
 
+def _not_alike(comparison: Comparison) -> str:
+    kinds = ", ".join(f"{option.name} is a {kind_of(option)}" for option in comparison.options)
+    return f"These are different junctions: {kinds}. Nothing here says which is better."
+
+
 def heat_row(comparison: Comparison) -> Row | None:
     """The row that says who loses less heat; None where no option has such a number."""
     for key in HEAT_ROWS:
@@ -57,11 +68,6 @@ def heat_row(comparison: Comparison) -> Row | None:
             if leads and any(row.differences):
                 return row
     return None
-
-
-def _size(amount: Amount, row: Row, shown: DisplayUnits) -> str:
-    """How great a difference is, whichever way."""
-    return (amount if amount.value >= 0 else amount.times(-1.0)).shown(row.difference_quantity, shown)
 
 
 def _heat(comparison: Comparison, number: int, name: str, first: str) -> str:
@@ -75,11 +81,11 @@ def _heat(comparison: Comparison, number: int, name: str, first: str) -> str:
     word = {BETTER: "less", WORSE: "more"}.get(between.verdict.removeprefix(CERTAINLY))
     if word is None:
         return f"Heat: see the table; {name} and {first} have different plane parts."
+    size = row.difference_text(number, shown, signed=False)
     sure = " certainly" if between.verdict.startswith(CERTAINLY) else ""
     if row.key in WHOLE:
-        return f"{name}{sure} loses {word} heat than {first}: {_size(between.amount, row, shown)} {word}, {row.plain}."
+        return f"{name}{sure} loses {word} heat than {first}: {size} {word}, {row.plain}."
     over = {"annual": row.plain.partition(",")[2], "loss": row.plain.partition(",")[2]}.get(row.key, PER_LENGTH)
-    size = _size(between.amount, row, shown)
     return f"{name}{sure} loses {word} heat than {first}: {size} {word}{where or told(_over(over), shown)}."
 
 
@@ -96,7 +102,7 @@ def _warmth(comparison: Comparison, number: int) -> str:
     if between.verdict in (UNDECIDED, SAME):
         return "The coldest spots of both are as warm, as far as can be told."
     word = "warmer" if between.verdict == BETTER else "colder"
-    return f"Its coldest spot inside is {_size(between.amount, row, comparison.shown)} {word}."
+    return f"Its coldest spot inside is {row.difference_text(number, comparison.shown, signed=False)} {word}."
 
 
 def _price(comparison: Comparison, number: int) -> str:
@@ -107,7 +113,7 @@ def _price(comparison: Comparison, number: int) -> str:
     if between.verdict == SAME:
         return "It costs the same."
     word = "more" if between.amount.value > 0 else "less"
-    words = f"It costs {_size(between.amount, cost, comparison.shown)} {word}"
+    words = f"It costs {cost.difference_text(number, comparison.shown, signed=False)} {word}"
     price = next((row for row in comparison.rows if row.key == "cost per saved kWh"), None)
     amount = price.values[number] if price else None
     if price is not None and amount is not None:
@@ -116,15 +122,18 @@ def _price(comparison: Comparison, number: int) -> str:
 
 
 def _limits(comparison: Comparison) -> str:
-    if not comparison.limits:
+    if not comparison.limits and not comparison.climate:
         return "No limit is given, so there is no verdict."
     found = []
     for number, option in enumerate(comparison.options):
-        results = [(row.requirement.name, row.results[number]) for row in comparison.limits]
+        results: list[tuple[str, RequirementResult | Margin | None]] = [
+            *((f"“{row.requirement.name}”", row.results[number]) for row in comparison.limits),
+            *((f"“{CRITERIA[row.criterion]}” (climate)", row.margins[number]) for row in comparison.climate),
+        ]
         missed = [name for name, one in results if one and not one.met and one.certain]
         open_ones = [name for name, one in results if one and not one.met and not one.certain]
-        parts = [f"misses “{'”, “'.join(missed)}”"] if missed else []
-        parts += [f"leaves “{'”, “'.join(open_ones)}” undecided"] if open_ones else []
+        parts = [f"misses {', '.join(missed)}"] if missed else []
+        parts += [f"leaves {', '.join(open_ones)} undecided"] if open_ones else []
         lacking = any(one is None for _, one in results)
         kept = "keeps the limits that apply to it" if lacking else "keeps every limit"
         found.append(f"{option.name} {' and '.join(parts) if parts else kept}")

@@ -20,6 +20,8 @@ if TYPE_CHECKING:
     from bridge2d.results import DetailResult
 
 BOTH = "say it in one place, or the same in both"
+TEXTS = ("option", "description", "currency", "dimensions", "heating_degree_hours_source")
+"""Keys of text; all others are numbers, with or without a unit."""
 
 
 def gathered(
@@ -48,8 +50,17 @@ def gathered(
                 given = replace(given, **{field.name: new})
         if given.length is not None and given.number is not None:
             raise InputError("both length and number are given", file=str(one.path), right="give one of them")
-        found.append(given)
+        found.append(_with_source(given, one))
     return tuple(found)
+
+
+def _with_source(terms: ComparisonTerms, one: LoadedDetail) -> ComparisonTerms:
+    """The terms with where the degree hours stand, if nobody says where they come from."""
+    if terms.heating_degree_hours is None or terms.heating_degree_hours_source:
+        return terms
+    in_file = one.comparison is not None and one.comparison.heating_degree_hours is not None
+    where = f"as given in {one.path.name}" if in_file else "as given in the call"
+    return replace(terms, heating_degree_hours_source=f"{where}, which names no source")
 
 
 def _is_said(value: object) -> bool:
@@ -80,7 +91,7 @@ def _called(said: Mapping[str, Sequence[str]], number: int, count: int, system: 
 
 def _typed(key: str, word: str, system: UnitSystem) -> str | float:
     """A word of the call as the file would have it: a number where it is a plain one."""
-    if key in ("option", "description", "currency", "dimensions"):
+    if key in TEXTS:
         return word
     try:
         value = float(word)
@@ -128,7 +139,14 @@ def agreed(options: Sequence[Option]) -> Basis:
         heating_degree_hours=_shared(options, "heating_degree_hours", "{:g} kKh/a"),
         lifetime=_shared(options, "lifetime", "{:g} years"),
         currency=_shared(options, "currency", "{}") or "",
+        heating_degree_hours_source="; ".join(_sources(options)),
     )
+
+
+def _sources(options: Sequence[Option]) -> list[str]:
+    """Where the degree hours come from, each source once."""
+    said = (option.terms.heating_degree_hours_source for option in options if option.terms.heating_degree_hours)
+    return [source for source in dict.fromkeys(said) if source]
 
 
 def _shared(options: Sequence[Option], key: str, form: str) -> Any:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from bridge2d.detail import Dimension
+from bridge2d.drawing.lines import enclosed_area
 from bridge2d.drawing.section_geometry import NEAR, Box, Piece, SectionGeometry
 from bridge2d.materials import Material
 
@@ -124,9 +125,8 @@ def _fine_pieces(geometry: SectionGeometry, size: float) -> list[tuple[Box, floa
     for piece in geometry.pieces:
         for ring in piece.rings:
             low, high = ring.min(axis=0), ring.max(axis=0)
-            after = np.roll(ring, -1, axis=0)
-            doubled = float(np.sum(ring[:, 0] * after[:, 1] - after[:, 0] * ring[:, 1]))  # a hole's is negative
-            around = float(np.hypot(*(after - ring).T).sum())
+            doubled = 2.0 * enclosed_area([ring])  # a hole's is negative
+            around = float(np.hypot(*(np.roll(ring, -1, axis=0) - ring).T).sum())
             if 0.0 < doubled < FINE * size * around and float((high - low).max()) < SMALL * size:
                 found.append(((*low.tolist(), *high.tolist()), doubled / around))
     return found

@@ -6,9 +6,12 @@ the PDF is executed, no other file is opened, and everything is taken for wrong 
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from bridge2d.errors import InputError
 
 if TYPE_CHECKING:
     from bridge2d.recheck.again import Mesh
@@ -25,11 +28,11 @@ class Recheck:
 
     Attributes:
         path: the PDF, as it was named.
-        title: of the detail.
+        title: of the detail; empty where an enclosed file was changed so that it cannot be read.
         versions: of the program that wrote the report, and of this one.
         opened: the enclosed files and the pages.
         meshes: of each section, in the report and now.
-        rows: every number, old and new.
+        rows: every number, old and new; none where an enclosed file was changed so that it cannot be computed.
         findings: what disagrees, in a sentence each.
         catalogue: rows of the catalogue that are others today, in a sentence each; they do not count here.
         shown: units of the report's pages.
@@ -67,22 +70,54 @@ def recheck(path: str | Path) -> Recheck:
 
     path = Path(path)
     found = opened(path)
+    from bridge2d.recheck import pages
+    from bridge2d.recheck.written import pages as as_written
+
+    written = as_written(found)
+    changed = tuple(pages.altered_files(found, written))
+    try:
+        return _way(found)(path, found)
+    except InputError as error:
+        _tell_where(error, path)
+        if not changed:
+            raise
+        findings = (*pages.altered_pages(found, written.pages), *changed, f"nothing was computed again: {error}")
+        return _uncomputed(path, found, findings)
+
+
+def _way(found: Opened) -> Callable[[Path, Opened], Recheck]:
     from bridge2d.report.enclosures import CASES
 
-    if not found.reports:
-        return _of_cases(path, found) if found.detail == CASES else _of_report(path, found)
-    from bridge2d.report.comparison_enclosures import TERMS
+    if found.is_comparison:
+        return _of_comparison
+    if found.reports:
+        return _of_volume
+    return _of_cases if found.detail == CASES else _of_report
 
-    return _of_comparison(path, found) if found.detail == TERMS and _is_comparison(found) else _of_volume(path, found)
+
+def _tell_where(error: InputError, path: Path) -> None:
+    """Name the PDF in a message that names an enclosed file at most."""
+    if not error.file.startswith(str(path)):
+        error.file = f"{path}, {error.file}" if error.file else str(path)
+
+
+def _uncomputed(path: Path, found: Opened, findings: tuple[str, ...]) -> Recheck:
+    """What is said where an enclosed file was changed and cannot be used."""
+    from bridge2d import __version__
+    from bridge2d.recheck.written import named
+    from bridge2d.shown_units import IN_SI
+
+    title, version = named(found)
+    return Recheck(path, title, (version, __version__), found, (), (), findings, (), IN_SI)
 
 
 def _of_report(path: Path, found: Opened) -> Recheck:
-    from bridge2d.recheck import pages, records
     from bridge2d.recheck.checked import checked
+    from bridge2d.recheck.pages import altered_pages
+    from bridge2d.recheck.written import pages
 
-    written = records.pages(found).pages
     done = checked(found)
-    findings = (*pages.altered_pages(found, written), *done.findings)
+    findings = (*altered_pages(found, pages(found).pages), *done.findings)
     return _recheck(path, found, replace(done, findings=findings), done.old.shown)
 
 
@@ -91,18 +126,6 @@ def _of_volume(path: Path, found: Opened) -> Recheck:
 
     done = volume_checked(found)
     return _recheck(path, found, done, done.old.shown, tuple(detail.title for detail in done.old.details))
-
-
-def _is_comparison(found: Opened) -> bool:
-    """Whether the numbers are those of options, not of a building whose file has that name."""
-    import json
-
-    from bridge2d.report.enclosures import RESULTS
-
-    try:
-        return "options" in json.loads(found.files[RESULTS])
-    except (ValueError, TypeError, RecursionError):
-        return False  # said by whoever reads them
 
 
 def _of_comparison(path: Path, found: Opened) -> Recheck:

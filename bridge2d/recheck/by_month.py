@@ -12,6 +12,7 @@ from typing import Annotated
 from pydantic import Field, FiniteFloat
 
 from bridge2d import nomenclature as n
+from bridge2d.climate import told_margins
 from bridge2d.months_words import ABOUT
 from bridge2d.recheck.stated import MANY, Line, Number, Record, about, exact
 from bridge2d.standards import iso_13788
@@ -106,12 +107,9 @@ class ClimateRecord(Record):
     timber: Annotated[list[TimberRecord], Field(max_length=MANY)]
 
     @property
-    def told_margins(self) -> list[MarginRecord]:
-        """Those that the pages tell, see `climate.ByMonth.told_margins`."""
-        kept = {(one.section, one.environment) for one in self.margins if one.criterion == "mould" and one.met}
-        return [
-            one for one in self.margins if one.criterion != "condensation" or (one.section, one.environment) not in kept
-        ]
+    def told_margins(self) -> tuple[MarginRecord, ...]:
+        """Those that the pages tell, see `climate.told_margins`."""
+        return told_margins(self.margins)
 
 
 def month_numbers(found: ClimateRecord) -> Iterator[Number]:
@@ -125,8 +123,8 @@ def month_numbers(found: ClimateRecord) -> Iterator[Number]:
         yield exact(f"θi, {month.month}", n.INTERNAL_TEMPERATURE, month.inside_temperature)
         if found.timber:
             yield exact(f"pe, {month.month}", n.VAPOUR_PRESSURE, month.outside_vapour_pressure)
-            yield exact(f"pi, {month.month}", n.VAPOUR_PRESSURE, month.inside_vapour_pressure)
-        yield exact(f"θsi,min, {month.month}", ABOUT, month.lowest_surface_temperature)
+        yield exact(f"pi, {month.month}", n.VAPOUR_PRESSURE, month.inside_vapour_pressure)
+        yield exact(f"θsi,min, {month.month}", n.TEMPERATURE, month.lowest_surface_temperature)
         for what, factor in (("mould", month.f_rsi_mould), ("condensation", month.f_rsi_condensation)):
             if factor is not None:
                 yield exact(f"fRsi,min for {what}, {month.month}", n.F_RSI, factor)

@@ -20,11 +20,12 @@ from bridge2d.nomenclature import Quantity
 from bridge2d.processes import side_by_side
 from bridge2d.recheck.again import Mesh, computed_again, text_of
 from bridge2d.recheck.compared import beside, changed_rows
-from bridge2d.recheck.pages import altered_pages, unsaid_list, unsaid_words
-from bridge2d.recheck.records import Results, malformed, materials, pages, record, unfit
+from bridge2d.recheck.pages import altered_files, altered_pages, unsaid_words
+from bridge2d.recheck.records import Results, malformed, materials, record, unfit
 from bridge2d.recheck.stated import MANY, Line, Number, Record
 from bridge2d.recheck.volume import VolumeChecked
-from bridge2d.report.enclosures import CASES, PAGES, RESULTS
+from bridge2d.recheck.written import pages
+from bridge2d.report.enclosures import CASES, RESULTS
 from bridge2d.report.verification_pages import fingerprint
 from bridge2d.verify.cases import published_cases
 from bridge2d.verify.records import Case, Expected, Verified
@@ -144,12 +145,13 @@ def cases_checked(opened: Opened) -> VolumeChecked[Validation]:
     again = side_by_side(computed_case, tasks)
     cases = [one for one, _ in again]
     new = Validation.model_validate({**as_json(cases), "title": old.title, "fingerprint": fingerprint(cases)})
+    written = pages(opened)
     named = {"title": old.title, "fingerprint": old.fingerprint, "version": old.version}
     findings = (
-        *altered_pages(opened, pages(opened).pages),
+        *altered_pages(opened, written.pages),
         *_unprinted(opened, old),
         *unsaid_words(opened.pages, named),
-        *unsaid_list(opened.pages, {name: data for name, data in opened.files.items() if name != PAGES}),
+        *altered_files(opened, written),
         *_identity(old, new),
     )
     compared = beside(_numbers(old), _numbers(new))

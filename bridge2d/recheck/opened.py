@@ -6,8 +6,8 @@ unpacking itself stops at its bound. pypdf reads it, by another road than the on
 
 from __future__ import annotations
 
-import hashlib
 import io
+import json
 import logging
 import re
 import stat
@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from bridge2d.errors import InputError
+from bridge2d.recheck.seen import Page, actions_of, named, pages_of, printable
 from bridge2d.report.enclosures import (
     BESIDE,
     CASES,
@@ -48,6 +49,8 @@ DEEPEST = 8
 """Levels of the tree of enclosed files."""
 RIGHT = "give a PDF that `bridge2d report`, `compare`, `schedule` or `verify` has written"
 
+AS_WRITTEN = "ask for the file as it was written"
+
 OF_REPORT, OF_PART, OF_BUILDING = (MATERIALS, RESULTS, PAGES), (MATERIALS, RESULTS), (RESULTS, PAGES)
 """Files that a report needs beside its detail file, one in a volume, and the volume itself."""
 OURS = (MATERIALS, RESULTS, PAGES, CASES)
@@ -55,21 +58,6 @@ OURS = (MATERIALS, RESULTS, PAGES, CASES)
 
 Specification = tuple[str, str, Any]
 """Name and description of an enclosed file, and its stream."""
-
-
-@dataclass(frozen=True)
-class Page:
-    """A page as it stands in the PDF.
-
-    Attributes:
-        words: all that can be read on it.
-        digest: SHA-256 of its drawing instructions, unpacked.
-        added: how many notes and marks others have put over it.
-    """
-
-    words: str
-    digest: str
-    added: int
 
 
 @dataclass(frozen=True)
@@ -85,6 +73,7 @@ class Opened:
         others: names of further files that others have enclosed; they were not unpacked.
         pages: in their order.
         reports: those that a volume binds, without their pages, which the volume has.
+        actions: entries by which a viewer would do something when the file is opened.
     """
 
     path: Path
@@ -95,6 +84,19 @@ class Opened:
     others: tuple[str, ...]
     pages: tuple[Page, ...]
     reports: tuple[Opened, ...] = ()
+    actions: tuple[str, ...] = ()
+
+    @property
+    def is_comparison(self) -> bool:
+        """Whether the numbers are those of options, not of a building whose file has that name."""
+        from bridge2d.report.comparison_enclosures import TERMS
+
+        if not self.reports or self.detail != TERMS:
+            return False
+        try:
+            return "options" in json.loads(self.files[RESULTS])
+        except (ValueError, TypeError, RecursionError):  # said by whoever reads them
+            return b"[[options]]" in self.files[self.detail]
 
     @property
     def enclosed(self) -> dict[str, bytes]:
@@ -125,8 +127,12 @@ def opened(path: Path) -> Opened:
             cases = any(name == CASES for name, _, _ in specifications)
             kind = _volume if volume else _validation if cases else _report
             found = kind(specifications, path)
-            pages = _pages(reader, path, found, MOST_VOLUME_PAGES if volume else MOST_PAGES)
-            return replace(found, pages=pages)
+            most = MOST_VOLUME_PAGES if volume else MOST_PAGES
+            if len(reader.pages) > most:
+                raise InputError(f"it has more than {most} pages", file=str(path), right=RIGHT)
+            before = sum(map(len, found.enclosed.values()))
+            pages = pages_of(reader, lambda unpacked: _check_sum(before + unpacked, path))
+            return replace(found, pages=pages, actions=actions_of(reader))
         except InputError:
             raise
         except Exception as error:  # whatever a parser stumbles over in a file that somebody has made up
@@ -187,10 +193,16 @@ def _bounded() -> Iterator[None]:
 def _reader(data: bytes, path: Path) -> PdfReader:
     from pypdf import PdfReader
 
-    reader = PdfReader(io.BytesIO(data), strict=True)
-    if reader.is_encrypted:
-        raise InputError("the PDF is encrypted", file=str(path), right="ask for the file as it was written")
-    return reader
+    class Unencrypted(PdfReader):
+        """Refuses an encrypted PDF as soon as its trailer says so, before anything of it is deciphered."""
+
+        @property
+        def is_encrypted(self) -> bool:
+            if "/Encrypt" in self.trailer:
+                raise InputError("the PDF is encrypted", file=str(path), right=AS_WRITTEN)
+            return False
+
+    return Unencrypted(io.BytesIO(data), strict=True)
 
 
 def _refused(error: Exception, path: Path) -> InputError:
@@ -200,12 +212,7 @@ def _refused(error: Exception, path: Path) -> InputError:
         most = f"{LARGEST_FILE / 1e6:.0f} MB"
         return InputError(f"a part of it is larger than {most} when unpacked", file=str(path), right=RIGHT)
     said = " ".join(str(error).split())[:120]
-    return InputError(f"the PDF is damaged or cut off ({_printable(said)})", file=str(path), right=RIGHT)
-
-
-def _printable(text: str) -> str:
-    """A text from elsewhere that does no harm on a screen."""
-    return "".join(sign if sign.isprintable() else "\N{REPLACEMENT CHARACTER}" for sign in text)
+    return InputError(f"the PDF is damaged or cut off ({printable(said)})", file=str(path), right=RIGHT)
 
 
 # -- the enclosed files ------------------------------------------------------------------------------------------------
@@ -261,7 +268,7 @@ def _files(
         raise InputError(f"it encloses more than {most} files", file=str(path), right=RIGHT)
     for name, what, stream in specifications:
         if not re.fullmatch(NAME, name):
-            shown = _printable(name)[:60]
+            shown = printable(name)[:60]
             raise InputError(f"an enclosed file has the name {shown!r}", file=str(path), right="a name names no folder")
         if name in files or name in others:
             raise InputError(f"it encloses two files of the name {name[:60]!r}", file=str(path), right=RIGHT)
@@ -286,7 +293,7 @@ def _specifications(reader: PdfReader, path: Path) -> list[Specification]:
 
 
 def _every_file(reader: PdfReader) -> Iterator[Specification]:
-    tree = _named(_named(reader.root_object, "/Names"), "/EmbeddedFiles")
+    tree = named(named(reader.root_object, "/Names"), "/EmbeddedFiles")
     for specification in _leaves(tree, DEEPEST):
         name = specification.get("/UF", specification.get("/F"))
         streams = specification["/EF"].get_object()
@@ -296,11 +303,6 @@ def _every_file(reader: PdfReader) -> Iterator[Specification]:
             str(what.get_object()) if what else "",
             streams.get("/F", streams.get("/UF")).get_object(),
         )
-
-
-def _named(dictionary: Any, key: str) -> Any:
-    """A dictionary within another one; an empty one where there is none."""
-    return dictionary[key].get_object() if key in dictionary else {}
 
 
 def _leaves(node: Any, levels: int) -> Iterator[Any]:
@@ -344,43 +346,7 @@ def _roles(files: dict[str, bytes], beside: dict[str, str], path: Path, needed: 
     return details[0], drawings[0] if drawings else ""
 
 
-# -- the pages ---------------------------------------------------------------------------------------------------------
-
-
-def _pages(reader: PdfReader, path: Path, opened: Opened, most: int) -> tuple[Page, ...]:
-    if len(reader.pages) > most:
-        raise InputError(f"it has more than {most} pages", file=str(path), right=RIGHT)
-    unpacked = sum(map(len, opened.enclosed.values()))
-    found = []
-    for page in reader.pages:
-        contents = page.get_contents()
-        drawn = contents.get_data() if contents is not None else b""
-        digest = hashlib.sha256(drawn)
-        unpacked += len(drawn)
-        for placed in _placed(page):
-            data = placed.get_data()
-            digest.update(data)
-            unpacked += len(data)
-        _check_sum(unpacked, path)
-        words = page.extract_text() if drawn else ""
-        found.append(Page(words, digest.hexdigest(), sum(map(_is_drawn, page.get("/Annots", ())))))
-    return tuple(found)
-
-
 def _check_sum(unpacked: int, path: Path) -> None:
     if unpacked > LARGEST_SUM:
         most = f"{LARGEST_SUM / 1e6:.0f} MB"
         raise InputError(f"the PDF is larger than {most} when unpacked", file=str(path), right=RIGHT)
-
-
-def _placed(page: Any) -> Iterator[Any]:
-    """The drawings that a page places, in the order of their names, as `archive.page_digest` takes them."""
-    drawings = _named(_named(page, "/Resources"), "/XObject")
-    for name in sorted(drawings):
-        yield drawings[name].get_object()
-
-
-def _is_drawn(note: Any) -> bool:
-    """Whether a note shows anything; a link does not."""
-    found = note.get_object()
-    return found.get("/Subtype") != "/Link" or "/AP" in found

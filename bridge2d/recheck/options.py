@@ -11,24 +11,28 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field, FiniteFloat, ValidationError
 
+from bridge2d import nomenclature as n
 from bridge2d.comparison import compared
 from bridge2d.comparison.records import BOUNDED, ESTIMATED, EXACT, Amount, Comparison
 from bridge2d.comparison.records import Row as ComparisonRow
 from bridge2d.comparison.screen import comparison_json
-from bridge2d.recheck.checked import checked
+from bridge2d.errors import InputError
+from bridge2d.recheck.checked import Checked, checked
 from bridge2d.recheck.compared import beside
-from bridge2d.recheck.pages import altered_pages, stands, unsaid_list, unsaid_words
-from bridge2d.recheck.records import malformed, pages, record, unfit
-from bridge2d.recheck.stated import MANY, Line, Number, Record, ShownRecord
+from bridge2d.recheck.pages import altered_files, altered_pages, stands, unsaid_words
+from bridge2d.recheck.records import malformed, record, unfit
+from bridge2d.recheck.stated import MANY, Line, Number, Record, ShownRecord, estimate, exact
 from bridge2d.recheck.volume import VolumeChecked, of_parts
+from bridge2d.recheck.written import pages
 from bridge2d.report.comparison_enclosures import TERMS, terms_read
 from bridge2d.report.comparison_tables import printed_rows
-from bridge2d.report.enclosures import PAGES, RESULTS, numbered
+from bridge2d.report.enclosures import RESULTS, numbered
 
 if TYPE_CHECKING:
     from bridge2d.comparison_block import ComparisonTerms
     from bridge2d.nomenclature import Quantity
-    from bridge2d.recheck.opened import Opened, Page
+    from bridge2d.recheck.opened import Opened
+    from bridge2d.recheck.seen import Page
 
 KINDS = {BOUNDED: "bracket", ESTIMATED: "estimate", EXACT: "exact"}
 """How a number of a comparison is called in a recheck."""
@@ -91,6 +95,29 @@ class LimitRecord(Record):
         return self.name, self.quantity, self.sense, self.limit, self.source
 
 
+class MarginRecord(VerdictRecord):
+    """How an option stands to what its climate asks for."""
+
+    climate: Line
+    month: Line | None
+    asked: FiniteFloat
+    value: FiniteFloat
+    tolerance: Annotated[FiniteFloat, Field(ge=0.0)]
+
+
+class ClimateRecord(Record):
+    """What the climates ask for by one criterion."""
+
+    criterion: Line
+    name: Line
+    options: Annotated[list[MarginRecord | None], Field(max_length=MANY)]
+
+    @property
+    def asked(self) -> tuple[object, ...]:
+        """Which criterion, and of each option the climate and its critical month."""
+        return self.criterion, self.name, *((one.climate, one.month) if one else None for one in self.options)
+
+
 class OptionRecord(Record):
     """An option."""
 
@@ -109,6 +136,9 @@ class Sides(ShownRecord):
     rows: Annotated[list[RowRecord], Field(max_length=MANY)]
     input: Annotated[list[InputRecord], Field(max_length=MANY)]
     limits: Annotated[list[LimitRecord], Field(max_length=MANY)]
+    climate: Annotated[list[ClimateRecord], Field(max_length=MANY, default_factory=list)]
+    given: Annotated[list[Line], Field(max_length=MANY, default_factory=list)]
+    remarks: Annotated[list[Line], Field(max_length=MANY, default_factory=list)]
 
 
 def options_checked(opened: Opened) -> VolumeChecked[Sides]:
@@ -126,17 +156,27 @@ def options_checked(opened: Opened) -> VolumeChecked[Sides]:
     found = [checked(report, shown=old.shown_units, printed=False) for report in opened.reports]
     if len(terms) != len(found) or len(old.options) != len(found):
         raise malformed(TERMS, "it does not have as many options as are enclosed", opened)
-    again = compared([one.loaded for one in found], [one.result for one in found], terms, old.shown)
-    written = numbered(0, len(found), PAGES)
+    again = _compared(opened, found, terms, old)
     new = Sides.model_validate({**comparison_json(again), "title": old.title})
+    written = pages(opened)
     findings = [
-        *altered_pages(opened, pages(opened).pages),
+        *altered_pages(opened, written.pages),
         *_unprinted(opened.pages, old, again),
         *unsaid_words(opened.pages, {"title": old.title, "fingerprint": old.fingerprint, "version": old.version}),
-        *unsaid_list(opened.pages, {name: data for name, data in opened.enclosed.items() if name != written}),
+        *altered_files(opened, written),
         *_identity(old, new),
     ]
     return of_parts(old, found, beside(_numbers(old, again), _numbers(new, again)), findings)
+
+
+def _compared(opened: Opened, found: Sequence[Checked], terms: Sequence[ComparisonTerms], old: Sides) -> Comparison:
+    """The options held against each other anew; a message names the enclosed file whose terms do not go together."""
+    try:
+        return compared([one.loaded for one in found], [one.result for one in found], terms, old.shown)
+    except InputError as error:
+        if not error.file:
+            error.file = str(opened.path / numbered(0, len(found), TERMS))
+        raise
 
 
 def _terms(opened: Opened) -> tuple[ComparisonTerms, ...]:
@@ -162,6 +202,12 @@ def _numbers(sides: Sides, again: Comparison) -> Iterator[Number]:
         for option, one in zip(names, row.differences, strict=False):
             if one is not None:
                 yield _number(f"{option} − {names[0]}: {row.name}", same.difference_quantity, one)
+    for asked in sides.climate:
+        for option, margin in zip(names, asked.options, strict=False):
+            if margin is not None:
+                of = f"{option}: {asked.name}"
+                yield estimate(f"{of}, temperature factor", n.F_RSI, margin.value, margin.tolerance)
+                yield exact(f"{of}, asked for", n.F_RSI, margin.asked)
 
 
 def _number(name: str, quantity: Quantity, one: AmountRecord) -> Number:
@@ -178,6 +224,17 @@ def _unprinted(written: Sequence[Page], old: Sides, again: Comparison) -> Iterat
             words = one.amount.shown(same.quantity, old.shown) if one and same else ""
             if words and not stands(words, whole):
                 yield f"no page says {row.name} {words}, as the enclosed results do"
+    yield from _unprinted_climate(old, whole)
+
+
+def _unprinted_climate(old: Sides, whole: str) -> Iterator[str]:
+    """The same of what the climates ask for, and of the temperature factors held against it."""
+    for row in old.climate:
+        for one in row.options:
+            for number in (one.asked, one.value) if one else ():
+                words = n.format_value(n.F_RSI, number)
+                if not stands(words, whole):
+                    yield f"no page says {row.name} {words}, as the enclosed results do"
 
 
 def _identity(old: Sides, new: Sides) -> Iterator[str]:
@@ -189,6 +246,9 @@ def _identity(old: Sides, new: Sides) -> Iterator[str]:
         ("numbers", [(row.key, row.name) for row in old.rows], [(row.key, row.name) for row in new.rows]),
         ("differences in the input", old.input, new.input),
         ("limits", [row.asked for row in old.limits], [row.asked for row in new.limits]),
+        ("climate's limits", [row.asked for row in old.climate], [row.asked for row in new.climate]),
+        ("lengths and degree hours", old.given, new.given),
+        ("remarks", old.remarks, new.remarks),
     ):
         if before != after:
             yield f"the {what} of the enclosed comparison are not those of the enclosed files"
@@ -198,14 +258,20 @@ def _identity(old: Sides, new: Sides) -> Iterator[str]:
 
 def _other_verdicts(old: Sides, new: Sides) -> Iterator[str]:
     """Limits that an option keeps on one side only, in a sentence each."""
-    for limit, again in zip(old.limits, new.limits, strict=False):
-        for option, one, other in zip(old.options, limit.options, again.options, strict=False):
+    for (name, before), (_, after) in zip(_verdicts(old), _verdicts(new), strict=False):
+        for option, one, other in zip(old.options, before, after, strict=False):
             if one and other and one.certain and other.certain and one.met != other.met:
                 verdicts = [("met" if it.met else "not met") for it in (one, other)]
                 yield (
-                    f"{option.option[:20]}: the limit {limit.name[:60]!r} is {verdicts[0]} on the sheet and "
+                    f"{option.option[:20]}: the limit {name[:60]!r} is {verdicts[0]} on the sheet and "
                     f"{verdicts[1]} when computed again"
                 )
+
+
+def _verdicts(sides: Sides) -> Iterator[tuple[str, Sequence[VerdictRecord | None]]]:
+    """Every limit by its name, the climate's too, with its verdicts."""
+    yield from ((limit.name, limit.options) for limit in sides.limits)
+    yield from ((row.name, row.options) for row in sides.climate)
 
 
 def _off_middle(old: Sides) -> Iterator[str]:

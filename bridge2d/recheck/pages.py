@@ -13,14 +13,18 @@ from typing import TYPE_CHECKING
 
 from bridge2d.drawing.fonts import MISSING, has_sign
 from bridge2d.recheck.numbers import numbers
-from bridge2d.report.enclosures import PAGES, list_digest
+from bridge2d.report.enclosures import CASES, PAGES, list_digest, numbered
 
 if TYPE_CHECKING:
-    from bridge2d.recheck.opened import Opened, Page
-    from bridge2d.recheck.records import PageRecord, Results
+    from bridge2d.recheck.opened import Opened
+    from bridge2d.recheck.records import Results
+    from bridge2d.recheck.seen import Page
     from bridge2d.recheck.stated import Number
+    from bridge2d.recheck.written import PageRecord, Pages
     from bridge2d.shown_units import DisplayUnits
 
+MOST_NAMED = 3
+"""Changed files that are named in one sentence."""
 AROUND = 24
 """Signs that are shown on either side of the first difference."""
 
@@ -39,7 +43,16 @@ def altered_pages(opened: Opened, written: Sequence[PageRecord]) -> Iterator[str
         if reads != wrote:
             yield f"page {number} reads “{_passage(reads, wrote)}” where it was written “{_passage(wrote, reads)}”"
         elif page.digest != record.sha256:
-            yield f"page {number} has the words that were written, but what is drawn on it was changed afterwards"
+            yield (
+                f"page {number} has the words that were written, but what is drawn on it, its fonts or its size were "
+                "changed afterwards"
+            )
+    if opened.actions:
+        named = ", ".join(opened.actions)
+        yield f"the PDF would have a viewer do something when it is opened ({named}), which no report does"
+    acting = [str(number) for number, page in enumerate(opened.pages, start=1) if page.acts]
+    if acting:
+        yield f"page {', '.join(acting)} would have a viewer do something"
 
 
 def missing_from_pages(opened: Opened, old: Results) -> Iterator[str]:
@@ -100,15 +113,42 @@ def unsaid_files(pages: Sequence[Page], files: Mapping[str, bytes]) -> Iterator[
             yield f"the enclosed file {name} is not the one whose SHA-256 stands on the pages: it was changed"
 
 
-def unsaid_list(pages: Sequence[Page], files: Mapping[str, bytes]) -> Iterator[str]:
+def unsaid_list(pages: Sequence[Page], files: Mapping[str, bytes], written: Mapping[str, str]) -> Iterator[str]:
     """Whether the enclosed files are those whose list has its SHA-256 on the pages; one sentence where not.
 
     Args:
         pages: on which it should stand.
         files: by name, without that of the pages' words.
+        written: SHA-256 of each as it was written, by name; with it the changed ones are named.
     """
-    if list_digest(files) not in "\n".join(_squeezed(page.words) for page in pages):
-        yield "the enclosed files are not those whose SHA-256 stands on the pages: one was changed"
+    if list_digest(files) in "\n".join(_squeezed(page.words) for page in pages):
+        return
+    changed = [name for name, data in files.items() if written.get(name) != hashlib.sha256(data).hexdigest()]
+    missing = [name for name in written if name not in files]
+    told = [f"{what} {_some(names)}" for what, names in (("changed:", changed), ("missing:", missing)) if names]
+    yield f"the enclosed files are not those whose SHA-256 stands on the pages; {', '.join(told) or 'one was changed'}"
+
+
+def _some(names: Sequence[str]) -> str:
+    """Names of files, the first few of many."""
+    return ", ".join(names[:MOST_NAMED]) + (f" and {len(names) - MOST_NAMED} more" if names[MOST_NAMED:] else "")
+
+
+def altered_files(opened: Opened, written: Pages) -> Iterator[str]:
+    """Enclosed files that are not those whose SHA-256 stands on the pages, in a sentence each; none is read.
+
+    Args:
+        opened: the report, or what binds several.
+        written: the record of its pages.
+    """
+    if opened.detail == CASES or opened.is_comparison:
+        own = numbered(0, len(opened.reports), PAGES) if opened.reports else PAGES
+        files = {name: data for name, data in opened.enclosed.items() if name != own}
+        yield from unsaid_list(opened.pages, files, written.files)
+        return
+    yield from unsaid_files(opened.pages, opened.files)
+    for place, report in enumerate(opened.reports, start=1):
+        yield from (f"report {place}: {words}" for words in unsaid_files(opened.pages, report.files))
 
 
 def _squeezed(text: str) -> str:

@@ -14,10 +14,9 @@ from pydantic import Field, FiniteFloat, ValidationError
 from bridge2d.errors import InputError
 from bridge2d.materials import Material, read_rows
 from bridge2d.recheck.by_month import ClimateRecord, MarginRecord
-from bridge2d.recheck.opened import MOST_VOLUME_FILES, MOST_VOLUME_PAGES
 from bridge2d.recheck.sensitivity import SensitivitiesRecord
 from bridge2d.recheck.stated import MANY, Bracket, Line, Record, ShownRecord
-from bridge2d.report.enclosures import MATERIALS, PAGES, RESULTS
+from bridge2d.report.enclosures import MATERIALS, RESULTS
 
 if TYPE_CHECKING:
     from bridge2d.recheck.opened import Opened
@@ -197,23 +196,6 @@ class Results(ShownRecord):
         return [(one.name, one) for one in self.climate.told_margins] if self.climate else []
 
 
-class PageRecord(Record):
-    """A page as it was written."""
-
-    words: Annotated[str, Field(max_length=1_000_000)]
-    sha256: Line
-
-
-Count = Annotated[int, Field(ge=0)]
-
-
-class Pages(Record):
-    """What `pages.json` holds: all pages, and of a volume how many the schedule and each report have."""
-
-    pages: Annotated[list[PageRecord], Field(max_length=MOST_VOLUME_PAGES)]
-    parts: Annotated[list[Count], Field(max_length=MOST_VOLUME_FILES)] = Field(default_factory=list)
-
-
 R = TypeVar("R", bound=Record)
 
 
@@ -227,18 +209,6 @@ def results(opened: Opened) -> Results:
         InputError: they are malformed.
     """
     return record(Results, RESULTS, opened)
-
-
-def pages(opened: Opened) -> Pages:
-    """The pages as they were written.
-
-    Args:
-        opened: the report.
-
-    Raises:
-        InputError: their record is malformed.
-    """
-    return record(Pages, PAGES, opened)
 
 
 def materials(opened: Opened) -> tuple[Material, ...]:

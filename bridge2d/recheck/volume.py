@@ -20,9 +20,10 @@ from bridge2d.errors import InputError
 from bridge2d.recheck.checked import Checked, checked
 from bridge2d.recheck.compared import Row, altered_limits, beside, off_middle, other_verdicts
 from bridge2d.recheck.pages import altered_pages, unsaid, unsaid_files, unsaid_words
-from bridge2d.recheck.records import Pages, malformed, pages, record
+from bridge2d.recheck.records import malformed, record
 from bridge2d.recheck.stated import Record
 from bridge2d.recheck.sums import Sums, gain_numbers, sum_numbers
+from bridge2d.recheck.written import Pages, pages
 from bridge2d.report.enclosures import BESIDE, DETAIL_ENDING, LIMITS, PAGES, RESULTS, file_name, named_file
 from bridge2d.schedule.running import building_fingerprint
 from bridge2d.schedule.tables import as_json
@@ -31,7 +32,8 @@ if TYPE_CHECKING:
     from bridge2d.building.records import Building, ScheduleResult
     from bridge2d.detail_text import Source
     from bridge2d.recheck.again import Mesh
-    from bridge2d.recheck.opened import Opened, Page
+    from bridge2d.recheck.opened import Opened
+    from bridge2d.recheck.seen import Page
 
 NAMES = ("title", "project", "revision", "dimensions")
 

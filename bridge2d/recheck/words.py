@@ -40,6 +40,11 @@ def as_json(done: Recheck) -> Json:
         "rule": RULE,
         "numbers": [_row_json(row) for row in done.rows],
         "findings": list(done.findings),
+        "marks": [
+            {"page": number, "kinds": list(page.added)}
+            for number, page in enumerate(done.opened.pages, start=1)
+            if page.added
+        ],
         "catalogue_changed": list(done.catalogue),
     }
 
@@ -74,21 +79,26 @@ def as_text(done: Recheck) -> str:
     """
     then, now = done.versions
     heading = [
-        f"{done.path}: {_shown(done.title)}",
-        f"written by bridge2d {_shown(then)}, computed again by bridge2d {now}"
+        f"{done.path}: {_shown(done.title) or 'without a title that can be read'}",
+        f"written by bridge2d {_shown(then) or '(unknown version)'}, "
+        + (f"computed again by bridge2d {now}" if done.rows else f"read by bridge2d {now}")
         + ("" if then == now else ": another version, so methods and defaults may differ"),
     ]
     heading += [f"  {k}: {_shown(title)}" for k, title in enumerate(done.reports, start=1)]
     files = [f"  {name}, {len(data)} bytes" for name, data in done.opened.enclosed.items()]
     files += [f"  {name}: not of the report, left alone" for name in done.opened.others]
-    blocks = [
-        heading,
-        ["Taken out of the PDF", *files],
+    numbers = [
         ["Meshes", *_mesh_lines(done)],
         ["Numbers", *_table(done.rows, done.shown)],
         fill(RULE, 110).splitlines(),
+    ]
+    materials = ["Materials", *(f"  {line}" for line in done.catalogue or ("the catalogue has the same rows today",))]
+    blocks = [
+        heading,
+        ["Taken out of the PDF", *files],
+        *(numbers if done.rows else []),
         ["Pages", *_page_lines(done)],
-        ["Materials", *(f"  {line}" for line in done.catalogue or ("the catalogue has the same rows today",))],
+        *([materials] if done.rows else []),
         [_verdict(done)],
     ]
     return "\n\n".join("\n".join(block) for block in blocks)
@@ -145,20 +155,28 @@ def _printed(number: Number | None, shown: DisplayUnits) -> str:
 
 
 def _page_lines(done: Recheck) -> list[str]:
-    added = sum(page.added for page in done.opened.pages)
     lines = [f"  DISAGREES: {_shown(finding)}" for finding in done.findings]
     if not lines:
         lines = [
             f"  words and drawings of all {len(done.opened.pages)} pages are those that were written and say what the",
             "  enclosed results say; the enclosed files are those whose SHA-256 stands on the pages",
         ]
-    if added:
-        lines.append(f"  others have put {added} notes or marks over the pages; they were not looked at")
+    for number, page in enumerate(done.opened.pages, start=1):
+        if page.added:
+            kinds = ", ".join(dict.fromkeys(page.added))
+            many = "a note or mark lies" if len(page.added) == 1 else f"{len(page.added)} notes or marks lie"
+            lines.append(f"  {many} over page {number} ({kinds}), by others; what it hides or says was not looked at")
     return lines
 
 
 def _verdict(done: Recheck) -> str:
-    off = sum(not row.inside for row in done.rows)
+    off, others = sum(not row.inside for row in done.rows), len(done.findings)
     if done.agrees:
-        return f"AGREES: all {len(done.rows)} numbers are inside, and the pages are those that were written."
-    return f"DISAGREES: {off} of {len(done.rows)} numbers not inside, {len(done.findings)} other findings, see above."
+        over = [str(number) for number, page in enumerate(done.opened.pages, start=1) if page.added]
+        pages = "page" if len(over) == 1 else "pages"
+        but = f" BUT marks of others lie over {pages} {', '.join(over)}: look what they hide." if over else ""
+        return f"AGREES: all {len(done.rows)} numbers are inside, and the pages are those that were written.{but}"
+    findings = "finding" if others == 1 else "findings"
+    if not done.rows:
+        return f"DISAGREES: nothing was computed again, {others} {findings}, see above."
+    return f"DISAGREES: {off} of {len(done.rows)} numbers not inside, {others} other {findings}, see above."

@@ -6,7 +6,6 @@ file anew. There is no made-up date in it: two runs give the same bytes.
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Sequence
 from io import BytesIO
 from pathlib import Path
@@ -14,9 +13,10 @@ from typing import TYPE_CHECKING, Any
 from xml.sax.saxutils import escape
 
 from bridge2d.report.enclosures import PAGES, Enclosure, pages_file
+from bridge2d.report.page_prints import Reading, page_print
 
 if TYPE_CHECKING:
-    from pikepdf import Page, Pdf
+    from pikepdf import Pdf
 
     from bridge2d.report.sheets import Running
 
@@ -39,8 +39,8 @@ def archived(
     import pikepdf
 
     with pikepdf.open(BytesIO(pages)) as pdf:
-        digests = [page_digest(page) for page in pdf.pages]
-        return sealed(pdf, running, [*enclosed, pages_file(words, digests)._replace(name=name)])
+        of_pages = pages_file(words, page_digests(pdf), enclosed)._replace(name=name)
+        return sealed(pdf, running, [*enclosed, of_pages])
 
 
 def sealed(pdf: Pdf, running: Running, enclosed: Sequence[Enclosure]) -> bytes:
@@ -71,17 +71,39 @@ def sealed(pdf: Pdf, running: Running, enclosed: Sequence[Enclosure]) -> bytes:
     return written.getvalue()
 
 
-def page_digest(page: Page) -> str:
-    """SHA-256 of what is drawn on a page: its instructions, and those of the drawings that they place.
+def page_digests(pdf: Pdf) -> list[str]:
+    """The fingerprint of each page, see `page_prints`.
 
     Args:
-        page: whose instructions are one stream.
+        pdf: whose pages have their instructions in one stream each.
     """
-    digest = hashlib.sha256(page.obj.Contents.read_bytes())
-    placed: Any = page.resources.get("/XObject", {})
-    for name in sorted(placed.keys()):
-        digest.update(placed[name].read_bytes())
-    return digest.hexdigest()
+    known: dict[object, str] = {}
+    return [page_print(page.obj, page.obj.Contents.read_bytes(), READING, known) for page in pdf.pages]
+
+
+def _plain(value: Any) -> Any:
+    """A value of pikepdf, see `page_prints.Reading`."""
+    import pikepdf
+
+    if isinstance(value, pikepdf.Stream):
+        return {str(name): value[name] for name in value.keys()}, value.read_bytes()  # noqa: SIM118
+    if isinstance(value, pikepdf.Dictionary):
+        return {str(name): value[name] for name in value.keys()}  # noqa: SIM118
+    if isinstance(value, pikepdf.Array):
+        return list(value)
+    if isinstance(value, pikepdf.Name):
+        return str(value)
+    return bytes(value) if isinstance(value, pikepdf.String) else value
+
+
+def _key(value: Any) -> object:
+    """The number of an object that has one, see there."""
+    import pikepdf
+
+    return value.objgen if isinstance(value, pikepdf.Object) and value.is_indirect else None
+
+
+READING = Reading(_plain, _key)
 
 
 def _enclose(pdf: Pdf, enclosed: Sequence[Enclosure]) -> None:

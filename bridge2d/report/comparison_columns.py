@@ -134,6 +134,17 @@ class Columns(Whole):
         rows = -(-len(self.heads) // self.per_row)
         return [*found, *_shared_items(self.drawn, self.shown, left, top - rows * self._row - (rows - 1) * GAP)]
 
+    def _feet(self, drawing: float, picture: float) -> Size:
+        """How far the feet of an option's pictures lie below their upper ends, from their own heights [mm].
+
+        Over each other they stand at one level with those of the other options, since sections of one junction begin
+        at one level; side by side their upper ends are level.
+        """
+        if not self.stacked:
+            return drawing, picture
+        heights = [[one.scene.height for one in every] for every in (self.drawn.drawings, self.drawn.isotherms)]
+        return max(heights[0]), max(heights[1])
+
     def _option_items(self, k: int, x: float, top: float) -> list[Item]:
         """One option: its head, both pictures, and the notes below them."""
         drawings, isotherms = self._pictures
@@ -142,7 +153,8 @@ class Columns(Whole):
         aside = x if self.stacked else x + self._column - picture.width
         second = under - drawings if self.stacked else under
         found = _head_items(self.heads[k], x, top, self._column)
-        found += [Placed(drawing, x, under - drawing.height), Placed(picture, aside, second - picture.height)]
+        lowest = self._feet(drawing.height, picture.height)
+        found += [Placed(drawing, x, under - lowest[0]), Placed(picture, aside, second - lowest[1])]
         foot = under - drawings - isotherms - 2.4
         notes = enumerate(self._notes(k))
         return found + [Text(x, foot - NOTE_LEADING * n, row, NOTE_SIZE, colour=GREY) for n, row in notes]

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from bridge2d import __version__
 from bridge2d.comparison.records import Comparison, told
+from bridge2d.comparison.screen import BEFORE_ROUNDING
 from bridge2d.comparison.summary import summary
 from bridge2d.drawing.colours import GREY
 from bridge2d.drawing.scene import Item, Run, runs
@@ -20,14 +21,16 @@ from bridge2d.report.archive import archived
 from bridge2d.report.cautions import caution_texts
 from bridge2d.report.comparison_columns import better_paper, side_by_side
 from bridge2d.report.comparison_enclosures import of_comparison
+from bridge2d.report.comparison_parts import fine_parts
 from bridge2d.report.comparison_pictures import Shapes, shapes
 from bridge2d.report.comparison_sheet import InShort, Paper, flowed, paper_of, pdf_bytes, sheet_words
-from bridge2d.report.comparison_tables import TWO, input_table, limit_table, number_table
+from bridge2d.report.comparison_tables import PADS, TWO, input_table, limit_table, number_table
 from bridge2d.report.enclosures import PAGES, list_digest, numbered
 from bridge2d.report.flow import Pages
 from bridge2d.report.layout import Block, Paragraph, Space, paragraph
 from bridge2d.report.missing import missing_note, missing_signs
 from bridge2d.report.sheets import Running
+from bridge2d.report.tables import Table
 from bridge2d.report.text import wrapped
 from bridge2d.report.words import FIRM, with_firm_units
 
@@ -90,7 +93,8 @@ def comparison_bytes(comparison: Comparison, section: str = "", paper: str = "A4
 def _laid_out(comparison: Comparison, known: Shapes, sheet: Paper, more: Sequence[Block] = ()) -> list[list[Item]]:
     """All on one page where the pictures stay large enough, else the pictures on a page and the rest on others."""
     opening = _opening(comparison, sheet)
-    after = [*_tables(comparison, sheet), *_notes(comparison, sheet), *more]
+    tables, notes = _tables(comparison, sheet), [*_notes(comparison, sheet), *more]
+    after = [*tables, *notes]
     taken = sum(block.height for block in opening)
     rest = sum(block.height for block in after)
     if len(comparison.options) <= TWO:
@@ -99,7 +103,17 @@ def _laid_out(comparison: Comparison, known: Shapes, sheet: Paper, more: Sequenc
             return flowed([*opening, columns, *after], sheet)
     alone = side_by_side(comparison, known, sheet, sheet.room - taken, must=True)
     assert alone is not None
-    return flowed([*opening, alone, *after], sheet, break_after=len(opening) + 1)
+    parts = fine_parts(comparison, known, sheet.width)
+    first = [*opening, alone]
+    enlarged: list[Block] = [parts] if parts is not None else []
+    # with fine parts what is different stands below them, all numbers on the page that follows, where that costs none
+    breaks = [{len(first), len(first) + 2}, {len(first)}] if enlarged else [{len(first)}]
+    tried = [
+        flowed([*first, *enlarged, *(table._replace(pad=pad) for table in tables), *notes], sheet, where)
+        for pad in PADS
+        for where in breaks
+    ]
+    return min(tried, key=len)
 
 
 def _opening(comparison: Comparison, sheet: Paper) -> list[Block]:
@@ -130,14 +144,19 @@ def _whole_numbers(words: str) -> str:
     return with_firm_units(words).replace("≈ ", f"≈{FIRM}").replace(" ± ", f"{FIRM}±{FIRM}")
 
 
-def _tables(comparison: Comparison, sheet: Paper) -> list[Block]:
-    found: list[Block] = [input_table(comparison, sheet.width), number_table(comparison, sheet.width)]
-    return [*found, limit_table(comparison, sheet.width)] if comparison.limits or comparison.words else found
+def _tables(comparison: Comparison, sheet: Paper) -> list[Table]:
+    found = [input_table(comparison, sheet.width), number_table(comparison, sheet.width)]
+    has_limits = bool(comparison.limits or comparison.climate or comparison.words)
+    return [*found, limit_table(comparison, sheet.width)] if has_limits else found
 
 
 def _notes(comparison: Comparison, sheet: Paper) -> list[Block]:
     """Remarks, cautions and small print."""
-    found: list[Block] = [
+    found: list[Block] = []
+    if comparison.given:
+        words = " ".join(with_firm_units(one).replace(" = ", f"{FIRM}={FIRM}") for one in comparison.given)
+        found.append(paragraph(runs(Run("Given  ", "bold"), words), size=7.4, width=sheet.width, after=0.8))
+    found += [
         paragraph(runs(Run("Mind  ", "bold"), with_firm_units(words)), size=7.4, width=sheet.width, after=0.8)
         for words in comparison.remarks
     ]
@@ -174,6 +193,7 @@ def _small_print(comparison: Comparison) -> str:
     words = (
         "±: the true value of the section as drawn lies within it, for certain; brackets add in a difference to "
         f"{first}. ≈: estimated, with its tolerance. “Cannot be told apart”: zero lies within the difference's range. "
+        f"{BEFORE_ROUNDING} "
         "The range "
         f"says how well the equations are solved, not how well the building is known.{heat} "
         f"bridge2d {__version__}; inputs (SHA-256, first 16 digits) {inputs}; this comparison {comparison.fingerprint}."

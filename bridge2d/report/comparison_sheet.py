@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from io import BytesIO
 from typing import NamedTuple
@@ -94,13 +94,13 @@ class InShort(Whole):
 # -- pages ---------------------------------------------------------------------------------------------------------
 
 
-def flowed(blocks: Sequence[Block], paper: Paper, break_after: int | None = None) -> list[list[Item]]:
+def flowed(blocks: Sequence[Block], paper: Paper, breaks: Set[int] = frozenset()) -> list[list[Item]]:
     """Blocks one below the other over pages.
 
     Args:
         blocks: in their order.
         paper: the page.
-        break_after: after so many blocks a new page begins.
+        breaks: after so many blocks each a new page begins.
     """
     pages: list[list[Item]] = [[]]
     room = paper.room
@@ -111,7 +111,7 @@ def flowed(blocks: Sequence[Block], paper: Paper, break_after: int | None = None
         fresh = room == paper.room
         if fresh and isinstance(block, Space):
             continue
-        wants_new = break_after is not None and count - len(waiting) == break_after + 1 and not fresh
+        wants_new = count - len(waiting) - 1 in breaks and not fresh
         parts = None if wants_new or block.height <= room + 1e-6 else block.split(room)
         if wants_new or (parts is None and block.height > room + 1e-6 and not fresh):
             waiting.append(block)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bridge2d import nomenclature as n
+from bridge2d.climate import Margin
 from bridge2d.comparison.records import (
     BETTER,
     BOUNDED,
@@ -9,14 +11,19 @@ from bridge2d.comparison.records import (
     EXACT,
     WORSE,
     Amount,
+    ClimateRow,
     Comparison,
     Difference,
     LimitRow,
     Row,
 )
+from bridge2d.comparison.screen import climate_source
 from bridge2d.drawing.colours import GREY
 from bridge2d.drawing.scene import Run, runs, symbol_runs
+from bridge2d.hatches import DIMENSIONS
 from bridge2d.module_words import LIMITED
+from bridge2d.months import month_name
+from bridge2d.months_words import CRITERIA, margin_of
 from bridge2d.report.tables import Table, table
 from bridge2d.report.text import Words
 from bridge2d.report.words import firm, psi_symbol, symbol, typed, value, verdict, with_firm_units
@@ -27,18 +34,19 @@ SIZE = 7.0
 """Type size [pt]."""
 NARROW_SIZE = 6.4
 """The same where columns are narrow [pt]."""
-PAD = 1.05
-"""Space around the lines of a row [mm]."""
+PADS = (1.05, 0.7, 0.4)
+"""Space around the lines of a row [mm]; the closer ones where they save a page."""
 TWO = 2
 """So many options have room for their difference in a column of its own."""
 SYMBOL = 9.0
 """Width of the column of symbols [mm]."""
+DEW = "Dew point of the room air"
 VALUE = 36.0
 """Width of a column of numbers, where there are two options [mm]."""
 
 
 def _made(columns: list[tuple[Words, float]], rows: list[tuple[Words, ...]], width: float) -> Table:
-    return table(columns, rows, width=width)._replace(size=SIZE, after=2.0, pad=PAD)
+    return table(columns, rows, width=width)._replace(size=SIZE, after=2.0, pad=PADS[0])
 
 
 def input_table(comparison: Comparison, width: float) -> Table:
@@ -90,7 +98,7 @@ def number_table(comparison: Comparison, width: float) -> Table:
         cells.append((_symbol(row), row.plain or row.name, *(_value(amount, row, shown) for amount in row.values)))
         if any(one is not None and _is_telling(one) for one in row.differences):
             against = runs(Run(f"against {names[0]}", colour=GREY))
-            cells.append(("", against, *(_between(one, row, shown) for one in row.differences)))
+            cells.append(("", against, *(_between(row, k, shown) for k in range(len(names)))))
     made = _made(columns, cells, width)
     return made._replace(size=NARROW_SIZE) if narrow else made
 
@@ -104,7 +112,7 @@ def _two(rows: list[Row], names: list[str], width: float, shown: DisplayUnits) -
     cells: list[tuple[Words, ...]] = []
     for row in rows:
         between = row.differences[1]
-        difference = _signed(between, row, shown) if between else ""
+        difference = _firm_numbers(row.difference_text(1, shown))
         word = runs(_verdict_run(between)) if between else ""
         values = (_value(one, row, shown) for one in row.values)
         cells.append((_symbol(row), row.plain or row.name, *values, difference, word))
@@ -114,14 +122,19 @@ def _two(rows: list[Row], names: list[str], width: float, shown: DisplayUnits) -
 def printed_rows(comparison: Comparison) -> list[Row]:
     """The rows that stand on paper: Ψ of the other dimension systems stands on the screen alone.
 
+    That from which the loss of a hatch is made stands on paper too.
+
     Args:
         comparison: the options.
     """
     others = bool(comparison.basis.dimensions)
+    needed = f"psi {DIMENSIONS}" if any(row.key == "hatch loss" for row in comparison.rows) else ""
     return [
         row
         for row in comparison.rows
-        if row.important or not (others and row.key.startswith("psi ") and "installation" not in row.key)
+        if row.important
+        or row.key == needed
+        or not (others and row.key.startswith("psi ") and "installation" not in row.key)
     ]
 
 
@@ -141,16 +154,13 @@ def _value(amount: Amount | None, row: Row, shown: DisplayUnits) -> Words:
     return runs(Run(text, "bold")) if row.important and amount.kind == BOUNDED else text
 
 
-def _signed(one: Difference, row: Row, shown: DisplayUnits) -> str:
-    return _firm_numbers(one.amount.shown(row.difference_quantity, shown, signed=True))
-
-
-def _between(one: Difference | None, row: Row, shown: DisplayUnits) -> Words:
-    """A difference with its verdict in one cell."""
+def _between(row: Row, number: int, shown: DisplayUnits) -> Words:
+    """The difference of an option with its verdict in one cell."""
+    one = row.differences[number]
     if one is None:
         return ""
     verdict_words = (" ", _verdict_run(one)) if one.verdict else ()
-    return runs(Run(_signed(one, row, shown), colour=GREY), *verdict_words)
+    return runs(Run(_firm_numbers(row.difference_text(number, shown)), colour=GREY), *verdict_words)
 
 
 def _verdict_run(one: Difference) -> Run:
@@ -171,7 +181,7 @@ def _firm_numbers(text: str) -> str:
 
 
 def limit_table(comparison: Comparison, width: float) -> Table:
-    """Every limit and how each option stands to it, then what is said of places and of the dew point.
+    """Every limit and how each option stands to it, the climate's too, then places and the dew point.
 
     Args:
         comparison: the options.
@@ -180,7 +190,7 @@ def limit_table(comparison: Comparison, width: float) -> Table:
     names = [option.name for option in comparison.options]
     first = 70.0
     each = (width - first) / len(names)
-    head = "Limits, and the dew point of the room air" if comparison.limits else "Dew point of the room air"
+    head = "Limits, and the dew point of the room air" if comparison.limits or comparison.climate else DEW
     columns: list[tuple[Words, float]] = [(_bold(head), first)]
     columns += [(_bold(name), each) for name in names]
     rows: list[tuple[Words, ...]] = [
@@ -194,8 +204,36 @@ def limit_table(comparison: Comparison, width: float) -> Table:
         )
         for row in comparison.limits
     ]
+    rows += [_climate_row(row) for row in comparison.climate]
     rows += [(word.name, *map(with_firm_units, word.values)) for word in comparison.words]
     return _made(columns, rows, width)
+
+
+def _climate_row(row: ClimateRow) -> tuple[Words, ...]:
+    """What the climate asks for by one criterion; where that is not the same for all, it stands with each option."""
+    shared = row.shared
+    words = with_firm_units(CRITERIA[row.criterion])
+    if shared is None:
+        cells = zip(row.margins, row.climates, strict=True)
+        return (
+            runs(words, Run(" – ISO 13788", colour=GREY)),
+            *(runs(*_kept(one), ", ", *_asked_by(one), f", {name}") if one else "–" for one, name in cells),
+        )
+    asked, name = shared
+    label = runs(f"{words}, ", *_asked_by(asked), Run(f" – {climate_source(name)}", colour=GREY))
+    return (label, *(runs(*_kept(one)) if one else "–" for one in row.margins))
+
+
+def _asked_by(one: Margin) -> tuple[Run, ...]:
+    """What is asked for in the critical month."""
+    return runs(f"{month_name(one.month)}: ", symbol(n.F_RSI), firm(" ≥ "), value(n.F_RSI, one.asked))
+
+
+def _kept(one: Margin) -> tuple[Run, ...]:
+    """How an option stands to the climate, with its temperature factor and margin."""
+    sign, words = verdict(one)
+    found = f" {value(n.F_RSI, one.value)} ({margin_of(one)})"
+    return runs(Run(firm(f"{sign} {words}"), "bold"), found)
 
 
 def _asked(row: LimitRow, shown: DisplayUnits) -> tuple[Run, ...]:

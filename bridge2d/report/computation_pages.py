@@ -113,7 +113,7 @@ def _terms(
                     Run("A" if of_revolution else "l", "italic"),
                     f"  {term.name}",
                 ),
-                f"{exact(n.U_VALUE, term.u_value, shown)} × {size}",
+                f"{exact(n.U_VALUE, term.u_value, shown, factor=of_revolution)} × {size}",
                 exact(coupling, -product, shown),
             )
         )
@@ -282,7 +282,8 @@ def model(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
 
 
 METHOD = (
-    "quadratic finite elements for temperature and stream function on one mesh, refined where the local gap is widest"
+    "finite elements of second to fourth order for temperature and stream function on one mesh, refined where the "
+    "local gap is widest"
 )
 
 

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 MATERIALS, RESULTS, PAGES = "materials.csv", "results.json", "pages.json"
 CASES = "cases.json"
 """The published cases that a validation encloses, beside their detail files."""
+PAGE_DIGESTS = 2
+"""How the pages' fingerprints are made, in `pages.json`; another way gets another number."""
 DETAIL_ENDING, DRAWING_ENDING = ".toml", ".dxf"
 CLIMATE, LIMITS = "the table of its climate", "its own sets of limits"
 """Descriptions of the files that no name tells apart."""
@@ -121,16 +123,20 @@ def named_file(data: Mapping[str, Any], keys: Sequence[str]) -> str | None:
     return found if isinstance(found, str) else None
 
 
-def pages_file(words: Sequence[str], digests: Sequence[str], parts: Sequence[int] = ()) -> Enclosure:
-    """The words of every page and the fingerprint of what is drawn on it, so that an altered page is found.
+def pages_file(
+    words: Sequence[str], digests: Sequence[str], enclosed: Sequence[Enclosure], parts: Sequence[int] = ()
+) -> Enclosure:
+    """The words of every page and the fingerprint of what is seen on it, so that an altered page is found.
 
     Args:
         words: of each page.
-        digests: SHA-256 of each page's drawing instructions, decompressed.
+        digests: of each page, see `page_prints`.
+        enclosed: all other files, so that an altered one can be named.
         parts: of a bound volume: how many pages the schedule and the report of each detail have.
     """
     pages = [{"words": text, "sha256": digest} for text, digest in zip(words, digests, strict=True)]
-    document = {"pages": pages, **({"parts": list(parts)} if parts else {})}
+    files = {one.name: one.digest for one in enclosed}
+    document = {"digests": PAGE_DIGESTS, "pages": pages, "files": files, **({"parts": list(parts)} if parts else {})}
     return Enclosure(PAGES, "the words of the pages", "application/json", "Data", json_bytes(document))
 
 

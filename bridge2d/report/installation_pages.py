@@ -46,6 +46,7 @@ def summary(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
             side.name,
             value(n.LENGTH, side.length, shown),
             bounded(n.PSI, side.psi, shown),
+            exact(n.PSI, side.psi.value, shown, unit=False),
             exact(n.COUPLING_3D, _loss(side), shown, unit=False),
         )
         for side in result.installations
@@ -54,12 +55,15 @@ def summary(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     mean = result.psi_installation
     if mean is not None:
         loss = exact(n.COUPLING_3D, mean.value * total, shown, unit=False)
-        rows.append(("mean, weighted by length", value(n.LENGTH, total, shown), bounded(n.PSI, mean, shown), loss))
+        middle = exact(n.PSI, mean.value, shown, unit=False)
+        length = value(n.LENGTH, total, shown)
+        rows.append(("mean, weighted by length", length, bounded(n.PSI, mean, shown), middle, loss))
     columns = [
-        ("side", 44),
-        (runs("length ", symbol(n.LENGTH)), 32, "end"),
-        (runs("Ψ of installation"), 56, "end"),
-        (runs("Ψ·", symbol(n.LENGTH), f", {shown.unit(n.COUPLING_3D)}"), 32, "end"),
+        ("side", 40),
+        (runs("length ", symbol(n.LENGTH)), 26, "end"),
+        (runs("Ψ of installation"), 50, "end"),
+        ("its middle", 22, "end"),
+        (runs("Ψ·", symbol(n.LENGTH), f", {shown.unit(n.COUPLING_3D)}"), 26, "end"),
     ]
     words = (
         "Ψ of installation is one number in external, internal and overall internal dimensions: in all of them the "
@@ -118,7 +122,7 @@ def frame(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
         ),
         (
             runs(symbol(n.U_VALUE, "f"), "  frame"),
-            f"{exact(n.L2D, rest, shown)} / {value(n.LENGTH, given.width, shown)}",
+            f"{exact(n.L2D, rest, shown, factor=True)} / {value(n.LENGTH, given.width, shown)}",
             exact(n.U_VALUE, u_frame.value, shown),
         ),
         (runs(symbol(n.U_VALUE, "f"), ", as stated"), "", bounded(n.U_VALUE, u_frame, shown)),

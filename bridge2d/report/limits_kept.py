@@ -54,7 +54,7 @@ def limits_kept(result: DetailResult, width: float, shown: DisplayUnits = IN_SI)
     rows = [_row(one, shown) for one in result.requirements]
     if result.by_month:
         climate = result.by_month.climate.name
-        rows += [_climate_row(one, climate, shown) for one in least_kept(result.by_month)]
+        rows += [_climate_row(one, climate, shown) for one in least_kept(result.by_month.told_margins).values()]
     return table(columns, rows, width=width)._replace(after=0.0)
 
 
@@ -105,7 +105,7 @@ def margin(one: RequirementResult, shown: DisplayUnits = IN_SI) -> str:
     """
     quantity = shown.quantity(quantity_of(one))
     words = n.format_value(quantity, margin_printed(one.requirement, quantity_of(one), one.value, shown))
-    return signed(words)
+    return firm(n.signed(words))
 
 
 def margin_printed(asked: Requirement, quantity: n.Quantity, value: float, shown: DisplayUnits = IN_SI) -> float:
@@ -121,8 +121,3 @@ def margin_printed(asked: Requirement, quantity: n.Quantity, value: float, shown
     found, limit = (round(float(shown.number(quantity, number)), decimals) for number in (value, asked.limit))
     kept = limit - found if asked.sense == "maximum" else found - limit
     return round(kept, decimals) + 0.0
-
-
-def signed(words: str) -> str:
-    """A margin's words with a sign before them, none of which stands alone at the end of a line."""
-    return firm(words if words.startswith(n.MINUS) else f"+{words}")

@@ -25,6 +25,15 @@ METHOD = (
     "θsi,min, gives the lowest admissible temperature factor fRsi,min = (θsi,min − θe)/(θi − θe). The month that asks "
     "for most is the critical one. A monthly mean says nothing of single days."
 )
+PRESSURES = (
+    "By hand: saturation at θ is 610.5 Pa · exp(17.269 θ/(237.3 + θ)), below 0 °C 610.5 Pa · exp(21.875 θ/(265.5 + "
+    "θ)), θ in degrees Celsius (annex E); at θsi,min it is the vapour pressure of the room pi, over 0.8 for mould."
+)
+PRESSURES_IN_INCHES = (
+    "By hand: saturation at θ is 0.18028 inHg · exp(17.269 (θ − 32)/(395.14 + θ)), below 32 °F 0.18028 inHg · "
+    "exp(21.875 (θ − 32)/(445.9 + θ)), θ in degrees Fahrenheit (annex E, converted); at θsi,min it is the vapour "
+    "pressure of the room pi, over 0.8 for mould."
+)
 NO_GLAZING = (
     "Frames and glazing have a rule of their own, condensation at the mean annual minimum of the daily temperature. "
     "The detail file gives none (coldest_day), so they are not judged."
@@ -54,6 +63,7 @@ def months(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Block]:
     first = 2 * len(result.sections) + 1
     blocks: list[Block] = [
         paragraph(with_firm_units(METHOD)),
+        paragraph(with_firm_units(PRESSURES if shown.is_si else PRESSURES_IN_INCHES), size=8.0),
         paragraph(runs(Run("Outside  ", "bold"), f"{climate.name}. Source: {climate.source}.")),
         paragraph(runs(Run("Room  ", "bold"), _sentence(shown.sentence(climate.indoors)))),
         *(paragraph(runs(Run(_sentence(words), "bold"))) for words in critical_lines(found)),
@@ -117,12 +127,13 @@ def _factor_chart(found: ByMonth, number: int) -> Figure:
 def _needs(found: ByMonth, shown: DisplayUnits) -> Block:
     rows: list[tuple[Words, ...]] = [_need_row(k, need, shown) for k, need in enumerate(found.needs)]
     columns: list[tuple[Words, float] | tuple[Words, float, str]] = [
-        ("month", 24),
-        (symbol(n.TEMPERATURE, "e"), 20, "end"),
-        (symbol(n.HUMIDITY, "e"), 16, "end"),
-        (symbol(n.TEMPERATURE, "i"), 20, "end"),
-        (symbol(n.HUMIDITY, "i"), 16, "end"),
-        (symbol(n.TEMPERATURE, "si,min"), 22, "end"),
+        ("month", 22),
+        (symbol(n.TEMPERATURE, "e"), 18, "end"),
+        (symbol(n.HUMIDITY, "e"), 14, "end"),
+        (symbol(n.TEMPERATURE, "i"), 18, "end"),
+        (symbol(n.HUMIDITY, "i"), 14, "end"),
+        (symbol(n.VAPOUR_PRESSURE, "i"), 20, "end"),
+        (symbol(n.TEMPERATURE, "si,min"), 20, "end"),
         (runs(symbol(n.F_RSI, "Rsi,min"), ", mould"), 26, "end"),
         (runs(symbol(n.F_RSI, "Rsi,min"), ", condensation"), 26, "end"),
     ]
@@ -140,7 +151,8 @@ def _need_row(number: int, need: MonthNeed, shown: DisplayUnits) -> tuple[Words,
         firm(percent(outside)) if outside <= 1.0 else firm("100 %"),
         value(n.INTERNAL_TEMPERATURE, air.internal, shown),
         firm(f"{100.0 * inside:.0f} %"),
-        value(ABOUT, need.surface_temperature, shown),
+        value(n.VAPOUR_PRESSURE, air.internal_pressure, shown),
+        value(n.TEMPERATURE, need.surface_temperature, shown),
         "none" if need.mould is None else value(n.F_RSI, need.mould),
         "none" if need.condensation is None else value(n.F_RSI, need.condensation),
     )

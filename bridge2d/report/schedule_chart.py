@@ -10,7 +10,7 @@ from bridge2d.building.records import Entry
 from bridge2d.drawing.colours import ACCENT, ACCENT_PALE, GREY, INK, RULE
 from bridge2d.drawing.scene import Item, Run, Text, line, rectangle, runs
 from bridge2d.report.layout import SMALL, WIDTH, Block, Paragraph
-from bridge2d.report.text import shortened
+from bridge2d.report.text import shortened, wrapped
 from bridge2d.report.words import bounded, firm, value
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
@@ -28,6 +28,10 @@ SHARE = 15.0
 GAP = 3.0
 WHOLE = 150.0
 """Bars lower than this are not divided [mm]."""
+
+
+TWO_LINES, LEADING = 6.2, 2.5
+"""Type size [pt] of a name that is set in two lines, and their distance [mm]."""
 
 
 class Bar(NamedTuple):
@@ -84,7 +88,7 @@ class Bars(NamedTuple):
             ends = sorted((across(0.0), across(0.5 * (bar.lower + bar.upper))))
             fill, stroke = (ACCENT_PALE, ACCENT) if bar.given else (ACCENT, None)
             found += [
-                Text(left, base, runs(shortened(bar.name, "regular", SMALL, NAMES)), SMALL),
+                *_name(bar.name, left, middle),
                 rectangle(ends[0], middle - BAR / 2, ends[1] - ends[0], BAR, fill=fill, stroke=stroke),
                 Text(left + WIDTH - SHARE, base, runs(bar.words), SMALL, "end", colour=INK),
                 Text(left + WIDTH, base, runs(bar.share), SMALL, "end", colour=INK),
@@ -157,3 +161,13 @@ LEGEND = (
     Run("given, without one"),
 )
 """What the two kinds of bars are."""
+
+
+def _name(name: str, left: float, middle: float) -> list[Item]:
+    """A junction's name, a long one in two small lines, what is longer still cut off."""
+    if len(wrapped(runs(name), SMALL, NAMES)) == 1:
+        return [Text(left, middle - 1.0, runs(name), SMALL)]
+    first, *more = ("".join(run.text for run in words).strip() for words in wrapped(runs(name), TWO_LINES, NAMES))
+    lines = [first, *([shortened(" ".join(more), "regular", TWO_LINES, NAMES)] if more else [])]
+    base = middle - 0.8 + 0.5 * LEADING * (len(lines) - 1)
+    return [Text(left, base - k * LEADING, runs(words), TWO_LINES) for k, words in enumerate(lines)]

@@ -9,7 +9,7 @@ from bridge2d.building.records import Building, Gain, Group, Line, ScheduleResul
 from bridge2d.drawing.scene import Run, runs
 from bridge2d.module_words import LIMITED
 from bridge2d.report.layout import Block, Heading, paragraph
-from bridge2d.report.limits_kept import margin_printed, signed
+from bridge2d.report.limits_kept import margin_printed
 from bridge2d.report.tables import table
 from bridge2d.report.text import Words
 from bridge2d.report.words import bounded, firm, psi_symbol, symbol, value
@@ -189,7 +189,7 @@ def _margin(verdict: Verdict, quantity: n.Quantity, shown: DisplayUnits) -> str:
     if verdict.value is None:
         return ""
     kept = margin_printed(verdict.requirement, quantity, verdict.value, shown)
-    return signed(f"{kept:.{shown.quantity(quantity).decimals}f}".replace("-", n.MINUS))
+    return firm(n.signed(n.format_value(shown.quantity(quantity), kept, unit=False)))
 
 
 # -- what would help ---------------------------------------------------------------------------------------------------

@@ -16,7 +16,7 @@ Circles and ellipses are polygons; their bands say what that is worth.
 Where conductivities of cavities depend on temperature, the bracket holds for the converged, frozen values.
 
 Not guaranteed: temperatures, and with them the temperature factor. They are estimates with the tolerance that two
-meshes give, of which one has at least twice as many triangles.
+meshes give, of which one has at least twice as many unknowns.
 
 An exact value has to lie in the bracket, or beside it by no more than its own doubt (“bracket ±”); ours, the
 bracket's middle, may differ by more. Of any other value the whole bracket has to lie in the band, which is half a

@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 
 from bridge2d import nomenclature as n
+from bridge2d.climate import Margin
 from bridge2d.detail import Detail
 from bridge2d.drawing.scene import Run, runs, symbol_runs
 from bridge2d.module_words import LIMITED
@@ -42,9 +43,12 @@ def value(quantity: n.Quantity, number: float, shown: DisplayUnits = IN_SI, *, u
     return firm(shown.value(quantity, number, unit=unit))
 
 
-def exact(quantity: n.Quantity, number: float, shown: DisplayUnits = IN_SI, *, unit: bool = True) -> str:
-    """A value [SI] with the decimals of a calculation by hand."""
-    return firm(shown.value(replace(quantity, decimals=EXACT["decimals"]), number, unit=unit))
+def exact(
+    quantity: n.Quantity, number: float, shown: DisplayUnits = IN_SI, *, unit: bool = True, factor: bool = False
+) -> str:
+    """A value [SI] with the decimals of a calculation by hand; two more where it is multiplied by a large number."""
+    decimals = EXACT["decimals"] + (2 if factor else 0)
+    return firm(shown.value(replace(quantity, decimals=decimals), number, unit=unit))
 
 
 def exact_ends(quantity: n.Quantity, lower: float, upper: float, shown: DisplayUnits = IN_SI) -> tuple[str, str]:
@@ -100,7 +104,7 @@ def quantity_of(one: RequirementResult) -> n.Quantity:
     return LIMITED[one.requirement.quantity]
 
 
-def verdict(one: RequirementResult) -> tuple[str, str]:
+def verdict(one: RequirementResult | Margin) -> tuple[str, str]:
     """Sign and words of a verdict; the sign's shape says it without colour."""
     if not one.certain:
         return "○", "undecided"

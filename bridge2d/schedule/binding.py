@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from io import BytesIO
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from bridge2d.report.archive import page_digest, sealed
+from bridge2d.report.archive import page_digests, sealed
 from bridge2d.report.enclosures import Enclosure
 from bridge2d.report.layout import Paper
 from bridge2d.report.sheets import Running
@@ -75,9 +75,9 @@ def bound(front: Front, titles: Sequence[str], details: Sequence[Computed]) -> b
         written = [text for one in taken for text in one.words]
         over = [stamp_words(stamp, count) for stamp in stamps]
         words = [*front.words, *(f"{text} {more}" for text, more in zip(written, over, strict=True))]
-        pages = of_pages(words, [page_digest(page) for page in volume.pages], first, details)
-        files = [*front.enclosed, *(file for one in taken for file in one.files), pages]
-        return sealed(volume, front.running, files)
+        files = [*front.enclosed, *(file for one in taken for file in one.files)]
+        pages = of_pages(words, page_digests(volume), files, first, details)
+        return sealed(volume, front.running, [*files, pages])
 
 
 def _mark(volume: Pdf, front: Front, titles: Sequence[str], details: Sequence[Computed]) -> None:

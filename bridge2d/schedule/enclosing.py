@@ -84,14 +84,21 @@ def taken_out(details: Sequence[Computed]) -> list[Taken]:
     return found
 
 
-def of_pages(words: Sequence[str], digests: Sequence[str], front: int, details: Sequence[Computed]) -> Enclosure:
+def of_pages(
+    words: Sequence[str],
+    digests: Sequence[str],
+    enclosed: Sequence[Enclosure],
+    front: int,
+    details: Sequence[Computed],
+) -> Enclosure:
     """The words of every page of the volume, and how many pages each part of it has.
 
     Args:
         words: of each page.
         digests: of each page.
+        enclosed: all other files.
         front: how many pages the schedule has.
         details: the reports.
     """
-    file = pages_file(words, digests, [front, *(detail.pages for detail in details)])
+    file = pages_file(words, digests, enclosed, [front, *(detail.pages for detail in details)])
     return file._replace(name=numbered(0, len(details), PAGES))

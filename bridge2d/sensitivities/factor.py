@@ -15,23 +15,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bridge2d.heat_flow import (
-    ELIMINATED,
-    Space,
-    add_on_rim,
-    assemble,
-    conditions,
-    nodal_temperatures,
-    side_integrals,
-    space,
-    stiffness,
-)
+from bridge2d.heat_flow import answers, conditions, nodal_temperatures
 from bridge2d.mesh import labelled
 from bridge2d.partition import ADIABATIC
 from bridge2d.sensitivities.forms import FloatArray, Form, IntArray, Sides, Triangles, circumference, triangles
 from bridge2d.sensitivities.sections import SIDE_NODES, Change, corner_count, with_middles
 from bridge2d.sensitivity_records import Effect
-from bridge2d.sparse import solved
+from bridge2d.spaces import space
 
 if TYPE_CHECKING:
     from bridge2d.mesh import SectionMesh
@@ -69,7 +59,7 @@ class FactorForms:
         Args:
             change: of the section per unit of the input.
         """
-        fields = self.result.fields
+        fields = self.result.solved or self.result.fields
         velocity = None if change.motion is None else with_middles(fields, change.motion.velocity)
         coarse, fine = (level.changes(change, velocity) / self._span for level in self._levels)
         value, beside = float(fine[0]), float(np.abs(fine - fine[0]).max())
@@ -84,7 +74,7 @@ class FactorForms:
 
 def _mesh(result: SectionResult, parts: int) -> SectionMesh:
     """The section's last mesh, or with each triangle cut into four."""
-    fields = result.fields
+    fields = result.solved or result.fields
     assert fields.rim is not None
     triangle, side, surface = fields.rim.T
     ends = fields.triangles[triangle[:, None], SIDE_NODES[side]]
@@ -95,7 +85,8 @@ def _mesh(result: SectionResult, parts: int) -> SectionMesh:
         inner = fields.triangles[:, QUARTERS].reshape(-1, 3)
         halves = np.concatenate([ends[:, [0, 2]], ends[:, [2, 1]]])
         arrays = fields.points, inner, np.repeat(fields.region, 4), halves, np.tile(surface, 2)
-    return replace(labelled(*arrays, result.mesher), revolution=result.section.revolution)
+    order = None if fields.higher is None else np.repeat(fields.higher.order, 4**parts)
+    return replace(labelled(*arrays, result.mesher), revolution=result.section.revolution, order=order)
 
 
 @dataclass(frozen=True)
@@ -130,13 +121,16 @@ class _Level:
         rim = on.rim.where(film)
         at = on.triangles[rim.triangle[:, None], rim.local]
         nodes = _with_next(at, int(np.argmin(((on.points - point) ** 2).sum(axis=1))))
-        answers = _answers(on, tensor, given.resistance, nodes)
-        inside: Triangles = triangles(on.points, on.triangles, section.revolution)
-        off = warm[at] - environments[given.environment[rim.surface]][:, None]
-        slope, weight = inside.gradients(warm[on.triangles]), circumference(inside)
-        forms = tuple(Form(inside, slope, inside.gradients(one[on.triangles]), *weight) for one in answers.T)
+        found = answers(on, tensor, given, nodes)
+        higher = mesh.order is not None
+        inside: Triangles = triangles(on.points, on.triangles, revolution=section.revolution, higher=higher)
+        along, sense = on.along(rim), rim.sense
+        off = warm[along] * sense
+        off[:, :3] -= environments[given.environment[rim.surface]][:, None]
+        slope, weight = inside.gradients(warm[on.functions]), circumference(inside)
+        forms = tuple(Form(inside, slope, inside.gradients(one[on.functions]), *weight) for one in found.T)
         ends = at[:, 0], at[:, 1]
-        films = tuple(Sides(*ends, off, one[at], on.points, section.revolution) for one in answers.T)
+        films = tuple(Sides(*ends, off, one[along] * sense, on.points, section.revolution) for one in found.T)
         return cls(forms, on.region, tensor, films, rim.surface, given.resistance)
 
     def changes(self, change: Change, velocity: FloatArray | None) -> FloatArray:
@@ -161,21 +155,3 @@ def _with_next(sides: IntArray, node: int) -> IntArray:
     """A node of the outline and the ends of the sides with films that it lies on."""
     ends = sides[(sides == node).any(axis=1), :2].ravel()
     return np.array([node, *np.unique(ends[ends != node]).tolist()], dtype=np.int64)
-
-
-def _answers(on: Space, tensor: FloatArray, resistance: FloatArray, nodes: IntArray) -> FloatArray:
-    """The fields that answer a unit source at nodes; nothing where the temperature is prescribed; shape (N, p)."""
-    rim = on.rim.where(on.rim.surface != ADIABATIC)
-    films, prescribed = rim.where(resistance[rim.surface] > 0), rim.where(resistance[rim.surface] == 0)
-    matrices = stiffness(on, tensor)
-    add_on_rim(matrices, films, side_integrals(on, films, 1.0 / resistance[films.surface])[0])
-    free = np.ones(len(on.points), dtype=bool)
-    free[on.triangles[prescribed.triangle[:, None], prescribed.local]] = False
-    number = np.where(free, np.cumsum(free) - 1, ELIMINATED)
-    right = np.zeros((int(free.sum()), len(nodes)))
-    for column, node in enumerate(nodes.tolist()):
-        if free[node]:
-            right[number[node], column] = 1.0
-    answers = np.zeros((len(on.points), len(nodes)))
-    answers[free] = solved(assemble(matrices, number[on.triangles], len(right)), right)
-    return answers

@@ -13,19 +13,19 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from bridge2d.heat_flow import shape_gradients, side_shapes
+from bridge2d.elements import shape_gradients, side_shapes
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
-PLANE, ROUND = 2, 6
-"""Points of the rule in either direction: exact for products of gradients in the plane; the weights of solids of
-revolution are no polynomials."""
-SIDE_POINTS = 3
+PLANE, HIGHER, ROUND = 2, 3, 6
+"""Points of the rule in either direction, less one: exact for products of gradients of quadratic functions and of those
+of higher order; the weights of solids of revolution are no polynomials."""
+SIDE_POINTS = 5
 
 
 @cache
 def _rule(count: int) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Shares of the corners (q, 3) and weights (q,) of the points, and gradients of the shape functions (q, 6, 2)."""
+    """Shares of the corners (q, 3) and weights (q,) of the points, and gradients of the functions (q, 15, 2)."""
     points, gauss = np.polynomial.legendre.leggauss(count + 1)
     s, gauss = 0.5 * (points + 1.0), 0.5 * gauss
     a, b = (grid.ravel() for grid in np.meshgrid(s, s, indexing="ij"))
@@ -44,6 +44,7 @@ class Triangles:
         inverse: inverse of each map from the reference triangle; shape (M, 2, 2) [1/m].
         area: of each point's weight; shape (M, q) [m²].
         radius: x at the points of the rule, of a solid of revolution; None in a plane section; shape (M, q) [m].
+        count: points of the rule in one direction, less one.
     """
 
     points: FloatArray
@@ -51,19 +52,15 @@ class Triangles:
     inverse: FloatArray
     area: FloatArray
     radius: FloatArray | None
-
-    @property
-    def count(self) -> int:
-        """Points of the rule in one direction, less one."""
-        return PLANE if self.radius is None else ROUND
+    count: int
 
     def gradients(self, values: FloatArray) -> FloatArray:
         """Gradients at the points of the rule; shape (M, q, 2).
 
         Args:
-            values: at each triangle's nodes; shape (M, 6).
+            values: coefficients of each triangle's functions, the values at its nodes first; shape (M, 6) or (M, 15).
         """
-        local = np.einsum("qia,mi->mqa", _rule(self.count)[2], values)
+        local = np.einsum("qia,mi->mqa", _rule(self.count)[2][:, : values.shape[1]], values)
         return np.asarray(np.einsum("mba,mqb->mqa", self.inverse, local))
 
     def slopes(self, velocity: FloatArray) -> FloatArray:
@@ -81,21 +78,23 @@ class Triangles:
         return np.asarray(velocity[self.nodes[:, :3], 0] @ _rule(self.count)[0].T)
 
 
-def triangles(points: FloatArray, nodes: IntArray, revolution: bool) -> Triangles:
+def triangles(points: FloatArray, nodes: IntArray, *, revolution: bool, higher: bool) -> Triangles:
     """Triangles with their rule.
 
     Args:
         points: shape (N, 2) [m].
         nodes: shape (M, 6).
         revolution: whether x is the radius of a solid of revolution.
+        higher: whether there are functions of higher order than quadratic ones.
     """
+    count = ROUND if revolution else HIGHER if higher else PLANE
     p = points[nodes[:, :3]]
     jacobian = np.stack([p[:, 1] - p[:, 0], p[:, 2] - p[:, 0]], axis=2)
-    shares, weight, _ = _rule(ROUND if revolution else PLANE)
+    shares, weight, _ = _rule(count)
     area = np.abs(np.linalg.det(jacobian))[:, None] * weight
     radius = p[:, :, 0] @ shares.T if revolution else None
     inverse = np.asarray(np.linalg.inv(jacobian), dtype=np.float64)
-    return Triangles(points, nodes, inverse, area, radius)
+    return Triangles(points, nodes, inverse, area, radius, count)
 
 
 @dataclass(frozen=True)
@@ -149,11 +148,11 @@ def circumference(on: Triangles) -> tuple[FloatArray, FloatArray]:
 
 @dataclass(frozen=True)
 class Sides:
-    """Sides of the outline, each with the values of two functions at start, end and middle.
+    """Sides of the outline, each with two functions: values at start, end and middle, then what higher ones add.
 
     Attributes:
         start, end: point numbers; shape (k,).
-        first, second: shape (k, 3).
+        first, second: coefficients of the functions of `elements.side_shapes`; shape (k, 3) or (k, 5).
         points: shape (N, 2) [m].
         revolution: whether the integrals carry 2πr.
     """
@@ -166,10 +165,12 @@ class Sides:
     revolution: bool
 
     def _at(self) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-        """Places on a side of length 1, their weights, and values and slopes of the three shape functions there."""
+        """Places on a side of length 1, their weights, and values and slopes of the functions there."""
         places, gauss = np.polynomial.legendre.leggauss(SIDE_POINTS if not self.revolution else ROUND)
         s, gauss = 0.5 * (places + 1.0), 0.5 * gauss
-        return s, gauss, *side_shapes(s)
+        values, slopes = side_shapes(s)
+        count = self.first.shape[1]
+        return s, gauss, values[:count], slopes[:count]
 
     def _lengths(self, velocity: FloatArray | None = None) -> FloatArray:
         """Length of each side, or the rate at which it grows; shape (k,)."""

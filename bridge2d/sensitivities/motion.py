@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from bridge2d.heat_flow import ELIMINATED, assemble
+from bridge2d.spaces import ELIMINATED, assemble
 from bridge2d.sparse import solved
 
 if TYPE_CHECKING:
@@ -276,7 +276,7 @@ def _harmonic(element: FloatArray, nodes: IntArray, free: NDArray[np.bool_], giv
     right = np.zeros_like(given)
     np.subtract.at(right, nodes, element @ given[nodes])
     result = given.copy()
-    result[free] = solved(assemble(element, number[nodes], int(free.sum())), right[free])
+    result[free] = solved(assemble([(element, number[nodes])], int(free.sum())), right[free])
     return result
 
 

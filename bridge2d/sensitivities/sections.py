@@ -1,7 +1,8 @@
 """What changes of one section do to its L2D, by both bounds of one solution.
 
 The derivative of the upper bound comes from the temperatures, that of the lower bound from the stream function. Their
-middle is stated; its tolerance is their difference and the share of the local gap that the change acts on.
+middle is stated; its tolerance is their difference and the share of the local gap that the change acts on, for surface
+resistances the relative bracket of L2D.
 """
 
 from __future__ import annotations
@@ -13,7 +14,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from bridge2d.bounds import turned_inverse
-from bridge2d.refinement import tensors
 from bridge2d.sensitivities.forms import (
     FloatArray,
     Form,
@@ -25,6 +25,7 @@ from bridge2d.sensitivities.forms import (
 )
 from bridge2d.sensitivities.motion import Motion, Mover
 from bridge2d.sensitivity_records import Effect
+from bridge2d.solution import tensors
 
 if TYPE_CHECKING:
     from bridge2d.detail import Section
@@ -32,6 +33,8 @@ if TYPE_CHECKING:
 
 SIDE_NODES = np.array([[0, 1, 3], [1, 2, 4], [2, 0, 5]])
 """Start, end and middle of each side of a triangle."""
+HIGHER_OF_SIDE = np.array([[0, 3], [1, 4], [2, 5]])
+"""Its functions of third and fourth order, among the higher ones; the odd one runs against the last side."""
 
 
 @dataclass(frozen=True)
@@ -104,16 +107,20 @@ class SectionForms:
         Args:
             result: of a section that has an L2D or L3D.
         """
-        section, fields = result.section, result.fields
+        section, fields = result.section, result.solved or result.fields
         self.section, self.fields = section, fields
         self.copies = 2.0 if section.mirrored else 1.0
         given = np.array([environment.temperature for environment in section.environments])
         self._low, self._span = float(given.min()), float(np.ptp(given))
         self._warm = given > given.min()
+        l2d = result.l2d
+        # Both bounds may agree on a film by chance, but its effect is known no better than L2D.
+        self._bracket = 0.0 if l2d is None else (l2d.upper - l2d.lower) / l2d.value
 
     @cached_property
     def _on(self) -> Triangles:
-        return triangles(self.fields.points, self.fields.triangles, self.section.revolution)
+        higher = self.fields.higher is not None
+        return triangles(self.fields.points, self.fields.triangles, revolution=self.section.revolution, higher=higher)
 
     @cached_property
     def _tensor(self) -> FloatArray:
@@ -125,13 +132,22 @@ class SectionForms:
         return np.asarray((self.fields.temperature - self._low) / self._span)
 
     @cached_property
+    def _local(self) -> tuple[FloatArray, FloatArray]:
+        """Coefficients of temperatures from 0 to 1 and of their stream function; shape (M, 6) or (M, 15) each."""
+        at_nodes, higher = self._unit[self.fields.triangles], self.fields.higher
+        if higher is None:
+            return at_nodes, self.fields.stream / self._span
+        stream = np.concatenate([self.fields.stream, higher.stream], axis=1)
+        return np.concatenate([at_nodes, higher.temperature / self._span], axis=1), stream / self._span
+
+    @cached_property
     def _upper(self) -> Form:
-        slope = self._on.gradients(self._unit[self.fields.triangles])
+        slope = self._on.gradients(self._local[0])
         return Form(self._on, slope, slope, *circumference(self._on))
 
     @cached_property
     def _lower(self) -> Form:
-        slope = self._on.gradients(self.fields.stream / self._span)
+        slope = self._on.gradients(self._local[1])
         weight, growing = circumference(self._on)
         return Form(self._on, slope, slope, 1.0 / weight, -growing / weight**2)
 
@@ -160,11 +176,14 @@ class SectionForms:
 
     @cached_property
     def _rim(self) -> tuple[IntArray, IntArray, IntArray]:
-        """Local nodes of the facing sides, their nodes, their surface; shapes (k, 3), (k, 3), (k,)."""
+        """Local functions of the facing sides, their nodes, their surface; shapes (k, 3) or (k, 5), (k, 3), (k,)."""
         assert self.fields.rim is not None
         triangle, side, surface = self.fields.rim.T
         local = SIDE_NODES[side]
-        return local, self.fields.triangles[triangle[:, None], local], surface
+        nodes = self.fields.triangles[triangle[:, None], local]
+        if self.fields.higher is not None:
+            local = np.concatenate([local, 6 + HIGHER_OF_SIDE[side]], axis=1)
+        return local, nodes, surface
 
     @cached_property
     def resistance(self) -> FloatArray:
@@ -178,8 +197,11 @@ class SectionForms:
         local, nodes, surface = self._rim
         names = [environment.name for environment in self.section.environments]
         owner = np.array([names.index(s.environment) for s in self.section.surfaces])
-        off = self._unit[nodes] - np.where(self._warm[owner[surface]], 1.0, 0.0)[:, None]
-        stream = self.fields.stream[self.fields.rim[:, 0][:, None], local] / self._span
+        triangle, side, _ = self.fields.rim.T
+        off, stream = (field[triangle[:, None], local] for field in self._local)
+        off[:, :3] -= np.where(self._warm[owner[surface]], 1.0, 0.0)[:, None]
+        for field in (off, stream):
+            field[side == 2, 3:4] *= -1.0
         ends = nodes[:, 0], nodes[:, 1]
         places = self.fields.points, self.section.revolution
         return Sides(*ends, off, off, *places), Sides(*ends, stream, stream, *places)
@@ -224,6 +246,7 @@ class SectionForms:
         of_upper, of_lower = self._surfaces
         upper += float(of_upper @ change.resistance[:, 0])
         lower += float(of_lower @ change.resistance[:, 0])
+        doubt += self._bracket * float(np.abs(of_lower * change.resistance[:, 0]).sum())
         if change.motion is not None:
             high, low, local = self._moved(change.motion.velocity)
             upper, lower, doubt = upper + high, lower + low, doubt + local

@@ -13,7 +13,7 @@ from bridge2d.detail_blocks import INCH_POUND_LIMITS, QUANTITIES, SPOKEN
 from bridge2d.errors import InputError
 from bridge2d.requirement_sets import requirement_sets
 from bridge2d.units import INCH_POUND, SI, TRANSMITTANCE, UnitSystem
-from bridge2d.web.fields import Field, Group
+from bridge2d.web.fields import Field, Group, plain_number
 
 NONE = "none"
 UNITS: dict[str, dict[UnitSystem, str]] = {
@@ -48,7 +48,7 @@ CLIMATE = (
 """Keys of the climate that have a field."""
 LISTS = ("outside_temperature", "outside_humidity", "inside_temperature", "inside_humidity")
 WORDS = ("name", "source", "file", "occupancy")
-_NUMBER = re.compile(r"[-+−]?\d+(\.\d+)?")
+_NUMBER = re.compile(r"[-+]?\d+(\.\d+)?")
 
 
 def block_groups(data: Mapping[str, Any], shown: UnitSystem = SI) -> tuple[Group, ...]:
@@ -236,10 +236,11 @@ def _put_limit(block: Any, typed: Mapping[str, str], systems: tuple[UnitSystem, 
 
 def _limit(words: str, quantity: str, shown: UnitSystem, system: UnitSystem) -> Any:
     """A limit as a value of TOML: a bare number where the units that are shown are the file's."""
-    if not _NUMBER.fullmatch(words):
+    plain = plain_number(words)
+    if not _NUMBER.fullmatch(plain):
         return words or None
     unit = UNITS.get(quantity, UNITS["f_rsi"])[shown]
-    return float(_plain(words)) if shown == system == SI or not unit else f"{_plain(words)} {unit}"
+    return float(plain) if shown == system == SI or not unit else f"{plain} {unit}"
 
 
 def _put_climate(written: Any, typed: Mapping[str, str]) -> None:
@@ -258,20 +259,16 @@ def _climate_value(key: str, words: str) -> Any:
     if not words or key in WORDS:
         return words or None
     parts = [part for part in re.split(r"[\s;]+|,(?=\s)", words) if part]
-    if key in LISTS and len(parts) > 1 and not (len(parts) == 2 and not _NUMBER.fullmatch(parts[1])):
+    if key in LISTS and len(parts) > 1 and not (len(parts) == 2 and not _NUMBER.fullmatch(plain_number(parts[1]))):
         return [_value(part) for part in parts]
     return _value(words)
 
 
 def _value(words: str) -> Any:
-    if not _NUMBER.fullmatch(words):
+    plain = plain_number(words)
+    if not _NUMBER.fullmatch(plain):
         return words
-    plain = _plain(words)
     return float(plain) if "." in plain else int(plain)
-
-
-def _plain(words: str) -> str:
-    return words.replace("−", "-")
 
 
 def put(table: Any, key: str, value: Any) -> None:

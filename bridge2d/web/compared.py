@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
-from bridge2d.comparison.records import Comparison
-from bridge2d.comparison.screen import limit_text, verdict_word
+from bridge2d.comparison.alike import junction_words
+from bridge2d.comparison.records import ClimateRow, Comparison
+from bridge2d.comparison.screen import asked_text, climate_source, climate_text, limit_text, verdict_word
 
 if TYPE_CHECKING:
     from bridge2d.results import DetailResult
@@ -33,10 +34,8 @@ def comparison_plain(comparison: Comparison, results: Sequence[DetailResult]) ->
                 "name": row.name,
                 "values": [amount.shown(row.quantity, shown) if amount else "–" for amount in row.values],
                 "differences": [
-                    {"text": one.amount.shown(row.difference_quantity, shown, signed=True), "verdict": one.verdict}
-                    if one
-                    else None
-                    for one in row.differences
+                    {"text": row.difference_text(number, shown), "verdict": one.verdict} if one else None
+                    for number, one in enumerate(row.differences)
                 ],
             }
             for row in comparison.rows
@@ -49,25 +48,50 @@ def comparison_plain(comparison: Comparison, results: Sequence[DetailResult]) ->
                 "verdicts": [{"word": verdict_word(one), "kept": one.met if one else None} for one in row.results],
             }
             for row in comparison.limits
-        ],
+        ]
+        + [_climate_plain(row) for row in comparison.climate],
+        "junctions": junction_words(comparison.options),
+        "given": comparison.given,
         "remarks": comparison.remarks,
         "pictures": _pictures(results, shown),
     }
 
 
+def _climate_plain(row: ClimateRow) -> dict[str, Any]:
+    """A criterion of the climate as the page shows a limit."""
+    shared = row.shared
+    verdicts = []
+    for one, climate in zip(row.margins, row.climates, strict=True):
+        asked = f", {asked_text(one)} ({climate_source(climate)})" if one and not shared else ""
+        verdicts.append({"word": verdict_word(one) + asked, "kept": one.met if one else None})
+    name = climate_source(shared[1]) if shared else "ISO 13788"
+    return {"name": name, "limit": climate_text(row), "verdicts": verdicts}
+
+
 def _pictures(results: Sequence[DetailResult], shown: DisplayUnits) -> list[dict[str, Any]]:
-    """The first section of each option at a common scale, with a common scale of temperatures."""
+    """The first section of each option at a common scale, with a common scale of temperatures.
+
+    The widest takes the whole width of its place and the others their share of it, so that all have one scale on the
+    page too, whose places are equally wide.
+    """
     from bridge2d.drawing.isotherms import common_span, isotherm_picture
-    from bridge2d.drawing.svg import scene_svg
+    from bridge2d.drawing.svg import MARGIN, Layer, layers_svg
 
     drawn = [result.sections[0] for result in results]
     span = common_span(drawn, shown)
     first = [isotherm_picture(one, WIDTH, 120.0, span=span, shown=shown, bare=True) for one in drawn]
     scale = max(one.scale for one in first)
+    limits = [result.detail.requirements for result in results]
+    pictures = [
+        isotherm_picture(one, WIDTH, 120.0, those, span=span, shown=shown, bare=True, at_least=scale)
+        for one, those in zip(drawn, limits, strict=True)
+    ]
+    widest = max(picture.scene.width for picture in pictures) + 2 * MARGIN
     found = []
-    for one, result in zip(drawn, results, strict=True):
-        limits = result.detail.requirements
-        picture = isotherm_picture(one, WIDTH, 120.0, limits, span=span, shown=shown, bare=True, at_least=scale)
+    for one, result, picture in zip(drawn, results, pictures, strict=True):
+        scene = picture.scene
         title = f"Isotherms and heat-flow lines: {one.section.title}, {result.detail.title}"
-        found.append({"svg": scene_svg(picture.scene, title), "scale": picture.scale, "section": one.section.title})
+        share = {"width": f"{100.0 * (scene.width + 2 * MARGIN) / widest:.3f}%"}
+        svg = layers_svg((scene.width, scene.height), [Layer(scene.items, {})], title, marks=share)
+        found.append({"svg": svg, "scale": picture.scale, "section": one.section.title})
     return found

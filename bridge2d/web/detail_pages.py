@@ -13,12 +13,13 @@ from starlette.responses import JSONResponse, Response
 
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.materials import catalogue
-from bridge2d.web.blocks import field_at_fault
 from bridge2d.web.edits import document
+from bridge2d.web.fields import plain_number
 from bridge2d.web.folder import fingerprint, toml_name
 from bridge2d.web.safety import SMALL_BODY
 from bridge2d.web.site import Site, download, said, see_other
 from bridge2d.web.states import LAYERS, State
+from bridge2d.web.told import told
 
 PAPERS = ("A4", "Letter")
 DRAWINGS = {
@@ -106,7 +107,8 @@ class DetailPages:
             site.history.good(visitor, name, state.query())
         else:
             answer, last_good = self._last_good(request, name, visitor)
-        messages, wrong_line = _messages(error, state)
+        as_text = state.base.blocks or own.get("as") == "text"
+        messages, wrong_line = told(error, state, as_text=as_text)
         current = fingerprint(site.folder.text(name))
         shown = {
             "state": state,
@@ -117,7 +119,8 @@ class DetailPages:
             "wrong_line": wrong_line,
             "undo": None if before is None else _address(name, before),
             "redo": None if after is None else _address(name, after),
-            "as_text": state.base.blocks or own.get("as") == "text",
+            "as_text": as_text,
+            "at_fault": [one for group in state.form for one in group.fields if one.key in messages],
             "layers": [(one, LAYER_NAMES[one], one in state.layers) for one in LAYERS],
             "seen": seen or current,
             "overtaken": bool(seen) and seen != current,
@@ -267,7 +270,7 @@ def _asks(request: Request) -> bool:
 
 def _number(text: str, key: str) -> float:
     try:
-        value = float(text.strip().replace("−", "-"))
+        value = float(plain_number(text.strip()))
     except ValueError:
         value = math.nan
     if not abs(value) < 1e6:
@@ -284,15 +287,3 @@ def _text(state: State) -> str:
         return state.text
     except InputError:
         return state.base.text
-
-
-def _messages(error: Bridge2dError | None, state: State) -> tuple[dict[str, str], int | None]:
-    """The message by the field that it belongs to ("" where it belongs to none), and the line of the text."""
-    if error is None:
-        return {}, None
-    if not isinstance(error, InputError):
-        return {"": str(error)}, None
-    name = error.key.removeprefix("parameters.").partition(".")[0].partition(",")[0]
-    keys = {one.name: one.key for group in state.form for one in group.fields}
-    text = f"{error.message}; {error.right}" if error.right else error.message
-    return {field_at_fault(error.key, error.message) or keys.get(name, ""): text}, error.line

@@ -20,7 +20,7 @@ from bridge2d.new_files import toml_number
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.units import SI, SYSTEMS, UnitSystem
 from bridge2d.web.blocks import block_groups, put, put_blocks
-from bridge2d.web.fields import Field, Group
+from bridge2d.web.fields import Field, Group, plain_number
 
 HEAD = (
     ("title", "Title", "of the detail, as the sheet has it"),
@@ -269,7 +269,7 @@ def _value(info: ParameterInfo, words: str, system: UnitSystem, shown: UnitSyste
         return None
     if info.kind is None:
         return words
-    plain = words.replace("−", "-")
+    plain = plain_number(words)
     if not _NUMBER.fullmatch(plain):
         fraction = info.kind.name == "length" and re.fullmatch(r"[\d /]+", plain)
         if fraction:
@@ -303,6 +303,7 @@ def _conductivity(words: str, system: UnitSystem, shown: UnitSystem) -> Any:
             return json.loads(words)
         except ValueError:
             return words
-    if not _NUMBER.fullmatch(words):
+    plain = plain_number(words)
+    if not _NUMBER.fullmatch(plain):
         return words
-    return float(words) if shown == system else f"{words} {units.CONDUCTIVITY.unit_in(shown)}"
+    return float(plain) if shown == system else f"{plain} {units.CONDUCTIVITY.unit_in(shown)}"

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+
+_THOUSANDS = re.compile(r"[-+]?[1-9][0-9]{0,2},[0-9]{3}")
+_DECIMALS = re.compile(r"[-+]?[0-9]+,[0-9]+")
 
 
 @dataclass(frozen=True)
@@ -47,3 +51,15 @@ class Group:
     name: str
     fields: tuple[Field, ...]
     closed: bool = False
+
+
+def plain_number(words: str) -> str:
+    """A typed number with a minus that files have and a decimal point; words that are no number keep their commas.
+
+    A comma that may part thousands stays too, so that whoever reads it can refuse it.
+
+    Args:
+        words: as they were typed.
+    """
+    plain = words.replace("−", "-")
+    return plain.replace(",", ".") if _DECIMALS.fullmatch(plain) and not _THOUSANDS.fullmatch(plain) else plain

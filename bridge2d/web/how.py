@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 from bridge2d.solving import MESHERS, TOLERANCE, WIDEST, Solving, plain, read_mesher, read_tolerance
-from bridge2d.web.fields import Field, Group
+from bridge2d.web.fields import Field, Group, plain_number
 
 FINEST = 1e-5
 """Least tolerance on the page [-]: it costs a few seconds and moves no digit that a report shows."""
@@ -24,7 +24,7 @@ HOW = Group(
             "Width of the bracket",
             AS_USUAL["tolerance"],
             help="of L2D, relative to it, at which the mesh is refined no further; half of Ψ's bracket is at most "
-            "0.0005 W/(m·K) in any case",
+            "0.0005 W/(m·K) in any case; a bracket is shown rounded up to its last decimal, however narrow it is",
             limits=f"{plain(FINEST)} to {plain(WIDEST)}",
             prefix="",
         ),
@@ -63,7 +63,7 @@ def solving_of(how: Mapping[str, str]) -> Solving:
         InputError: it says nothing of the kind; its key is the field.
     """
     said = {**AS_USUAL, **how}
-    return Solving(read_tolerance(said["tolerance"], FINEST), read_mesher(said["mesher"]))
+    return Solving(read_tolerance(plain_number(said["tolerance"]), FINEST), read_mesher(said["mesher"]))
 
 
 def how_with(how: Mapping[str, str], tolerance: float) -> dict[str, str]:

@@ -1,10 +1,12 @@
-"""A chart's SVG as a part of a page, whose styles may stand in no attribute of their own."""
+"""An SVG as a part of a page: its styles may stand in no attribute of their own, its ids in no other picture."""
 
 from __future__ import annotations
 
+import re
 from xml.etree import ElementTree as ET
 
 SVG, XLINK = "http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"
+_ID = re.compile(r'(?<= id=")(?=[^"]+")|(?<=="url\(#)|(?<= href="#)')
 
 
 def inlined(svg: bytes, title: str) -> str:
@@ -37,6 +39,17 @@ def inlined(svg: bytes, title: str) -> str:
     named.text = title
     root.insert(0, named)
     return ET.tostring(root, encoding="unicode")
+
+
+def with_own_ids(svg: str, prefix: str) -> str:
+    """An SVG whose ids, and what refers to them, begin with a word of its own, so that several stand on one page.
+
+    Args:
+        svg: of our own; a quotation mark in its texts is escaped.
+        prefix: a word that no other picture of the page has.
+    """
+    word = "".join(one if one.isascii() and one.isalnum() else f"_{ord(one):x}" for one in prefix)
+    return _ID.sub(f"{word}-", svg)
 
 
 def _name(element: ET.Element) -> str:

@@ -21,9 +21,11 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from bridge2d import __version__
 from bridge2d.drawing.scene import symbol_runs
 from bridge2d.errors import Bridge2dError, InputError
+from bridge2d.nomenclature import MINUS
 from bridge2d.units import SI, SYSTEMS, UnitSystem
 from bridge2d.web.folder import Folder, OutsideError
 from bridge2d.web.history import History
+from bridge2d.web.inlined import with_own_ids
 from bridge2d.web.safety import Secrets
 from bridge2d.web.states import State, Texts, state_of
 from bridge2d.web.working import Workshop
@@ -64,7 +66,8 @@ class Site:
             lstrip_blocks=True,
         )
         self._pages.filters["symbol"] = symbol
-        self._pages.filters["drawing"] = Markup  # SVG of our own, whose texts were escaped where it was written
+        self._pages.filters["signed"] = signed
+        self._pages.filters["drawing"] = drawing
         self._pages.globals.update(version=__version__, form_token=secrets.form)
 
     # -- what is remembered --------------------------------------------------------------------------------------------
@@ -207,6 +210,21 @@ def symbol(text: str) -> Markup:
     first, *rest = symbol_runs(text)
     parts = [Markup("<var>{}</var>").format(first.text), *(Markup("<sub>{}</sub>").format(one.text) for one in rest)]
     return Markup("").join(parts)
+
+
+def signed(value: float) -> str:
+    """A coordinate with at most one decimal and the sign that a number has in print."""
+    return f"{round(value, 1) + 0.0:.10g}".replace("-", MINUS)
+
+
+def drawing(svg: str, name: str = "") -> Markup:
+    """An SVG of our own, whose texts were escaped where it was written, as a part of a page.
+
+    Args:
+        svg: the picture.
+        name: that no other picture of the page has; empty where it is the only one.
+    """
+    return Markup(with_own_ids(svg, name) if name else svg)
 
 
 def system_of(request: Request) -> UnitSystem:

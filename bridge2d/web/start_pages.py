@@ -173,7 +173,8 @@ class StartPages:
                 found: dict[str, Any] = self.site.workshop.do("rechecked", str(path), seconds=RECHECK_SECONDS)
             except InputError as error:
                 raise InputError(error.message, file=name, line=error.line, key=error.key, right=error.right) from None
-        return {**found, "text": found["text"].replace(str(path), name)}
+        findings = [words.replace(str(path), name) for words in found["findings"]]
+        return {**found, "findings": findings, "text": found["text"].replace(str(path), name)}
 
 
 def _named(other: str, name: str) -> str:

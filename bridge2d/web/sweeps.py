@@ -18,6 +18,7 @@ from bridge2d.web.varying import MOST_VARIANTS
 
 if TYPE_CHECKING:
     from bridge2d.units import UnitSystem
+    from bridge2d.variants.gridded import Gridded
     from bridge2d.variants.sweeping import Plan
     from bridge2d.variants.varied import Changes, Row
     from bridge2d.web.varying import Form
@@ -103,33 +104,37 @@ def sweep_shown(
     Raises:
         InputError: whatever is wrong with the form.
     """
-    from bridge2d.variants.gridded import grids, in_words
+    from bridge2d.variants.gridded import in_words
     from bridge2d.variants.rows import title
     from bridge2d.web.inlined import inlined
 
     plan = _plan(text, file, system, solving, form)
     shown = plan.base.loaded().units
     swept = list(zip(plan.variants(), rows, strict=True))
-    over = [] if plan.hypercube else grids(plan.axes, swept, shown)
+    over = _grids(plan, swept)
     said = {"of": "", "chart": "", "why": "", "words": [in_words(one, shown) for one in over]}
     names = [(one.name, title(one.name, shown)) for one in over]
     try:
         of = form.other("of") or next((name for name, _ in names), "")
         what = f"Chart of {title(of, shown)} over {' and '.join(axis.info.label for axis in plan.axes)}"
-        said |= {"of": of, "chart": inlined(_chart(plan, swept, form, ".svg"), what)}
+        said |= {"of": of, "chart": inlined(_chart(plan, over, form, ".svg"), what)}
     except InputError as error:
         said["why"] = f"{error.message}; {error.right}"
     return {**said, "names": names}
 
 
-def _chart(plan: Plan, swept: Sequence[tuple[Changes, Row]], form: Form, ending: str) -> bytes:
-    from bridge2d.variants.chart import chart_of
+def _grids(plan: Plan, swept: Sequence[tuple[Changes, Row]]) -> Sequence[Gridded]:
+    """Every number over the grid; none of a hypercube."""
     from bridge2d.variants.gridded import grids
 
-    shown = plan.base.loaded().units
-    over = [] if plan.hypercube else grids(plan.axes, swept, shown)
+    return [] if plan.hypercube else grids(plan.axes, swept, plan.base.loaded().units)
+
+
+def _chart(plan: Plan, over: Sequence[Gridded], form: Form, ending: str) -> bytes:
+    from bridge2d.variants.chart import chart_of
+
     limit = read_limit(form.other("limit")) if form.other("limit") else None
-    return chart_of(form.other("of"), over, plan, ending, limit, shown)
+    return chart_of(form.other("of"), over, plan, ending, limit, plan.base.loaded().units)
 
 
 def sweep_file(
@@ -155,6 +160,6 @@ def sweep_file(
     plan = _plan(text, file, system, solving, form)
     swept = list(zip(plan.variants(), rows, strict=True))
     if kind.startswith("chart"):
-        return _chart(plan, swept, form, Path(kind).suffix)
+        return _chart(plan, _grids(plan, swept), form, Path(kind).suffix)
     columns = table(plan.axes, swept)
     return csv_bytes(columns) if kind == "csv" else parquet_bytes(columns, {"bridge2d": plan.fingerprint})

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from bridge2d.errors import SectionError
 from bridge2d.module_words import LIMITED
+from bridge2d.nomenclature import F_RSI, MINUS
 from bridge2d.sensitivities import as_asked
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.solving import Solving
@@ -140,6 +141,7 @@ def answer(
         **numbers(result, shown, rough=rough),
         "materials": _materials(drawn, picture.numbers, shown),
         "axes": drawn.section.axes,
+        "elsewhere": _elsewhere(result, drawn),
         "box": _box(drawn, shown),
     }
 
@@ -153,7 +155,7 @@ def numbers(result: DetailResult, shown: DisplayUnits, *, rough: bool = False) -
         rough: whether it is a first look, whose temperatures have no tolerance and whose limits of f_Rsi wait for it.
     """
     from bridge2d.tables import detail_rows
-    from bridge2d.web.told import climate_told, no_airtight_layer, sections_told, waiting_rows
+    from bridge2d.web.answers import climate_told, no_airtight_layer, sections_told, waiting_rows
 
     rows = detail_rows(result, shown)
     verdicts = [_verdict(one, shown) for one in result.requirements]
@@ -163,6 +165,7 @@ def numbers(result: DetailResult, shown: DisplayUnits, *, rough: bool = False) -
     warnings = [warning for one in result.sections for warning in one.warnings]
     return {
         "rows": rows,
+        "short": _few(rows)[:5],
         "verdicts": verdicts,
         "climate": climate_told(result.by_month, shown, rough=rough),
         "each_section": sections_told(result, shown, rough=rough),
@@ -173,6 +176,25 @@ def numbers(result: DetailResult, shown: DisplayUnits, *, rough: bool = False) -
         "breaks": [one.text for s in result.sections if s.airtight for one in s.airtight.breaks],
         "computed": f"Computed in {result.seconds:.2f} s by bridge2d {result.version}.",
     }
+
+
+def _few(rows: list[tuple[str, str, str]]) -> list[tuple[str, str]]:
+    """Name and value of what is looked at first: the lowest f_Rsi, then what is lost."""
+    factors = [(name, value) for name, value, _ in rows if name.startswith(F_RSI.plain_symbol)]
+    lowest = sorted(factors, key=lambda row: float(row[1].split()[1].replace(MINUS, "-")))[:1]  # "≈ 0.837 (tolerance"
+    losses = [(name, value) for name, value, _ in rows if name[:1] in "ΨχU"]
+    return lowest + losses
+
+
+def _elsewhere(result: DetailResult, drawn: SectionResult) -> dict[str, list[tuple[str, str]]]:
+    """Name (empty for the first) and title of the sections that dimension a parameter which the drawn one does not."""
+    here = {one.parameter for one in drawn.section.dimensions}
+    found: dict[str, list[tuple[str, str]]] = {}
+    for number, section in enumerate(one.section for one in result.sections):
+        for parameter in dict.fromkeys(one.parameter for one in section.dimensions):
+            if parameter and parameter not in here:
+                found.setdefault(parameter, []).append((section.name if number else "", section.title))
+    return found
 
 
 def depends(text: str, file: str, system: UnitSystem | None, solving: Solving = AS_USUAL) -> Plain:
@@ -299,9 +321,7 @@ def small(text: str, file: str) -> Plain:
     scene = isotherm_picture(result.sections[0], *SMALL, requirements=limits, shown=loaded.units, bare=True).scene
     svg = layers_svg((scene.width, scene.height), [Layer(scene.items, {})], loaded.detail.title)
     rows = detail_rows(result, loaded.units)
-    first = [(name, value) for name, value, _ in rows if name[:1] in "ΨχU"][:2]
-    factors = [(name, value) for name, value, _ in rows if name.startswith("fRsi")]
-    return {"svg": svg, "few": [*first, *factors[:1]], **numbers(result, loaded.units), "hash": loaded.input_hash}
+    return {"svg": svg, "few": _few(rows)[:3], **numbers(result, loaded.units), "hash": loaded.input_hash}
 
 
 def input_hash(text: str, file: str) -> str:

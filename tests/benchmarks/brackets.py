@@ -57,6 +57,7 @@ def problem(name: str) -> Section:
         file, section = FROM_DETAILS[name]
         detail = load(DETAILS / file).detail
         of = frozen(next(one for one in detail.sections if one.name == section))[0]
+        of = replace(of, regions=tuple(replace(region, cavity=None) for region in of.regions))
     else:
         of = iso_10211_case_2() if name == "A" else wall()
     return replace(of, psi_half_width=1e3)
@@ -88,7 +89,7 @@ def ngsolve(of: Section, sizes: tuple[float, float, float]) -> float:
     import numpy as np
     from netgen.occ import Glue, OCCGeometry, WorkPlane
 
-    from bridge2d.refinement import tensors
+    from bridge2d.solution import tensors
 
     ends = {point for surface in of.surfaces for point in surface.edge}
 

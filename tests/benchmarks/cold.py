@@ -14,7 +14,10 @@ import tempfile
 import time
 from pathlib import Path
 
+from tests.benchmarks.memory import peak_of_call
+
 RUNS = 9
+SOLVE = ["-m", "bridge2d", "solve"]
 
 
 def main(detail: str) -> None:
@@ -22,7 +25,7 @@ def main(detail: str) -> None:
     with tempfile.TemporaryDirectory() as folder:
         calls = {
             "import scikit-fem": ["-c", "import skfem"],
-            "solve": ["-m", "bridge2d", "solve", detail],
+            "solve": [*SOLVE, detail],
             "report": ["-m", "bridge2d", "report", detail, "-o", str(Path(folder) / "report.pdf")],
         }
         times: dict[str, list[float]] = {name: [] for name in calls}
@@ -35,6 +38,10 @@ def main(detail: str) -> None:
     for name, taken in times.items():
         median = statistics.median(taken[1:])  # the first round fills the caches
         print(f"{name:20} {median:6.2f} s   {median / yardstick:5.2f} × import scikit-fem")
+    if Path("/proc").exists():
+        print(
+            f"{'solve':20} {peak_of_call([sys.executable, *SOLVE, detail]):6.0f} MB at most, all its processes together"
+        )
 
 
 if __name__ == "__main__":

@@ -33,7 +33,8 @@ def one(times: int) -> dict[str, float]:
     """
     from bridge2d.heat_flow import conditions
     from bridge2d.mesh import refine
-    from bridge2d.refinement import narrow, refine_once, solve, start, tensors
+    from bridge2d.refinement import refine_once, start
+    from bridge2d.solution import narrow, solve, tensors
     from tests.benchmarks.joist_wall import wall
     from tests.benchmarks.memory import peak_megabytes
 

@@ -13,7 +13,8 @@ from dataclasses import replace
 
 from bridge2d.detail import Section
 from bridge2d.junctions.joist_pocket import JoistPocket, build
-from bridge2d.refinement import narrow, refine_once, start
+from bridge2d.refinement import refine_once, start
+from bridge2d.solution import narrow
 from tests.shapes import corner, iso_10211_case_2, quadrants
 
 

@@ -16,8 +16,8 @@ import pytest
 from bridge2d.calculate import calculate
 from bridge2d.detail import Section
 from bridge2d.detail_file import load
-from bridge2d.refinement import tensors
 from bridge2d.results import Bounded
+from bridge2d.solution import tensors
 from bridge2d.verify.cases import published_cases
 
 FILES = {case.name: case.files[0] for case in published_cases() if case.files}

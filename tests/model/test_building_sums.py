@@ -127,7 +127,7 @@ def test_a_limit_of_another_dimension_system_is_no_reference():
 def test_numbers_of_another_shape_are_none():
     document = {"title": "Edge", "junction": "free_section", "input_hash": "hash", "chi": None}
     document |= {"psi": [{"dimensions": "external", "lower": 0.1, "upper": 0.2}]}
-    document |= {"installations": [], "f_rsi": [], "requirements": [], "psi_trace": []}
+    document |= {"installations": [], "f_rsi": [], "requirements": [], "psi_trace": [], "climate": None}
     assert numbers_of(document).psi == {"external": Bounded(0.1, 0.2)}
     with pytest.raises(TypeError, match="no text"):
         numbers_of({**document, "title": 7})

@@ -268,3 +268,18 @@ def test_a_bubble_on_the_axis_gives_off_its_heat() -> None:
     assert 0 < result.l2d.lower <= result.l2d.upper
     assert result.l2d.half_width <= 1e-3 * result.l2d.value
     assert result.balance <= 1e-9
+
+
+@pytest.mark.parametrize("mesher", ["grid", "gmsh"])
+def test_rounding_does_not_push_the_bracket_off_the_exact_value(mesher: str) -> None:
+    """Both fields are exact here, so that nothing but rounding is left between the bounds, and more than usual."""
+    layers = ((0.0407, 0, 25), (0.828, 25, 30), (1.42, 30, 280), (197, 280, 281))
+    regions = [rectangle(conductivity, 20, low, 80, high) for conductivity, low, high in layers]
+    surfaces = [surface("one", 0.22, (20, 0), (80, 0)), surface("other", 0.248, (20, 281), (80, 281))]
+    ring = replace(section(regions, {"one": 9.0, "other": 37.0}, surfaces), revolution=True)
+    found = solve_section(ring, 1e-2, mesher).l2d
+    resistance = 0.22 + 0.025 / 0.0407 + 0.005 / 0.828 + 0.25 / 1.42 + 0.001 / 197 + 0.248
+    exact = math.pi * (0.08**2 - 0.02**2) / resistance  # ISO 6946: layers in series over the ring's area
+    assert found is not None
+    assert found.lower <= exact <= found.upper
+    assert found.upper - found.lower < 1e-9 * exact

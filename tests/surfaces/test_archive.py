@@ -16,6 +16,7 @@ import pytest
 from pypdf import PdfReader
 
 from bridge2d.detail_file import load
+from bridge2d.recheck.seen import pages_of
 from bridge2d.report import report_bytes
 from bridge2d.report.enclosures import MATERIALS, PAGES, RESULTS, file_name
 from bridge2d.results import DetailResult
@@ -81,9 +82,12 @@ def test_the_words_of_the_pages_are_those_that_are_read(result, loaded):
     """Another reader finds on every page what was written down of it, signs without a glyph included."""
     detail = replace(result.detail, title="Haus \N{CJK UNIFIED IDEOGRAPH-4E2D} λ ≥ ½ \t end")
     found = PdfReader(io.BytesIO(report_bytes(replace(result, detail=detail), loaded)))
-    for page, record in zip(found.pages, json.loads(found.attachments[PAGES][0])["pages"], strict=True):
-        assert "".join(page.extract_text().split()) == "".join(record["words"].split())
-        assert hashlib.sha256(page.get_contents().get_data()).hexdigest() == record["sha256"]
+    written = json.loads(found.attachments[PAGES][0])
+    for page, record in zip(pages_of(found, lambda _: None), written["pages"], strict=True):
+        assert "".join(page.words.split()) == "".join(record["words"].split())
+        assert page.digest == record["sha256"]
+    others = {name: data for name, (data,) in found.attachments.items() if name != PAGES}
+    assert written["files"] == {name: hashlib.sha256(data).hexdigest() for name, data in others.items()}
 
 
 def test_metadata_say_the_same_twice(result, loaded):

@@ -18,7 +18,7 @@ from bridge2d import nomenclature as n
 from bridge2d.calculate import calculate
 from bridge2d.cli import main
 from bridge2d.comparison import compared
-from bridge2d.comparison.differing import differing_input
+from bridge2d.comparison.differing import NOT_THERE, differing_input
 from bridge2d.comparison.numbers import _with_plane_parts
 from bridge2d.comparison.records import (
     BOUNDED,
@@ -256,7 +256,8 @@ def test_the_same_piece_of_building_is_taken_whatever_the_lengths_are_measured_b
 def test_only_parameters_that_differ_are_listed(two: Comparison):
     assert [(one.symbol, one.values) for one in two.inputs] == [
         ("l_r", ("0 mm", "500 mm")),
-        ("t_r", ("0 mm", "40 mm")),
+        ("t_r", (NOT_THERE, "40 mm")),
+        ("", (NOT_THERE, "mineral foam board, 0.045 W/(m·K)")),
     ]
 
 
@@ -343,7 +344,7 @@ def test_a_limit_on_u_and_an_option_that_has_none():
     assert limit.results[0] is not None
     assert limit.results[1] is None
     assert f"U ≤ {limit.requirement.limit:.4f} W/(m²·K)" in text
-    assert re.search(r"\n    B  no such number\n", text)
+    assert re.search(r"\n    B  does not apply\n", text)
     assert row(both, "u section").values[1] is None
     assert f"{limit.requirement.limit:.4f}" in words_of(comparison_bytes(both))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
@@ -21,10 +22,11 @@ from bridge2d.report import report_bytes
 from bridge2d.report.layout import PAGE_HEIGHT, PAGE_WIDTH, WIDTH, Figure
 from bridge2d.report.limits_kept import has_limits, limits_kept
 from bridge2d.report.month_chart import Line, Range, month_chart, round_range
-from bridge2d.report.month_pages import NO_GLAZING, months
+from bridge2d.report.month_pages import NO_GLAZING, PRESSURES_IN_INCHES, months
 from bridge2d.report.tables import Table
 from bridge2d.report.words import FIRM
 from bridge2d.results import DetailResult
+from bridge2d.standards.iso_13788 import saturation_pressure
 
 DETAILS = Path(__file__).parents[2] / "details"
 JOIST = DETAILS / "tollhouse_joist.toml"
@@ -95,7 +97,10 @@ def test_every_month_stands_in_both_tables(result: DetailResult):
             ["".join(run.text for run in cell).replace("\u00a0", " ") for cell in t.rows[k]] for t in tables
         )
         assert first[0] == second[0] == MONTHS[k]
-        assert first[6] == ("none" if need.mould is None else n.format_value(n.F_RSI, need.mould))
+        # what the page's formula gives by hand from the printed pressure: 0.8 of saturation at the printed temperature
+        theta, pressure = float(first[6].split()[0]), float(first[5].split()[0])
+        assert pressure == pytest.approx(0.8 * 610.5 * math.exp(17.269 * theta / (237.3 + theta)), abs=1.0)
+        assert first[7] == ("none" if need.mould is None else n.format_value(n.F_RSI, need.mould))
         assert second[3] == n.format_value(n.VAPOUR_PRESSURE, end.saturation_pressure)
         assert second[5] == ("over 100 %" if end.room_air > 1 else f"{100 * end.room_air:.0f} %")
 
@@ -179,3 +184,14 @@ def test_figures_are_as_wide_as_the_page(result: DetailResult):
     figures = [block for block in months(result) if isinstance(block, Figure)]
     assert len(figures) == 2
     assert all(figure.scene.width == WIDTH for figure in figures)
+
+
+def test_the_formula_for_saturation_is_one_in_both_systems():
+    """What the page prints for inches of mercury and degrees Fahrenheit gives the same pressure as ISO 13788's."""
+    for celsius in (-12.0, -1.0, 3.0, 15.0):
+        fahrenheit = 32.0 + 1.8 * celsius
+        a, b = (17.269, 395.14) if celsius >= 0 else (21.875, 445.9)
+        inches = 0.18028 * math.exp(a * (fahrenheit - 32.0) / (b + fahrenheit))
+        assert f"exp({a} (θ − 32)/({b} + θ))" in PRESSURES_IN_INCHES
+        pascals_per_inch = 3386.389  # inch of mercury at 0 °C, NIST SP 811, appendix B (remembered)
+        assert inches * pascals_per_inch == pytest.approx(saturation_pressure(celsius), rel=2e-5)

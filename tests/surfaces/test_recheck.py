@@ -33,7 +33,7 @@ from bridge2d.recheck.compared import ROUNDING, Row, compared, identity
 from bridge2d.recheck.records import Results
 from bridge2d.recheck.stated import Number
 from bridge2d.report import report_bytes
-from bridge2d.report.enclosures import PAGES, RESULTS
+from bridge2d.report.enclosures import PAGE_DIGESTS, PAGES, RESULTS
 from bridge2d.results import Bounded
 from bridge2d.section_results import solve_section
 
@@ -135,6 +135,21 @@ def check(tmp_path, capsys) -> Callable[[bytes], tuple[int, str, str]]:
         return status, out, err
 
     return checked
+
+
+def unusable(check: Callable[[bytes], tuple[int, str, str]], data: bytes, name: str) -> str:
+    """What is said of a report whose enclosed file was changed so that it cannot be used."""
+    status, out, _ = check(data)
+    assert status == 1
+    assert f"the enclosed file {name} is not the one whose SHA-256 stands on the pages: it was changed" in out
+    assert out.rstrip().endswith("see above.")
+    assert "DISAGREES: nothing was computed again, 2 findings" in out
+    assert "AGREES: all" not in out
+    assert "same rows today" not in out  # nobody looked
+    assert "\x1b" not in out
+    (said,) = re.findall(r"DISAGREES: nothing was computed again: (.*)", out)
+    assert "report.pdf" in said
+    return said
 
 
 def altered(data: bytes, change: Callable[[pikepdf.Pdf], None], **options) -> bytes:
@@ -415,7 +430,9 @@ def test_a_report_in_inch_pound_units_on_letter_agrees(check, tmp_path):
     status, out, _ = check(with_results(data, lambda found: found.update(shown_units="SI")))
     assert status == 1
     assert "no page says" in out
-    assert check(with_results(data, lambda found: found.update(shown_units="cgs")))[0] == 2
+    assert "results.json is malformed" in unusable(
+        check, with_results(data, lambda found: found.update(shown_units="cgs")), RESULTS
+    )
 
 
 @pytest.mark.parametrize(
@@ -534,8 +551,70 @@ def test_notes_of_others_do_no_harm(check, written):
 
     status, out, _ = check(altered(written, change, object_stream_mode=pikepdf.ObjectStreamMode.generate))
     assert status == 0
-    assert "others have put 1 notes or marks" in out
+    assert "a note or mark lies over page 1 (" in out
+    assert out.rstrip().endswith("BUT marks of others lie over page 1: look what they hide.")
     assert "letter.docx: not of the report, left alone" in out
+
+
+def note(pdf: pikepdf.Pdf, **keys: object) -> None:
+    """Lay a note over the second page."""
+    made = pikepdf.Dictionary(Type=pikepdf.Name.Annot, **{"Rect": [0, 0, 20, 20], **keys})
+    page = pdf.pages[1].obj
+    page.Annots = pikepdf.Array([*page.get("/Annots", []), pdf.make_indirect(made)])
+
+
+def signed(pdf: pikepdf.Pdf, rectangle: list[int]) -> None:
+    note(pdf, Subtype=pikepdf.Name.Widget, FT=pikepdf.Name.Sig, T="signature", Rect=rectangle, F=132)
+    pdf.Root.AcroForm = pikepdf.Dictionary(Fields=[pdf.pages[1].obj.Annots[0]], SigFlags=3)
+
+
+N = pikepdf.Name
+
+
+@pytest.mark.parametrize(
+    ("change", "kinds"),
+    [
+        (lambda pdf: note(pdf, Subtype=N.Stamp), ["Stamp"]),
+        (lambda pdf: [note(pdf, Subtype=N.FreeText, Contents="0.2"), note(pdf, Subtype=N.Text)], ["text", "note"]),
+        (lambda pdf: note(pdf, Subtype=N.Link), ["Link"]),  # a border of 1 is drawn unless it says otherwise
+        (lambda pdf: note(pdf, Subtype=N.Link, Border=[0, 0, 300]), ["Link"]),
+        (lambda pdf: note(pdf, Subtype=N.Link, Border=[0, 0, 0], BS=pikepdf.Dictionary(W=300)), ["Link"]),
+        (lambda pdf: note(pdf, Subtype=N.Link, Border=[0, 0, 0]), []),
+        (lambda pdf: signed(pdf, [100, 100, 300, 200]), ["signature"]),
+        (lambda pdf: signed(pdf, [0, 0, 0, 0]), []),
+    ],
+)
+def test_marks_are_told_with_page_and_kind(check, written, change, kinds):
+    data = altered(written, change)
+    status, out, _ = check(data)
+    assert status == 0
+    assert ("over page 2 (" + ", ".join(kinds) + ")" in out) is bool(kinds)
+    assert out.rstrip().endswith("BUT marks of others lie over page 2: look what they hide.") is bool(kinds)
+    assert json.loads(check(data, "--json")[1])["marks"] == ([{"page": 2, "kinds": kinds}] if kinds else [])
+
+
+@pytest.mark.parametrize(
+    ("keys", "acts"),
+    [
+        ({"A": pikepdf.Dictionary(S=N.JavaScript, JS="1")}, True),
+        ({"A": pikepdf.Dictionary(S=N.Launch, F="x")}, True),
+        ({"AA": pikepdf.Dictionary(PO=pikepdf.Dictionary(S=N.JavaScript, JS="1"))}, True),
+        ({"A": pikepdf.Dictionary(S=N.URI, URI="https://example.org")}, False),
+    ],
+)
+def test_marks_that_would_have_a_viewer_do_something(check, written, keys, acts):
+    status, out, _ = check(altered(written, lambda pdf: note(pdf, Subtype=N.Link, Border=[0, 0, 0], **keys)))
+    assert (status == 1) is acts
+    assert ("page 2 would have a viewer do something" in out) is acts
+
+
+def test_a_form_that_draws_itself(check, written):
+    def change(pdf: pikepdf.Pdf) -> None:
+        pdf.Root.AcroForm = pikepdf.Dictionary(Fields=[], XFA=pdf.make_stream(b"<x/>"))
+
+    status, out, _ = check(altered(written, change))
+    assert status == 1
+    assert "(/XFA)" in out
 
 
 # -- what counts is what was enclosed ----------------------------------------------------------------------------------
@@ -578,10 +657,7 @@ def test_rows_of_the_catalogue_travel_without_loss():
 )
 def test_rows_that_are_no_materials_are_refused(check, written, old, new):
     rows = with_file(written, "materials.csv", lambda data: data.replace(old.encode(), new.encode()))
-    status, _, err = check(rows)
-    assert status == 2
-    assert "materials.csv" in err
-    assert "\x1b" not in err
+    assert "materials.csv is malformed" in unusable(check, rows, "materials.csv")
 
 
 # -- altered reports are found out -------------------------------------------------------------------------------------
@@ -653,7 +729,7 @@ def test_an_altered_drawing(check, written):
 
     status, out, _ = check(altered(written, change))
     assert status == 1
-    assert "page 2 has the words that were written, but what is drawn on it was changed" in out
+    assert "page 2 has the words that were written, but what is drawn on it, its fonts or its size were" in out
 
 
 def test_a_page_that_was_taken_out(check, written):
@@ -781,6 +857,83 @@ def test_a_cut_off_file(check, written, share):
     assert "damaged or cut off" in err
 
 
+def redraw(fonts: pikepdf.Object) -> None:
+    """Change the outlines of the first font: what is written as 5 may be seen as 6 then."""
+    program = fonts[min(fonts.keys())].FontDescriptor.FontFile2
+    data = bytearray(program.read_bytes())
+    data[len(data) // 2] ^= 1
+    program.write(bytes(data))
+
+
+def other_font(pdf: pikepdf.Pdf) -> None:
+    redraw(pdf.pages[0].obj.Resources.Font)
+
+
+def other_width(pdf: pikepdf.Pdf) -> None:
+    fonts = pdf.pages[0].obj.Resources.Font
+    fonts[min(fonts.keys())].Widths[5] = 1234
+
+
+def cropped(pdf: pikepdf.Pdf) -> None:
+    pdf.pages[0].obj.CropBox = pikepdf.Array([0, 0, 300, 400])
+
+
+def cropped_from_above(pdf: pikepdf.Pdf) -> None:
+    pdf.Root.Pages.CropBox = pikepdf.Array([0, 0, 300, 400])
+
+
+def turned(pdf: pikepdf.Pdf) -> None:
+    pdf.pages[0].obj.Rotate = 180
+
+
+def larger(pdf: pikepdf.Pdf) -> None:
+    pdf.pages[0].obj.UserUnit = 2
+
+
+@pytest.mark.parametrize("change", [other_font, other_width, cropped, cropped_from_above, turned, larger])
+def test_what_makes_a_page_look_otherwise_is_found(check, written, change):
+    status, out, _ = check(altered(written, change))
+    assert status == 1
+    assert "page 1 has the words that were written, but what is drawn on it, its fonts or its size were" in out
+
+
+def opening(pdf: pikepdf.Pdf) -> None:
+    pdf.Root.OpenAction = pikepdf.Dictionary(S=pikepdf.Name.JavaScript, JS=pikepdf.String("app.alert(1)"))
+
+
+def by_name(pdf: pikepdf.Pdf) -> None:
+    act = pikepdf.Dictionary(S=pikepdf.Name.JavaScript, JS=pikepdf.String("app.alert(1)"))
+    pdf.Root.Names.JavaScript = pikepdf.Dictionary(Names=pikepdf.Array([pikepdf.String("a"), act]))
+
+
+def of_page(pdf: pikepdf.Pdf) -> None:
+    act = pikepdf.Dictionary(S=pikepdf.Name.JavaScript, JS=pikepdf.String("app.alert(1)"))
+    pdf.pages[0].obj.AA = pikepdf.Dictionary(O=act)
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [(opening, "(/OpenAction)"), (by_name, "(/JavaScript)"), (of_page, "page 1 would have a viewer")],
+)
+def test_what_a_viewer_would_do_is_told_and_not_done(check, written, change, said):
+    status, out, _ = check(altered(written, change))
+    assert status == 1
+    assert said in out
+
+
+@pytest.mark.parametrize(
+    "options",
+    [
+        {"linearize": True},
+        {"object_stream_mode": pikepdf.ObjectStreamMode.generate, "recompress_flate": True},
+        {"stream_decode_level": pikepdf.StreamDecodeLevel.generalized, "compress_streams": False},
+    ],
+)
+def test_a_file_that_was_stored_anew_agrees(check, written, options):
+    status, out, _ = check(altered(written, repr, **options))
+    assert status == 0, out
+
+
 def test_an_encrypted_file(check, written):
     weak = pikepdf.Encryption(owner="owner", user="", R=3, aes=False, metadata=False)  # which pypdf could read
     for encryption in (weak, *(pikepdf.Encryption(owner="owner", user=user) for user in ("", "secret"))):
@@ -889,7 +1042,16 @@ def bomb_in_parts(pdf: pikepdf.Pdf) -> None:
     pdf.pages[0].Contents = pikepdf.Array([packed(pdf)] * 30)
 
 
-@pytest.mark.parametrize("change", [bomb_file, bomb_page, bomb_in_parts])
+def bomb_font(pdf: pikepdf.Pdf) -> None:
+    fonts = pdf.pages[0].obj.Resources.Font
+    fonts[min(fonts.keys())].FontDescriptor.FontFile2 = packed(pdf)
+
+
+def bomb_setting(pdf: pikepdf.Pdf) -> None:
+    pdf.pages[0].obj.Resources.ExtGState = pikepdf.Dictionary(G=packed(pdf))
+
+
+@pytest.mark.parametrize("change", [bomb_file, bomb_page, bomb_in_parts, bomb_font, bomb_setting])
 def test_a_bomb_never_inflates(check, written, change):
     data = raw(written, change)
     assert len(data) < 1_000_000 < 400 * len(data)
@@ -925,6 +1087,33 @@ def test_a_bomb_among_the_objects_never_inflates(check):
     assert peak < 4 * opened.LARGEST_FILE
 
 
+def test_all_that_is_unpacked_for_a_fingerprint_counts(check, written, monkeypatch):
+    """Fonts that are each within the bound of a part, and together are beyond that of the whole."""
+    assert check(written)[0] == 0
+    with pikepdf.open(io.BytesIO(written)) as pdf:
+        programs = {font.FontDescriptor.FontFile2.objgen: font.FontDescriptor.FontFile2 for font in fonts_of(pdf)}
+        fonts = sum(len(one.read_bytes()) for one in programs.values())
+        files = sum(len(enclosed(pdf, name)) for name in pdf.attachments)
+        drawn = sum(len(page.Contents.read_bytes()) for page in pdf.pages)
+    monkeypatch.setattr(opened, "LARGEST_SUM", files + drawn + fonts - 1)
+    assert "when unpacked" in check(written)[2]
+
+
+def fonts_of(pdf: pikepdf.Pdf) -> list[pikepdf.Object]:
+    return [font for _, font in pdf.pages[0].obj.Resources.Font.items() if "/FontDescriptor" in font]
+
+
+def test_resources_within_themselves_are_refused(check, written):
+    def change(pdf: pikepdf.Pdf) -> None:
+        own = [pdf.make_indirect(pikepdf.Dictionary()) for _ in range(3)]
+        for one in own:
+            for number, other in enumerate(own):
+                one[f"/P{number}"] = other
+        pdf.pages[0].obj.Resources.Properties = own[0]
+
+    assert "without end" in check(altered(written, change))[2]
+
+
 def test_spoiled_objects_are_no_report(check, written):
     """An object stream (ISO 32000-1, 7.5.7) of deflated zeros in place of the objects."""
     with pikepdf.open(io.BytesIO(written)) as pdf:
@@ -956,10 +1145,8 @@ def test_spoiled_objects_are_no_report(check, written):
     ],
 )
 def test_results_that_are_none(check, written, text):
-    status, _, err = check(with_file(written, RESULTS, lambda _: text.encode()))
-    assert status == 2
-    assert "results.json is malformed" in err
-    assert "\x1b" not in err
+    said = unusable(check, with_file(written, RESULTS, lambda _: text.encode()), RESULTS)
+    assert "results.json is malformed" in said
 
 
 @pytest.mark.parametrize(
@@ -973,9 +1160,8 @@ def test_results_that_are_none(check, written, text):
     ],
 )
 def test_results_of_another_shape(check, written, key, value):
-    status, _, err = check(with_results(written, lambda found: found.update({key: value})))
-    assert status == 2
-    assert f"malformed: {key}" in err
+    said = unusable(check, with_results(written, lambda found: found.update({key: value})), RESULTS)
+    assert f"malformed: {key}" in said
 
 
 def test_a_bracket_upside_down_is_found(check, written):
@@ -986,22 +1172,34 @@ def test_a_bracket_upside_down_is_found(check, written):
     assert check(with_results(written, change))[0] == 1
 
 
+def test_a_table_of_the_climate_that_is_none(check, with_files):
+    name = "climate materials.csv"
+    data = altered(with_files, lambda pdf: described(pdf, name, b"rubbish"))
+    assert "materials.csv, line 1: unknown column 'rubbish'" in unusable(check, data, name)
+
+
+def test_fingerprints_of_another_kind_are_told_and_not_compared(check, written):
+    for change in (lambda d: d.pop("digests"), lambda d: d.update(digests=PAGE_DIGESTS + 1)):
+        status, _, err = check(with_file(written, PAGES, changed(change)))
+        assert status == 2
+        assert "report.pdf: its pages have fingerprints of another kind" in err
+        assert "recheck it with the version that wrote it" in err
+
+
 def test_pages_that_are_none(check, written):
     assert "pages.json is malformed" in check(with_file(written, PAGES, lambda _: b'{"pages": [1]}'))[2]
 
 
 @pytest.mark.parametrize("text", ["\xff", "junction = 1", "x", 'junction = "free_section"'])
 def test_an_enclosed_detail_that_is_none(check, written, text):
-    status, _, err = check(with_file(written, "corner.toml", lambda _: text.encode("latin-1")))
-    assert status == 2
-    assert "corner.toml" in err
+    said = unusable(check, with_file(written, "corner.toml", lambda _: text.encode("latin-1")), "corner.toml")
+    assert "report.pdf/corner.toml" in said
 
 
 def test_a_detail_that_names_a_file_of_this_machine(check, written):
     drawn = b'[drawing]\nfile = "/etc/passwd"\n[drawing.layers]\nB = 0.8\n'
-    status, _, err = check(with_file(written, "corner.toml", lambda data: data + drawn))
-    assert status == 2
-    assert "is not at hand" in err
+    said = unusable(check, with_file(written, "corner.toml", lambda data: data + drawn), "corner.toml")
+    assert "is not at hand" in said
 
 
 @pytest.mark.parametrize("seed", range(12))

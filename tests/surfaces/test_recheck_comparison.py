@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
+import io
+import json
 import re
+from dataclasses import asdict
+from pathlib import Path
 
 import pikepdf
 import pytest
@@ -11,10 +16,11 @@ from hypothesis import strategies as st
 
 from bridge2d import units
 from bridge2d.cli import main
+from bridge2d.comparison import fingerprint
 from bridge2d.comparison_block import ComparisonTerms
 from bridge2d.report.comparison_enclosures import terms_read, terms_text
 from tests.small_building import WALL
-from tests.surfaces.test_recheck import altered, changed, with_file
+from tests.surfaces.test_recheck import altered, changed, enclosed, other_font, with_file
 from tests.surfaces.test_recheck_volume import CORNER, outside, replaced
 
 OPTIONS = {"thin": 60, "thick": 80, "thicker": 120}
@@ -41,7 +47,12 @@ def sheet(request, tmp_path_factory) -> bytes:
     return data
 
 
-CHANGED_LIST = "the enclosed files are not those whose SHA-256 stands on the pages: one was changed"
+NOT_THOSE = "the enclosed files are not those whose SHA-256 stands on the pages; "
+
+
+def changed_list(name: str) -> str:
+    """What is said of an enclosed file that was changed."""
+    return f"{NOT_THOSE}changed: {name}"
 
 
 def test_an_honest_comparison_agrees(check, sheet):
@@ -74,7 +85,7 @@ def test_the_screen_tells_the_same(sheet, tmp_path, capsys):
 def test_an_altered_input(check, sheet, name, change):
     status, found, _ = check(with_file(sheet, name, change))
     assert status == 1
-    assert CHANGED_LIST in found["findings"]
+    assert changed_list(name) in found["findings"]
     assert any("fingerprint differs" in words for words in found["findings"])
 
 
@@ -97,7 +108,7 @@ def test_an_altered_number_of_the_comparison(check, sheet, part):
 
     status, found, _ = check(with_file(sheet, "0 results.json", changed(change)))
     assert status == 1
-    assert CHANGED_LIST in found["findings"]
+    assert changed_list("0 results.json") in found["findings"]
     assert len(outside(found)) == 1
 
 
@@ -123,10 +134,70 @@ def test_what_else_was_altered_in_the_comparison(check, sheet, change, said):
     assert any(said in words for words in found["findings"]), found["findings"]
 
 
+CLIMATE = '[climate]\nname = "Lock"\nsource = "invented"\nfile = "climate.csv"\nhumidity_class = 3\n'
+
+
+@pytest.fixture(scope="module")
+def in_a_climate(tmp_path_factory) -> bytes:
+    """Options with a climate, one of which lets mould grow by it."""
+    folder = tmp_path_factory.mktemp("climate")
+    months = (Path(__file__).parents[2] / "details" / "tollhouse_climate.csv").read_bytes()
+    (folder / "climate.csv").write_bytes(months)
+    for name, thickness in {"thin": 10, "thick": 80}.items():
+        text = CORNER.replace("insulation_thickness = 60", f"insulation_thickness = {thickness}") + CLIMATE
+        (folder / f"{name}.toml").write_text(text, encoding="utf-8")
+    files = [str(folder / f"{name}.toml") for name in ("thin", "thick")]
+    words = ["--length", "12 m", "--heating-degree-hours", "80", "--heating-degree-hours-source", "invented"]
+    assert main(["compare", *files, "-o", str(folder / "c.pdf"), *words]) == 0
+    return (folder / "c.pdf").read_bytes()
+
+
+def test_an_honest_comparison_with_a_climate_agrees(check, in_a_climate):
+    status, found, _ = check(in_a_climate)
+    assert status == 0, (found["findings"], outside(found))
+    names = {row["name"] for row in found["numbers"]}
+    assert {f"{x}: mould, 80 % at the surface, {y}" for x in "AB" for y in ("temperature factor", "asked for")} <= names
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (lambda d: turned(d["climate"][0]["options"][0]), "A: the limit 'mould, 80 % at the surface'"),
+        (lambda d: d["climate"].pop(), "the climate's limits of the enclosed comparison"),
+        (lambda d: d["climate"][0]["options"][1].update(month="May"), "the climate's limits of the enclosed"),
+        (lambda d: d["climate"][0]["options"][1].update(value=0.987), "no page says mould, 80 % at the surface 0.987"),
+        (lambda d: d.update(given=["Length: 11 m."]), "the lengths and degree hours of the enclosed comparison"),
+        (lambda d: d.update(remarks=["B is better."]), "the remarks of the enclosed comparison"),
+    ],
+)
+def test_what_was_altered_of_the_climate_and_what_is_given(check, in_a_climate, change, said):
+    status, found, _ = check(with_file(in_a_climate, "0 results.json", changed(change)))
+    assert status == 1
+    assert any(said in words for words in found["findings"]), found["findings"]
+
+
+def test_an_altered_number_that_the_climate_asks_for(check, in_a_climate):
+    def change(document: dict) -> None:
+        document["climate"][0]["options"][0]["asked"] += 0.01
+
+    status, found, _ = check(with_file(in_a_climate, "0 results.json", changed(change)))
+    assert status == 1
+    assert outside(found) == ["A: mould, 80 % at the surface, asked for"]
+
+
+def test_a_comparison_without_a_source_of_the_degree_hours_is_read():
+    """As a sheet encloses it that was made before there was one."""
+    (terms,) = terms_read("[[options]]\nheating_degree_hours = 80\n")
+    assert (terms.heating_degree_hours, terms.heating_degree_hours_source) == (80.0, "")
+    older = {key: value for key, value in asdict(terms).items() if key != "heating_degree_hours_source"}
+    text = json.dumps([{"input": "x", **older}], sort_keys=True, separators=(",", ":"))
+    assert fingerprint(["x"], [terms]) == hashlib.sha256(text.encode("ascii")).hexdigest()
+
+
 def test_an_altered_number_of_an_options_results(check, sheet):
     status, found, _ = check(with_file(sheet, "1 results.json", changed(lambda d: d["psi"][0].update(value=9.0))))
     assert status == 1
-    assert CHANGED_LIST in found["findings"]
+    assert changed_list("1 results.json") in found["findings"]
     assert [name[:5] for name in outside(found)] == ["1: Ψ,"]
 
 
@@ -155,10 +226,41 @@ def test_a_missing_file_is_refused(check, sheet, name):
 @pytest.mark.parametrize(
     "text", [b"\xff", b"options = 3", b"[[options]]\nlength = -1", b"[[options]]\n", b"options = [[[[", b"x = 1"]
 )
-def test_malformed_terms_are_refused(check, sheet, text):
-    status, _, err = check(with_file(sheet, "0 comparison.toml", lambda _: text))
-    assert status == 2
-    assert "comparison.toml is malformed" in err
+def test_malformed_terms_disagree(check, sheet, text):
+    status, found, _ = check(with_file(sheet, "0 comparison.toml", lambda _: text))
+    assert status == 1
+    changed, said = found["findings"]
+    assert changed == changed_list("0 comparison.toml")
+    assert re.match(r"nothing was computed again: .*checked.pdf: the enclosed file comparison.toml is malformed", said)
+    assert found["numbers"] == []
+    assert found["title"].startswith("Comparison of A")
+
+
+def test_malformed_numbers_disagree(check, sheet):
+    status, found, _ = check(with_file(sheet, "0 results.json", lambda data: data[:99]))
+    assert status == 1
+    changed, said = found["findings"]
+    assert changed == changed_list("0 results.json")
+    assert "results.json is malformed" in said
+    assert found["title"] == found["versions"]["report"] == ""
+
+
+def test_a_changed_file_is_told_where_the_record_of_the_files_was_changed_too(check, sheet):
+    """The list on the page cannot be changed with it, only the name is lost."""
+    change = replaced(b"insulation_thickness = 60", b"insulation_thickness = 61")
+    forged = with_file(sheet, "1 thin.toml", change)
+    with pikepdf.open(io.BytesIO(forged)) as pdf:
+        digest = hashlib.sha256(enclosed(pdf, "1 thin.toml")).hexdigest()
+    forged = with_file(forged, "0 pages.json", changed(lambda d: d["files"].update({"1 thin.toml": digest})))
+    status, found, _ = check(forged)
+    assert status == 1
+    assert f"{NOT_THOSE}one was changed" in found["findings"]
+
+
+def test_a_page_whose_font_was_changed(check, sheet):
+    status, found, _ = check(altered(sheet, other_font))
+    assert status == 1
+    assert any("page 1 has the words that were written, but" in words for words in found["findings"])
 
 
 def test_a_building_may_have_the_name_of_the_terms(tmp_path, capsys):
@@ -179,6 +281,7 @@ def test_a_building_may_have_the_name_of_the_terms(tmp_path, capsys):
             length=st.none() | st.floats(1e-3, 2e4).map(lambda x: units.read_length(f"{x} m")),
             cost_per_metre=st.none() | st.floats(0, 1e6),
             heating_degree_hours=st.none() | st.floats(1e-3, 1e3),
+            heating_degree_hours_source=st.sampled_from(["", "invented", "“A”, 'b' \\ table 3"]),
             lifetime=st.none() | st.floats(1, 100),
             currency=st.sampled_from(["", "EUR", "£"]),
             dimensions=st.sampled_from(["", "external", "internal", "overall_internal"]),
@@ -189,3 +292,15 @@ def test_a_building_may_have_the_name_of_the_terms(tmp_path, capsys):
 )
 def test_terms_are_read_back_as_they_were(terms):
     assert terms_read(terms_text(terms)) == tuple(terms)
+
+
+def test_changed_terms_that_do_not_go_together_are_told_with_their_file(check, sheet):
+    def change(data: bytes) -> bytes:
+        assert data.count(b"heating_degree_hours = 80") > 1
+        return data.replace(b"heating_degree_hours = 80", b"heating_degree_hours = 81", 1)
+
+    status, found, _ = check(with_file(sheet, "0 comparison.toml", change))
+    assert status == 1
+    listed, said = found["findings"]
+    assert listed == changed_list("0 comparison.toml")
+    assert "checked.pdf/0 comparison.toml, heating_degree_hours: option A has 81 kKh/a, option B 80 kKh/a" in said

@@ -11,7 +11,7 @@ from bridge2d.report.verification_pages import verification_bytes
 from bridge2d.verify.cases import published_cases
 from bridge2d.verify.running import verified
 from tests.surfaces.test_recheck import altered, changed, with_file
-from tests.surfaces.test_recheck_comparison import CHANGED_LIST
+from tests.surfaces.test_recheck_comparison import NOT_THOSE, changed_list
 from tests.surfaces.test_recheck_volume import outside
 
 FEW = ("plane_wall", "corner", "iso_13788_vapour_excess", "iso_10211_case_1", "duality", "iso_14683_balcony")
@@ -27,6 +27,18 @@ def proof() -> bytes:
 def _here(monkeypatch) -> None:
     """Computed in this process: another one takes longer to start than these cases take."""
     monkeypatch.setattr("bridge2d.recheck.cases.side_by_side", lambda compute, items: [compute(item) for item in items])
+
+
+def unusable(check, data: bytes, name: str) -> str:
+    """What is said of a validation whose enclosed file was changed so that it cannot be used."""
+    status, found, _ = check(data)
+    assert status == 1
+    listed, said = found["findings"]
+    assert listed == changed_list(name)
+    assert said.startswith("nothing was computed again: ")
+    assert "checked.pdf" in said
+    assert found["numbers"] == []
+    return said
 
 
 def test_an_honest_validation_agrees(check, proof):
@@ -46,7 +58,7 @@ def test_an_altered_detail_file(check, proof):
 
     status, found, _ = check(with_file(proof, "corner.toml", change))
     assert status == 1
-    assert CHANGED_LIST in found["findings"]
+    assert changed_list("corner.toml") in found["findings"]
     assert any("fingerprint differs" in words for words in found["findings"])
     assert {one.partition(":")[0] for one in outside(found)} == {"corner"}
     assert any(words.startswith("corner: ") and "outside when computed again" in words for words in found["findings"])
@@ -62,7 +74,7 @@ def test_an_altered_detail_file(check, proof):
 def test_an_altered_expectation(check, proof, change, said):
     status, found, _ = check(with_file(proof, "cases.json", changed(change)))
     assert status == 1
-    assert CHANGED_LIST in found["findings"]
+    assert changed_list("cases.json") in found["findings"]
     assert any(said in words for words in found["findings"])
 
 
@@ -84,7 +96,7 @@ def shift(document: dict) -> None:
 def test_an_altered_number(check, proof, change, said):
     status, found, _ = check(with_file(proof, "results.json", changed(change)))
     assert status == 1
-    assert CHANGED_LIST in found["findings"]
+    assert changed_list("results.json") in found["findings"]
     assert any(said in words for words in found["findings"])
     assert len(outside(found)) == (change is shift)
 
@@ -102,7 +114,13 @@ def test_one_altered_digit_of_a_page(check, proof):
     assert any(words.startswith("page 1 reads") for words in found["findings"])
 
 
-@pytest.mark.parametrize("name", ["corner.toml", "cases.json", "results.json", "materials.csv", "pages.json"])
+def test_a_missing_detail_file_is_named(check, proof):
+    status, found, _ = check(altered(proof, lambda pdf: pdf.attachments.__delitem__("corner.toml")))
+    assert status == 1
+    assert f"{NOT_THOSE}missing: corner.toml" in found["findings"]
+
+
+@pytest.mark.parametrize("name", ["cases.json", "results.json", "materials.csv", "pages.json"])
 def test_a_missing_file_is_refused(check, proof, name):
     status, _, err = check(altered(proof, lambda pdf: pdf.attachments.__delitem__(name)))
     assert status == 2
@@ -124,19 +142,17 @@ def other_function(document: list) -> None:
         (lambda d: d[1]["expected"][0].update(of="nowhere", quantity="psi"), "has not what is expected of it"),
     ],
 )
-def test_made_up_cases_are_refused(check, proof, change, said):
-    status, _, err = check(with_file(proof, "cases.json", changed(change)))
-    assert status == 2
-    assert said in err
+def test_made_up_cases_disagree(check, proof, change, said):
+    assert said in unusable(check, with_file(proof, "cases.json", changed(change)), "cases.json")
 
 
 @pytest.mark.parametrize("text", [b"\xff", b"[", b"3", b'{"a": 1}', b"[3]"])
-def test_malformed_cases_are_refused(check, proof, text):
-    status, _, err = check(with_file(proof, "cases.json", lambda _: text))
-    assert status == 2
-    assert "cases.json is malformed" in err
+def test_malformed_cases_disagree(check, proof, text):
+    said = unusable(check, with_file(proof, "cases.json", lambda _: text), "cases.json")
+    assert "cases.json is malformed" in said
 
 
 def test_a_detail_file_that_is_no_text(check, proof):
-    assert check(with_file(proof, "corner.toml", lambda _: b"\xff"))[0] == 2
-    assert check(with_file(proof, "corner.toml", lambda _: b"["))[0] == 2
+    for text in (b"\xff", b"["):
+        said = unusable(check, with_file(proof, "corner.toml", lambda _, text=text: text), "corner.toml")
+        assert "checked.pdf/corner.toml" in said

@@ -13,7 +13,7 @@ import pytest
 from bridge2d.cli import main
 from bridge2d.recheck import opened, recheck
 from bridge2d.report.enclosures import BESIDE, LIMITS
-from tests.surfaces.test_recheck import altered, enclose, enclosed, packed, raw, with_file
+from tests.surfaces.test_recheck import altered, enclose, enclosed, packed, raw, redraw, with_file
 
 CORNER = """\
 junction = "wall_corner"
@@ -105,6 +105,18 @@ def volume(request, tmp_path_factory) -> bytes:
 
 def outside(found: dict) -> list[str]:
     return [row["name"] for row in found["numbers"] if not row["inside"]]
+
+
+def unusable(check, data: bytes, name: str) -> str:
+    """What is said of a volume of which a file of the building was changed so that it cannot be used."""
+    status, found, _ = check(data)
+    assert status == 1
+    changed, said = found["findings"]
+    assert changed == f"the enclosed file {name} is not the one whose SHA-256 stands on the pages: it was changed"
+    assert said.startswith("nothing was computed again: ")
+    assert "checked.pdf" in said
+    assert found["numbers"] == []
+    return said
 
 
 def test_an_honest_volume_agrees(check, volume):
@@ -199,9 +211,8 @@ def test_a_junction_that_the_building_file_lacks(check, volume):
         start = text.index('[[junction]]\nref = "W"')
         return (text[:start] + text[text.index('[[junction]]\nref = "S"') :]).encode()
 
-    status, _, err = check(with_file(volume, "0 house.toml", change))
-    assert status == 2
-    assert "the building file uses 1 details, and 2 are bound; ask for the file as it was written" in err
+    said = unusable(check, with_file(volume, "0 house.toml", change), "house.toml")
+    assert "the building file uses 1 details, and 2 are bound; ask for the file as it was written" in said
 
 
 @pytest.mark.parametrize("key", ["loss", "increase", "total"])
@@ -270,7 +281,7 @@ def test_a_drawing_that_is_placed_on_a_page_and_changed(check, volume):
 
     status, found, _ = check(altered(volume, change))
     assert status == 1
-    assert any("what is drawn on it was changed afterwards" in words for words in found["findings"])
+    assert any("what is drawn on it, its fonts or its size were changed" in words for words in found["findings"])
 
 
 def test_an_altered_drawing_of_a_page(check, volume):
@@ -358,15 +369,32 @@ def test_files_of_others_are_left_alone(check, volume):
 
 
 @pytest.mark.parametrize("text", [b"\xff", b"[]", b'{"loss": 1}', b"{" * 50_000])
-def test_sums_that_are_none_are_refused(check, volume, text):
-    status, _, err = check(with_file(volume, "0 results.json", lambda _: text))
-    assert status == 2
-    assert "malformed" in err
+def test_sums_that_are_none_disagree(check, volume, text):
+    said = unusable(check, with_file(volume, "0 results.json", lambda _: text), "results.json")
+    assert "malformed" in said
 
 
 @pytest.mark.parametrize("text", [b"\xff", b"title = 1", b"x", b'dimensions = "internal"'])
-def test_a_building_file_that_is_none_is_refused(check, volume, text):
-    assert check(with_file(volume, "0 house.toml", lambda _: text))[0] == 2
+def test_a_building_file_that_is_none_disagrees(check, volume, text):
+    said = unusable(check, with_file(volume, "0 house.toml", lambda _: text), "house.toml")
+    assert "checked.pdf/house.toml" in said
+
+
+def test_a_detail_file_that_is_none_disagrees(check, volume):
+    status, found, _ = check(with_file(volume, "2 wall.toml", lambda _: b"["))
+    assert status == 1
+    listed, said = found["findings"]
+    assert listed.startswith("report 2: the enclosed file wall.toml is not the one whose SHA-256")
+    assert "checked.pdf/2/wall.toml: the enclosed detail file is no TOML" in said
+
+
+def test_a_page_of_a_report_whose_font_was_changed(check, volume):
+    def change(pdf: pikepdf.Pdf) -> None:
+        redraw(pdf.pages[-1].obj.Resources.XObject.PageNumber.Resources.Font)
+
+    status, found, _ = check(altered(volume, change))
+    assert status == 1
+    assert any("has the words that were written, but what is drawn" in words for words in found["findings"])
 
 
 def test_a_bomb_never_inflates(check, volume):

@@ -637,3 +637,17 @@ def test_what_a_climate_asks_of_a_detail_is_told_of_the_building(damp, capsys):
         ["mould, 80 % at the surface, December", "condensation, 100 % at the surface, December"],
     ]
     assert main(["recheck", str(report)]) == 0
+
+
+def test_the_coldest_day_of_a_detail_is_told_of_the_building(damp, capsys):
+    wall = damp.parent / "wall1.toml"
+    surface = "surface_resistance_f_rsi = 0.13\nedge = [[2000, 320], [0, 320]]"
+    text = wall.read_text(encoding="utf-8").replace("edge = [[2000, 320], [0, 320]]", surface)
+    wall.write_text(f"{text}coldest_day = -10\n", encoding="utf-8")
+    assert main(["schedule", str(damp), "--jobs", "1", "--no-cache", "--json"]) == 0
+    asked = [one["name"] for one in json.loads(capsys.readouterr().out)["junctions"][1]["climate"]]
+    assert asked == [
+        "mould, 80 % at the surface, December",
+        "condensation, 100 % at the surface, December",
+        "condensation on glazing and frames, coldest day",
+    ]

@@ -10,6 +10,7 @@ import pypdf
 import pytest
 
 from bridge2d import nomenclature as n
+from bridge2d.drawing.scene import all_texts
 from bridge2d.report.schedule_chart import ROW, WHOLE, Bar, Bars
 from bridge2d.report.volume import STEP, VolumeContents, VolumeEntry
 from bridge2d.schedule.cache import Look
@@ -192,3 +193,15 @@ def test_long_lists_go_on_over_pages_and_short_ones_stay_together():
     exact = Bars((Bar("Wall", 1.0, 1.0, "1 W/K", "9 %", True),), 0.0, 1.0)
     wide = exact._replace(bars=(Bar("Wall", 0.5, 1.0, "0.75 W/K", "9 %", False),))
     assert len(wide.items(0.0, 100.0)) == len(exact.items(0.0, 100.0)) + 3  # the bracket and its two ends
+
+
+def test_a_long_name_beside_its_bar_is_whole_in_two_lines_or_told_to_be_cut():
+    def words(name):
+        bars = Bars((Bar(name, 1.0, 1.0, "1 W/K", "100 %", given=False),), 0.0, 1.0)
+        return ["".join(run.text for run in text.runs) for text in all_texts(bars.items(0.0, 0.0))][:-2]
+
+    assert words("J1  Wall") == ["J1  Wall"]
+    long = "J5  Parapet above the lock wall, 60 mm of foam and more"
+    assert " ".join(words(long)).split() == long.split()
+    assert len(words(long)) <= 2
+    assert words(LONG)[-1].endswith("…")

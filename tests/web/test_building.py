@@ -21,7 +21,7 @@ from bridge2d.web.folder import fingerprint
 from bridge2d.web.reached import state_of_text
 from bridge2d.web.states import Texts
 from tests.web.conftest import FREE_SECTION, form_token
-from tests.web.test_told import words_of
+from tests.web.test_answers import words_of
 
 BUILDING = """\
 title = "Lock house"                # invented

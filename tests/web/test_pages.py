@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import io
 import re
 import threading
+from collections.abc import Callable
 from html import unescape
 from pathlib import Path
 from urllib.parse import parse_qsl
 
+import pikepdf
 import pymupdf
 import pytest
 from starlette.testclient import TestClient
@@ -526,7 +529,7 @@ def test_sensitivities_are_asked_for_by_a_link(visitor: TestClient, folder: Path
 
 def test_humidity_class_5_gets_the_excess_that_it_asks_for(visitor: TestClient) -> None:
     page = unescape(visitor.get(f"{JOIST}?c.humidity_class=5").text)
-    assert "add vapour_excess = 1400" in page
+    assert "add Vapour pressure excess = 1400" in page
     assert 'name="c.vapour_excess"' in page
     answer = visitor.get(f"{JOIST}?c.humidity_class=5&c.vapour_excess=1400")
     assert answer.status_code == 200
@@ -636,6 +639,33 @@ def test_a_report_is_rechecked_on_the_page(visitor: TestClient) -> None:
     assert answer.status_code == 200
     assert "agrees" in answer.text
     assert "/tmp" not in answer.text
+    assert "Marks of others" not in answer.text
+
+
+def test_marks_over_a_report_and_a_changed_file_are_told_on_the_page(visitor: TestClient) -> None:
+    pdf = visitor.get("/detail/two_layers.toml/report.pdf").content
+
+    def sent(change: Callable[[pikepdf.Pdf], None]) -> str:
+        out = io.BytesIO()
+        with pikepdf.open(io.BytesIO(pdf)) as opened:
+            change(opened)
+            opened.save(out)
+        files = {"file": ("report.pdf", out.getvalue(), "application/pdf")}
+        return unescape(visitor.post("/recheck", data={"token": form_token(visitor)}, files=files).text)
+
+    def stamped(opened: pikepdf.Pdf) -> None:
+        stamp = pikepdf.Dictionary(Type=pikepdf.Name.Annot, Subtype=pikepdf.Name.Stamp, Rect=[0, 0, 200, 200])
+        opened.pages[0].obj.Annots = pikepdf.Array([stamp])
+
+    def spoiled(opened: pikepdf.Pdf) -> None:
+        opened.attachments["two_layers.toml"].obj.EF.F.write(b"[")
+
+    assert "Marks of others lie over page 1 (Stamp): look what they hide." in sent(stamped)
+    page = sent(spoiled)
+    assert "the enclosed file two_layers.toml is not the one whose SHA-256 stands on the pages" in page
+    assert "nothing was computed again: report.pdf/two_layers.toml: " in page
+    assert "/tmp" not in page
+    assert "<table" not in page
 
 
 def test_many_visitors_at_once(visitor: TestClient) -> None:

@@ -1,4 +1,4 @@
-"""What the page tells beyond a detail's own numbers: what `solve` prints of climate, sections and computation."""
+"""What the page says of a detail at one look, and what is wrong with it: once, in words that fit a form."""
 
 from __future__ import annotations
 
@@ -9,104 +9,150 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from bridge2d.calculate import calculate
-from bridge2d.detail_file import read
-from bridge2d.tables import as_text
-from bridge2d.units import INCH_POUND
+from bridge2d.errors import InputError
 from bridge2d.web import work
-from bridge2d.web.states import LAYERS
-from tests.web.conftest import DETAILS
+from bridge2d.web.edits import document
+from bridge2d.web.fields import plain_number
+from bridge2d.web.states import State
+from bridge2d.web.told import IN_A_FORM, told
 
+DETAILS = Path(__file__).parents[2] / "details"
 JOIST = "/detail/tollhouse_joist.toml"
-DAMP = "c.humidity_class=4&p.insulation_thickness=0"
 
 
-def words_of(page: str) -> str:
-    """The page's text with single blanks."""
-    return re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]+>", " ", page)))
-
-
-def damp_text(folder: Path) -> str:
-    text = (folder / "tollhouse_joist.toml").read_text(encoding="utf-8")
-    text = re.sub(r"humidity_class = \d", "humidity_class = 4", text)
-    return re.sub(r"^insulation_thickness = \d+", "insulation_thickness = 0", text, flags=re.MULTILINE)
-
-
-def not_kept(folder: Path) -> list[str]:
-    """What `solve` says of them."""
-    path = folder / "tollhouse_joist.toml"
-    loaded = read(damp_text(folder), path)
-    return [line for line in as_text(calculate(loaded.detail)).splitlines() if line.startswith("  NOT KEPT")]
-
-
-def test_the_climate_answers_on_the_page(visitor: TestClient, folder: Path) -> None:
-    """Humidity class 4 without insulation: where `solve` says NOT KEPT, so does the page, with the same margins."""
-    lines = not_kept(folder)
-    assert len(lines) >= 4
-    page = visitor.get(f"{JOIST}?{DAMP}").text
-    table = re.search(r'<table class="verdicts climate">.*?</table>', page, re.DOTALL)
-    assert table
-    assert table[0].count('class="verdict missed"') == len(lines)
-    said = words_of(table[0])
-    assert "mould, 80 % at the surface, December: fRsi ≥ 0.932 inside (between joists)" in said
-    for line in lines:
-        assert line.rpartition("margin ")[2] in said
-    assert "critical month for condensation: December, asks for fRsi ≥ 0.753" in words_of(page)
-    assert "Screening only: a steady heat calculation gives no verdict on decay" in page
-    short = re.search(r'<p class="short">.*?</p>', page, re.DOTALL)[0]
-    assert short.partition(">climate<")[2].count('class="verdict missed"') == 2  # mould and condensation, least kept
-
-
-def test_card_and_what_if_tell_what_the_climate_asks(visitor: TestClient, folder: Path) -> None:
-    text = damp_text(folder)
-    limits = text[text.index("[[requirement]]") : text.index("[climate]")]
-    (folder / "damp.toml").write_text(text.replace(limits, ""), encoding="utf-8")
-    card = visitor.get("/card/damp.toml").text
-    assert card.count('class="verdict missed"') == 2
-    assert "no limits given" not in card
-    page = visitor.get(f"{JOIST}/what-if?{DAMP}").text
-    assert page[page.index("Climate by month") :].count('class="verdict missed"') == len(not_kept(folder))
-    assert "All numbers of each section" in page
-
-
-def test_a_first_look_waits_with_the_climate_s_verdicts(folder: Path) -> None:
-    text = damp_text(folder).replace("joist_width = 80", "joist_width = 81")
-    found = work.answer(text, str(folder / "tollhouse_joist.toml"), None, "", LAYERS, True)
-    assert found["coarse"]
-    assert {one["state"] for one in found["climate"]["margins"]} == {"follows"}
-    assert "tolerance 0" not in str(found["each_section"])
-    fine = work.answer(text, str(folder / "tollhouse_joist.toml"), None, "", LAYERS, False)
-    assert {one["state"] for one in fine["climate"]["margins"]} == {"kept", "missed"}
-
-
-@pytest.mark.parametrize("name", ["tollhouse_joist", "tollhouse_party_wall"])
-@pytest.mark.parametrize("system", [None, INCH_POUND])
-def test_every_line_that_solve_prints_stands_on_the_page(
-    visitor: TestClient, folder: Path, name: str, system: str | None
-) -> None:
-    path = folder / f"{name}.toml"
-    loaded = read(path.read_text(encoding="utf-8"), path, shown=system)
-    page = words_of(visitor.get(f"/detail/{name}.toml{f'?units={system}' if system else ''}").text)
-    lines = as_text(calculate(loaded.detail), loaded.units).splitlines()
-    rows = [line for line in lines if line.startswith("  ") and "triangles" not in line and "places:" not in line]
-    assert len(rows) >= 20
-    for line in rows:
-        if line.lstrip().startswith(("met:", "kept:", "room:", "Lower Lock")):
-            continue  # in tables of their own
-        for part in re.split(r" {2,}", line.strip()):
-            assert part in page, part
-    for section in calculate(loaded.detail).sections:
-        for element in section.flanking:
-            wanted = [f"{loaded.units.length(layer.thickness)} " for layer in element.layers]
-            assert wanted
-            layers = page[page.index(f"U of {element.name}: its layers Layer Thickness λ") :]
-            assert all(words in layers for words in wanted)
-    assert re.search(r"Pass Triangles Unknowns Bracket 1 \d+ \d+ [−\d]", page)
-
-
-def test_a_junction_without_an_airtight_layer_is_told() -> None:
+def state(typed: dict[str, str]) -> State:
     path = DETAILS / "tollhouse_joist.toml"
+    return State(path.name, document(path.read_text(encoding="utf-8")), typed=typed)
+
+
+WRONG = [
+    (
+        {"p.bearing_length": "abc"},
+        "p.bearing_length",
+        "or with a unit, such as 240 mm, 0.24 m or 9 1/2 in",
+    ),
+    ({"p.bearing_length": "1,200"}, "p.bearing_length", "may mark decimals or thousands; write 1200 or 1.200"),
+    (
+        {"p.insulation_material": "x"},
+        "p.insulation_material",
+        "has no material 'x'; choose one of the list",
+    ),
+    (
+        {"p.insulation_material.conductivity": "0.04"},
+        "p.insulation_material",
+        "say beside it where the value comes from",
+    ),
+    ({"p.outside_temperature": "cold"}, "p.outside_temperature", "plain number"),
+    ({"c.outside_temperature": "cold"}, "c.outside_temperature", "December, with spaces between them"),
+    ({"s.0": "unknown"}, "s.0", "no requirement set 'unknown'; choose one of the list"),
+    ({"r.1.dimensions": "none"}, "r.1.dimensions", "choose external, internal or overall internal"),
+    ({"r.1.quantity": "U"}, "r.1.quantity", "limit Ψ or fRsi instead"),
+    ({"p.bearing_length": "379"}, "p.bearing_length", "gap at the joist's end may be at most masonry − 30 mm"),
+    ({"r.0.limit": "high"}, "r.0.limit", "is no number; write one such as 0.7"),
+]
+
+
+@pytest.mark.parametrize(("typed", "field", "words"), WRONG)
+def test_a_message_stands_at_its_field_in_words_that_fit_a_form(typed: dict[str, str], field: str, words: str) -> None:
+    with pytest.raises(InputError) as caught:
+        work.computed(state(typed).text, DETAILS / "tollhouse_joist.toml", None, 1)
+    found, line = told(caught.value, state(typed))
+    assert list(found) == [field]
+    assert words in found[field]
+    assert not re.search(r'[`"_]|quotes|line [0-9]', found[field])
+    assert line is not None
+    assert told(caught.value, state(typed), as_text=True)[0] == {}
+
+
+def test_every_word_that_is_replaced_is_one_that_is_said() -> None:
+    said = []
+    for typed, _, _ in WRONG:
+        with pytest.raises(InputError) as caught:
+            work.computed(state(typed).text, DETAILS / "tollhouse_joist.toml", None, 1)
+        said.append(f"{caught.value.message}; {caught.value.right}")
+    for pattern, _ in IN_A_FORM:
+        assert any(re.search(pattern, one) for one in said), pattern
+
+
+@pytest.mark.parametrize(
+    ("words", "number"),
+    [
+        ("60,5", "60.5"),
+        ("−0,5", "-0.5"),
+        ("0,125", "0.125"),
+        ("1,200", "1,200"),
+        ("9 1/2 in", "9 1/2 in"),
+        ("a,b", "a,b"),
+    ],
+)
+def test_decimals_may_have_a_comma_where_it_parts_no_thousands(words: str, number: str) -> None:
+    assert plain_number(words) == number
+
+
+def test_a_decimal_comma_is_read_in_every_kind_of_field() -> None:
+    typed = {
+        "p.bearing_length": "160,5",
+        "p.insulation_material.conductivity": "0,04",
+        "p.insulation_material.basis": "declared",
+        "r.0.limit": "0,71",
+        "c.inside_temperature": "20,5",
+    }
+    written = document(state(typed).text).data
+    assert written["parameters"]["bearing_length"] == 160.5
+    assert written["parameters"]["insulation_material"]["conductivity"] == 0.04
+    assert written["requirement"][0]["minimum"] == 0.71
+    assert written["climate"]["inside_temperature"] == 20.5
+    assert State("x.toml", document(""), how={"tolerance": "0,01"}).solving.tolerance == 0.01
+
+
+def test_what_is_wrong_is_told_once_with_the_way_to_its_field(visitor: TestClient) -> None:
+    page = unescape(visitor.get(f"{JOIST}?p.insulation_material=unknown").text)
+    assert page.count("has no material") == 1
+    assert "parameters.insulation_material" not in page
+    assert re.search(r'role="alert">Not computed: see <a href="#p-insulation_material">', page)
+    at_field = re.search(r'id="m-p-insulation_material">.*?<a href="(/materials[^"]*)"', page)
+    assert at_field
+    chosen = visitor.get(at_field[1]).text
+    back = re.search(r'<a href="([^"]*)">mineral foam board</a>', chosen)
+    assert back
+    assert visitor.get(unescape(back[1])).status_code == 200
+    assert 'href="/limits">All sets' in visitor.get(f"{JOIST}?s.0=unknown").text
+    of_how = visitor.get("/detail/two_layers.toml?tolerance=9").text
+    assert of_how.count("write a number from") == 1
+    assert visitor.get(f"{JOIST}?as=text&p.bearing_length=9000").text.count("outside the limits") == 1
+
+
+@pytest.mark.parametrize("name", ["tollhouse_joist", "tollhouse_window"])
+def test_a_field_tells_which_other_sections_have_its_dimension(name: str) -> None:
+    path = DETAILS / f"{name}.toml"
     text = path.read_text(encoding="utf-8")
-    assert work.answer(text, str(path), None, "", LAYERS, False)["no_airtight"] == ""
-    text = text.replace('airtight_layer = "parge coat"', 'airtight_layer = "none"')
-    assert "no airtight layer" in work.answer(text, str(path), None, "", LAYERS, False)["no_airtight"]
+    first = work.answer(text, str(path), None, "", ("dimensions",), True)
+    assert first["elsewhere"]
+    for parameter, sections in first["elsewhere"].items():
+        assert parameter not in first["marked"]
+        for section, title in sections:
+            there = work.answer(text, str(path), None, section, ("dimensions",), True)
+            assert parameter in there["marked"]
+            assert (there["section"], title) in there["sections"]
+            assert parameter not in there["elsewhere"]
+
+
+@pytest.mark.parametrize(
+    ("name", "first"),
+    [("tollhouse_window", "(sill)"), ("tollhouse_hatch_a", "frame"), ("tollhouse_framed_wall", "inside")],
+)
+def test_the_lowest_temperature_factor_comes_first(name: str, first: str) -> None:
+    path = DETAILS / f"{name}.toml"
+    found = work.answer(path.read_text(encoding="utf-8"), str(path), None, "", (), True)
+    factors = [value.partition(" (")[0] for row, value, _ in found["rows"] if row.startswith("fRsi")]
+    assert len(factors) > 1
+    assert found["short"][0][1].partition(" (")[0] == min(factors)
+    assert first in found["short"][0][0]
+    assert found["short"][1][0][:1] in "ΨU"
+
+
+def test_each_verdict_says_of_what(visitor: TestClient) -> None:
+    page = unescape(visitor.get(JOIST).text)
+    short = page[page.index('<p class="short">') : page.index('id="drawing"')]
+    for limit in ("fRsi at least 0.700, mould at the surface", "Ψ at most 0.0500 W/(m·K), floor edges"):
+        assert limit in short

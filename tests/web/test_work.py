@@ -186,6 +186,13 @@ def test_options_side_by_side_in_either_units() -> None:
     assert "Btu" in words
     assert "W/" not in words
     assert work.comparison(options, None, "pdf").startswith(b"%PDF")
+    climate = [row for row in page["limits"] if row["name"].startswith("ISO 13788 with the climate Lower Lock")]
+    assert [row["limit"].split(",")[0] for row in climate] == ["mould", "condensation"]
+    assert [[one["word"] for one in row["verdicts"]] for row in climate] == [["not met", "met"]] * 2
+    assert any("78 kKh/a" in words for words in page["given"])
+    assert page["junctions"] == ""
+    different = work.comparison([options[0], (*detail("roof_edge"), Solving())], None, "page")
+    assert "nothing here says which is better" in different["junctions"]
 
 
 def test_a_building_in_either_units(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -22,6 +22,26 @@
     event.stopImmediatePropagation();
   }, true);
 
+  // A field whose dimension stands in another section shows that section and keeps its place.
+  document.addEventListener("click", (event) => {
+    const name = event.target.closest?.("a[data-section]")?.dataset.section;
+    const list = document.getElementById("section");
+    if (name === undefined || !list || event.ctrlKey || event.metaKey || event.shiftKey) return;
+    event.preventDefault();
+    event.target.closest(".field").querySelector("input, select").focus();
+    list.value = name;
+    list.dispatchEvent(new Event("change", { bubbles: true }));
+  });
+
+  // What is swapped under the keyboard keeps its place, and a new drawing its mark.
+  let held = "";
+  document.addEventListener("htmx:beforeSwap", () => { held = document.activeElement?.id || ""; });
+  document.addEventListener("htmx:afterSettle", () => {
+    if (document.activeElement === document.body && held) document.getElementById(held)?.focus();
+    const name = parameterOf(document.activeElement);
+    if (name) mark(name, true);
+  });
+
   // Temperature and material where the drawing is pointed at.
   const placeOf = (svg, event) => {
     const on = new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
@@ -35,7 +55,8 @@
     const state = sheet.dataset.query;
     const answer = await fetch(`${sheet.dataset.point}?${state ? state + "&" : ""}${query}`, { headers: { accept: "application/json" } });
     const told = document.getElementById("told");
-    if (number !== asked || !answer.ok || !told) return;
+    if (number !== asked || !told) return;
+    if (!answer.ok) { told.textContent = "No place: write a number for x and one for y."; return; }
     const found = await answer.json();
     told.textContent = found.outside ? `${found.place}: outside the section` : `${found.place}: ≈ ${found.temperature}, ${found.material} (${found.region})`;
   };
@@ -55,11 +76,12 @@
   document.addEventListener("click", (event) => {
     const svg = event.target.closest?.("#drawing svg");
     if (svg) point(svg, event);
-    if (event.target.id === "ask") {
-      event.preventDefault();
-      const [x, y, unit] = ["x", "y", "unit"].map((name) => document.querySelector(`#place [name=${name}]`).value.trim());
-      if (x && y) ask(new URLSearchParams({ x, y, unit }));
-    }
+  });
+  document.addEventListener("submit", (event) => {
+    if (event.target.id !== "at") return;
+    event.preventDefault();
+    const [x, y, unit] = ["x", "y", "unit"].map((name) => document.querySelector(`#place [name=${name}]`).value.trim());
+    ask(new URLSearchParams({ x, y, unit }));
   });
   let resting = 0;
   document.addEventListener("pointermove", (event) => {
