@@ -94,17 +94,18 @@ class _Level:
     """Temperatures and answers on one mesh.
 
     Attributes:
-        forms: of the gradients of temperature and answer, for the point and the next ones.
-        region: of each triangle; shape (M,).
-        tensor: of each region; shape (R, 2, 2).
+        points: places of the nodes; shape (N, 2) [m].
+        regions: products of the gradients of temperature and answer by region, for the point and the next ones; shape
+            (p, R, 2, 2).
+        places: derivatives of their form by the place of every node; shape (p, N, 2).
         films: differences over the films, and the answer there, for the same points.
         surface: of each film's side; shape (k,).
         resistance: of each surface, for the temperature factor; shape (S,).
     """
 
-    forms: tuple[Form, ...]
-    region: IntArray
-    tensor: FloatArray
+    points: FloatArray
+    regions: FloatArray
+    places: FloatArray
     films: tuple[Sides, ...]
     surface: IntArray
     resistance: FloatArray
@@ -128,27 +129,27 @@ class _Level:
         off = warm[along] * sense
         off[:, :3] -= environments[given.environment[rim.surface]][:, None]
         slope, weight = inside.gradients(warm[on.functions]), circumference(inside)
-        forms = tuple(Form(inside, slope, inside.gradients(one[on.functions]), *weight) for one in found.T)
+        forms = [Form(inside, slope, inside.gradients(one[on.functions]), *weight) for one in found.T]
+        regions = np.array([form.by_region(on.region, len(tensor)) for form in forms])
+        places = np.array([form.by_point(tensor[on.region]) for form in forms])
         ends = at[:, 0], at[:, 1]
         films = tuple(Sides(*ends, off, one[along] * sense, on.points, section.revolution) for one in found.T)
-        return cls(forms, on.region, tensor, films, rim.surface, given.resistance)
+        return cls(on.points, regions, places, films, rim.surface, given.resistance)
 
     def changes(self, change: Change, velocity: FloatArray | None) -> FloatArray:
         """Change of the temperature at the point and at the next ones per unit of an input; shape (p,) [K]."""
-        return np.array([self._change(change, velocity, *pair) for pair in zip(self.forms, self.films, strict=True)])
-
-    def _change(self, change: Change, velocity: FloatArray | None, form: Form, films: Sides) -> float:
-        total = float((change.tensor[self.region] * form.products()).sum())
+        total = (change.tensor * self.regions).sum(axis=(1, 2, 3))
         film = self.resistance[self.surface]
         if np.any(change.resistance[:, 1]):
-            total -= float((films.values() * change.resistance[self.surface, 1] / film**2).sum())
+            share = change.resistance[self.surface, 1] / film**2
+            total -= [float((films.values() * share).sum()) for films in self.films]
         if velocity is not None:
-            whole = np.zeros_like(form.on.points)
+            whole = np.zeros_like(self.points)
             count = min(len(velocity), len(whole))
             whole[:count] = velocity[:count]
-            total += float(form.moved(self.tensor[self.region], whole).sum())
-            total += float((films.values(whole) / film).sum())
-        return -total
+            total += (self.places * whole).sum(axis=(1, 2))
+            total += [float((films.values(whole) / film).sum()) for films in self.films]
+        return np.asarray(-total)
 
 
 def _with_next(sides: IntArray, node: int) -> IntArray:

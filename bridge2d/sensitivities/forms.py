@@ -8,7 +8,7 @@ With the points moving by V, a gradient g changes by −DVᵀg and an area by di
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -60,8 +60,9 @@ class Triangles:
         Args:
             values: coefficients of each triangle's functions, the values at its nodes first; shape (M, 6) or (M, 15).
         """
-        local = np.einsum("qia,mi->mqa", _rule(self.count)[2][:, : values.shape[1]], values)
-        return np.asarray(np.einsum("mba,mqb->mqa", self.inverse, local))
+        functions = _rule(self.count)[2][:, : values.shape[1]].transpose(1, 0, 2)
+        local = values @ functions.reshape(values.shape[1], -1)
+        return np.asarray(local.reshape(len(values), -1, 2) @ self.inverse)
 
     def slopes(self, velocity: FloatArray) -> FloatArray:
         """DV of a velocity that is linear on each triangle, DV[a, b] = ∂V_a/∂x_b; shape (M, 2, 2) [1].
@@ -72,10 +73,6 @@ class Triangles:
         v = velocity[self.nodes[:, :3]]
         edges = np.stack([v[:, 1] - v[:, 0], v[:, 2] - v[:, 0]], axis=2)
         return np.asarray(edges @ self.inverse)
-
-    def across(self, velocity: FloatArray) -> FloatArray:
-        """V_x at the points of the rule; shape (M, q)."""
-        return np.asarray(velocity[self.nodes[:, :3], 0] @ _rule(self.count)[0].T)
 
 
 def triangles(points: FloatArray, nodes: IntArray, *, revolution: bool, higher: bool) -> Triangles:
@@ -114,26 +111,41 @@ class Form:
     weight: FloatArray
     slope: FloatArray
 
+    @cached_property
     def products(self) -> FloatArray:
         """∫ w g_a h_b, symmetric; shape (M, 2, 2)."""
-        found = np.einsum("mq,mqa,mqb->mab", self.on.area * self.weight, self.first, self.second)
+        weighted = (self.on.area * self.weight)[..., None] * self.first
+        found = weighted.transpose(0, 2, 1) @ self.second
         return np.asarray(0.5 * (found + found.transpose(0, 2, 1)))
 
-    def moved(self, tensor: FloatArray, velocity: FloatArray) -> FloatArray:
-        """Change of the form while the points move, per triangle; shape (M,).
+    def by_region(self, region: IntArray, count: int) -> FloatArray:
+        """The same products in each region; shape (count, 2, 2).
+
+        Args:
+            region: of each triangle; shape (M,).
+            count: how many regions there are.
+        """
+        total = np.zeros((count, 2, 2))
+        np.add.at(total, region, self.products)
+        return total
+
+    def by_point(self, tensor: FloatArray) -> FloatArray:
+        """Derivative of the form by the place of every point, of corners alone other than zero; shape (N, 2).
+
+        Points that move by V change the form by Σ V · derivative.
 
         Args:
             tensor: A of each triangle, symmetric; shape (M, 2, 2).
-            velocity: of the points; shape (N, 2).
         """
-        slopes = self.on.slopes(velocity)
-        stretch = np.trace(slopes, axis1=1, axis2=2)
-        p = self.products()
-        change = stretch * np.einsum("mab,mab->m", tensor, p) - 2.0 * np.einsum("mab,mcb,mca->m", tensor, slopes, p)
+        p = self.products
+        by_slopes = (tensor * p).sum(axis=(1, 2))[:, None, None] * np.eye(2) - 2.0 * p @ tensor
+        by_edges = by_slopes @ self.on.inverse.transpose(0, 2, 1)  # second and third corner, from the first
+        at = np.stack([-by_edges.sum(axis=2), by_edges[:, :, 0], by_edges[:, :, 1]], axis=1)
         if self.on.radius is not None:
-            density = np.einsum("mqa,mab,mqb->mq", self.first, tensor, self.second)
-            change = change + (self.on.area * self.slope * self.on.across(velocity) * density).sum(axis=1)
-        return np.asarray(change)
+            density = ((self.first @ tensor) * self.second).sum(axis=2)
+            at[:, :, 0] += (self.on.area * self.slope * density) @ _rule(self.on.count)[0]
+        corners, count = self.on.nodes[:, :3].ravel(), len(self.on.points)
+        return np.stack([np.bincount(corners, at[:, :, k].ravel(), minlength=count) for k in (0, 1)], axis=1)
 
 
 def circumference(on: Triangles) -> tuple[FloatArray, FloatArray]:

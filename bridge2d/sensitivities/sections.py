@@ -215,13 +215,14 @@ class SectionForms:
     def _regions(self) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Products of gradients by region from either bound, shape (R, 2, 2), and the gap's, shape (R,)."""
         count = len(self.section.regions)
-        sums = []
-        for form in (self._upper, self._other):
-            total = np.zeros((count, 2, 2))
-            np.add.at(total, self.fields.region, form.products())
-            sums.append(total)
+        upper, lower = (form.by_region(self.fields.region, count) for form in (self._upper, self._other))
         gap = np.bincount(self.fields.region, self.gap, minlength=count).astype(np.float64)
-        return sums[0], sums[1], gap
+        return upper, lower, gap
+
+    @cached_property
+    def _points(self) -> tuple[FloatArray, FloatArray]:
+        """Derivatives of either bound's form by the place of every point; shape (N, 2)."""
+        return self._upper.by_point(self._tensor), self._lower.by_point(turned_inverse(self._tensor))
 
     @cached_property
     def _surfaces(self) -> tuple[FloatArray, FloatArray]:
@@ -260,8 +261,8 @@ class SectionForms:
         """Change of the upper and the lower bound while the mesh moves, and of the local gap."""
         whole = with_middles(self.fields, velocity)
         off, stream = self._films
-        upper = float(self._upper.moved(self._tensor, whole).sum())
-        lower = -float(self._lower.moved(turned_inverse(self._tensor), whole).sum())
+        first, second = self._points
+        upper, lower = float((first * whole).sum()), -float((second * whole).sum())
         surface = self._rim[2]
         film = self.resistance[surface]
         held = film > 0
