@@ -8,17 +8,20 @@ from __future__ import annotations
 
 import itertools
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from bridge2d.detail import FlankingElement, Section
+from bridge2d.detail import Point, Section
 from bridge2d.errors import SectionError
 from bridge2d.partition import MICROMETRES, SNAP, VOID, Whole, place, whole
 from bridge2d.results import FlankingResult, Layer
 from bridge2d.standards import iso_6946, iso_10211, iso_12241
 
 FloatArray = NDArray[np.float64]
+Line = tuple[Point, ...]
 OFFSET = 3.0
 """How far beside a line the regions on its two sides are looked up [µm]."""
 SQUARE = 1e-3
@@ -34,10 +37,23 @@ class _Edges:
     region: Whole
 
 
-def _edges(section: Section) -> _Edges:
+class _Outlines(NamedTuple):
+    """The places of a section without its materials: rings of each region, line of each surface [m]."""
+
+    rings: tuple[tuple[Line, ...], ...]
+    lines: tuple[Line, ...]
+
+
+def _outlines(section: Section) -> _Outlines:
+    rings = tuple((region.polygon, *region.holes) for region in section.regions)
+    return _Outlines(rings, tuple(surface.edge for surface in section.surfaces))
+
+
+@lru_cache(maxsize=32)
+def _edges(rings: tuple[tuple[Line, ...], ...]) -> _Edges:
     starts, ends, owners = [], [], []
-    for number, region in enumerate(section.regions):
-        for ring in (region.polygon, *region.holes):
+    for number, of_region in enumerate(rings):
+        for ring in of_region:
             p = whole(ring).astype(np.float64)
             starts.append(p)
             ends.append(np.roll(p, -1, axis=0))
@@ -52,7 +68,8 @@ def regions_at(section: Section, points: FloatArray) -> Whole:
         section: the section.
         points: shape (k, 2) [µm].
     """
-    return _owners(_edges(section), len(section.regions), points)
+    outlines = _outlines(section)
+    return _owners(_edges(outlines.rings), len(outlines.rings), points)
 
 
 def _owners(edges: _Edges, count: int, points: FloatArray) -> Whole:
@@ -96,8 +113,7 @@ def flanking_result(section: Section, number: int) -> FlankingResult:
         SectionError: the cut plane does not run from one surface to another at right angles through plane layers.
     """
     element = section.flanking[number]
-    edges = _edges(section)
-    run = _run(section, edges, element, number)
+    run, uniform = _course(_outlines(section), element.cut, number)
     start, end = whole(element.cut).astype(np.float64)
     normal = (end - start) / np.hypot(*(end - start))
     first, last = (section.surfaces[k] for k in run.surfaces)
@@ -109,7 +125,6 @@ def flanking_result(section: Section, number: int) -> FlankingResult:
     u_value = iso_6946.thermal_transmittance(
         iso_6946.total_resistance([layer.resistance for layer in layers], *resistances)
     )
-    uniform = _uniform_length(section, edges, element, run)
     return FlankingResult(
         element.name,
         u_value,
@@ -167,16 +182,28 @@ def _through(section: Section, region: int, normal: FloatArray) -> float:
     return item.material.conductivity + (along - item.material.conductivity) * share
 
 
-def _run(section: Section, edges: _Edges, element: FlankingElement, number: int) -> _Run:
+@lru_cache(maxsize=256)
+def _course(outlines: _Outlines, cut: Line, number: int) -> tuple[_Run, float]:
+    """The layers of a cut plane, and how far they run undisturbed [m]; the same for all materials of a shape.
+
+    Raises:
+        SectionError: as `flanking_result` does.
+    """
+    edges = _edges(outlines.rings)
+    run = _run(outlines, edges, cut, number)
+    return run, _uniform_length(outlines, edges, cut, run)
+
+
+def _run(outlines: _Outlines, edges: _Edges, cut: Line, number: int) -> _Run:
     """The layers of a cut plane that lies on the outline or inside the section."""
-    start, end = whole(element.cut).astype(np.float64)
+    start, end = whole(cut).astype(np.float64)
     item = ("flanking", number)
     if np.hypot(*(end - start)) < SNAP:
         raise SectionError("the cut plane has no length; give its two ends on two surfaces", item)
     normal = (end - start) / np.hypot(*(end - start))
     side = np.array([-normal[1], normal[0]]) * OFFSET
-    surfaces = (_surface_at(section, start, normal, item), _surface_at(section, end, normal, item))
-    runs = [_crossed(edges, len(section.regions), start + o, end + o) for o in (side, -side)]
+    surfaces = (_surface_at(outlines, start, normal, item), _surface_at(outlines, end, normal, item))
+    runs = [_crossed(edges, len(outlines.rings), start + o, end + o) for o in (side, -side)]
     inside = [run for run in runs if any(region != VOID for region in run[0])]
     if not inside:
         raise SectionError("the cut plane does not run through the section", item)
@@ -249,12 +276,11 @@ def _refuse_oblique(
         raise SectionError(f"the cut plane does not cross the layer at {place(at)} at a right angle", item)
 
 
-def _surface_at(section: Section, point: FloatArray, normal: FloatArray, item: tuple[str, int]) -> int:
+def _surface_at(outlines: _Outlines, point: FloatArray, normal: FloatArray, item: tuple[str, int]) -> int:
     """The surface on which a cut plane ends."""
     best, squareness = -1, 2.0
-    for number, surface in enumerate(section.surfaces):
-        line = whole(surface.edge).astype(np.float64)
-        for start, end in itertools.pairwise(line):
+    for number, edge in enumerate(outlines.lines):
+        for start, end in itertools.pairwise(whole(edge).astype(np.float64)):
             along = end - start
             length = float(np.hypot(*along))
             if length == 0:
@@ -271,12 +297,12 @@ def _surface_at(section: Section, point: FloatArray, normal: FloatArray, item: t
     return best
 
 
-def _uniform_length(section: Section, edges: _Edges, element: FlankingElement, run: _Run) -> float:
+def _uniform_length(outlines: _Outlines, edges: _Edges, cut: Line, run: _Run) -> float:
     """How far the layers of a cut plane run undisturbed into the section [m]."""
-    start, end = whole(element.cut).astype(np.float64)
+    start, end = whole(cut).astype(np.float64)
     normal = (end - start) / np.hypot(*(end - start))
     tangent = np.array([-normal[1], normal[0]])
-    corners = np.concatenate([edges.start, *[whole(s.edge).astype(np.float64) for s in section.surfaces]])
+    corners = np.concatenate([edges.start, *[whole(edge).astype(np.float64) for edge in outlines.lines]])
     ahead = (corners - start) @ tangent
     lengths = []
     for sense in (1.0, -1.0):
@@ -285,7 +311,7 @@ def _uniform_length(section: Section, edges: _Edges, element: FlankingElement, r
         middle = 0.5 * (stops[1:] + stops[:-1])
         reached = 0.0
         for stop, beside in zip(stops[1:].tolist(), middle.tolist(), strict=True):
-            if not _same_layers(section, edges, start, end, tangent * sense * beside, run):
+            if not _same_layers(outlines, edges, start, end, tangent * sense * beside, run):
                 break
             reached = stop
         if reached > 0:
@@ -294,14 +320,14 @@ def _uniform_length(section: Section, edges: _Edges, element: FlankingElement, r
 
 
 def _same_layers(
-    section: Section, edges: _Edges, start: FloatArray, end: FloatArray, shift: FloatArray, run: _Run
+    outlines: _Outlines, edges: _Edges, start: FloatArray, end: FloatArray, shift: FloatArray, run: _Run
 ) -> bool:
-    regions, thickness = _crossed(edges, len(section.regions), start + shift, end + shift)
+    regions, thickness = _crossed(edges, len(outlines.rings), start + shift, end + shift)
     if VOID in regions:
         return False
     normal = (end - start) / np.hypot(*(end - start))
     try:
-        surfaces = tuple(_surface_at(section, p + shift, normal, ("flanking", 0)) for p in (start, end))
+        surfaces = tuple(_surface_at(outlines, p + shift, normal, ("flanking", 0)) for p in (start, end))
     except SectionError:
         return False
     return run.same(_Run(regions, thickness, (surfaces[0], surfaces[1])))

@@ -67,26 +67,28 @@ def variations(loaded: LoadedDetail) -> Iterator[Variation | tuple[str, str]]:
     junction = junctions()[loaded.detail.junction]
     if parameters is None or junction.blocks:
         return
+    middle = _built(junction, parameters, {})
     for info in describe(type(parameters)):
         value = getattr(parameters, info.name)
         if info.kind is None or info.kind in UNVARIED or isinstance(value, bool) or not isinstance(value, float | int):
             continue
         if value == 0:
             continue  # what is not there has no size to be off by
-        found = _varied(junction, parameters, info, float(value))
+        found = None if middle is None else _varied(junction, parameters, info, float(value), middle)
         yield found or (info.label, "the detail cannot be drawn with it a little smaller or larger")
 
 
-def _varied(junction: Junction, parameters: Parameters, info: ParameterInfo, value: float) -> Variation | None:
+def _varied(
+    junction: Junction, parameters: Parameters, info: ParameterInfo, value: float, middle: Detail
+) -> Variation | None:
     length = info.kind is units.LENGTH
     near = min(NEAR_LENGTH, 0.05 * abs(value)) if length else NEAR_SHARE * abs(value)
     far = min(FAR_LENGTH, 0.1 * abs(value)) if length else FAR_SHARE * abs(value)
     built = {
-        amount: _built(junction, parameters, info.name, value + amount)
-        for amount in (0.0, -near, -2 * near, near, 2 * near, -far, far)
+        amount: _built(junction, parameters, {info.name: value + amount})
+        for amount in (-near, -2 * near, near, 2 * near, -far, far)
     }
-    middle = built[0.0]
-    if middle is None or info.kind is None or (built[-far] is None and built[far] is None):
+    if info.kind is None or (built[-far] is None and built[far] is None):
         return None
     apart = far * ((built[-far] is not None) + (built[far] is not None))
     return Variation(
@@ -104,8 +106,8 @@ def _varied(junction: Junction, parameters: Parameters, info: ParameterInfo, val
     )
 
 
-def _built(junction: Junction, parameters: Parameters, name: str, value: float) -> Detail | None:
+def _built(junction: Junction, parameters: Parameters, changed: dict[str, float]) -> Detail | None:
     try:
-        return junction.build(parameters.model_copy(update={name: value}))
+        return junction.build(parameters.model_copy(update=changed))
     except (Bridge2dError, ValueError):
         return None
