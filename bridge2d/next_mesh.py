@@ -27,6 +27,9 @@ MARKED_SHARE = 0.8
 """Share of the gap that the divided triangles carry, unless the gap is spread over many far better than the worst."""
 LEAST_OF_WORST = 0.05
 """A triangle whose gap is smaller than this share of the worst one's is left as it is."""
+STUCK = 0.5
+"""The loop ends when triangles that are too small to be divided hold this share of a gap that is wider than asked, as
+at a corner where materials of very different conductivity meet crosswise: the others could take no more than the rest."""
 TWICE = 200.0
 """A triangle whose gap is more than this many times its fair share of the bracket is divided twice at once."""
 NEARLY, NEARLY_GRADED = 3.0, 50.0
@@ -124,12 +127,13 @@ def finer_mesh(section: Section, last: Solution, tolerance: float, half_width: f
 def _graded(
     section: Section, last: Solution, tolerance: float, half_width: float, least: int = 0
 ) -> SectionMesh | None:
-    """The next mesh of a plane section, see `grading`; None where no triangle can be divided."""
+    """The next mesh of a plane section, see `grading`; None where no triangle can be divided, or none that counts."""
     small = np.ones(len(last.on.triangles), dtype=bool)
     small[divisible(last.on, np.arange(len(small)))] = False
-    total = float(last.gap.triangle.sum())
-    allowed = min(_allowed(last, tolerance, half_width), 0.5 * total)
-    return graded(last.mesh, tensors(section), last.gap.triangle, allowed, least=least, small=small)
+    gap, asked = last.gap.triangle, _allowed(last, tolerance, half_width)
+    if gap[small].sum() > max(asked, STUCK * gap.sum()):
+        return None
+    return graded(last.mesh, tensors(section), gap, min(asked, 0.5 * float(gap.sum())), least=least, small=small)
 
 
 def _halved(last: Solution, tolerance: float, half_width: float, also: Also | None = None) -> SectionMesh | None:

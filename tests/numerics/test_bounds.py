@@ -267,6 +267,15 @@ def test_a_wild_section_ends_in_time_with_a_bracket_that_holds(monkeypatch: pyte
     assert any("refinement ended" in warning for warning in result.warnings)
 
 
+def test_a_corner_that_holds_the_gap_ends_the_loop() -> None:
+    # What lies around such a corner was refined up to the most unknowns there may be, for next to nothing.
+    result = solve_section(replace(strip([[1.0, 400.0], [400.0, 1.0]], 120, 120), psi_half_width=1e3), 1e-2)
+    assert result.l2d is not None
+    assert result.l2d.lower <= 20.0 <= result.l2d.upper  # exact: the geometric mean (Keller 1964, Dykhne 1970)
+    assert any("refinement ended" in warning for warning in result.warnings)
+    assert result.passes[-1].unknowns < 40_000
+
+
 def test_a_finer_mesh_that_rounding_spoils_leaves_the_one_before(monkeypatch: pytest.MonkeyPatch) -> None:
     solutions = []
 
