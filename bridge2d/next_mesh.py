@@ -29,7 +29,8 @@ LEAST_OF_WORST = 0.05
 """A triangle whose gap is smaller than this share of the worst one's is left as it is."""
 STUCK = 0.5
 """The loop ends when triangles that are too small to be divided hold this share of a gap that is wider than asked, as
-at a corner where materials of very different conductivity meet crosswise: the others could take no more than the rest."""
+at a corner where materials of very different conductivity meet crosswise: the others could give no more than the
+rest."""
 TWICE = 200.0
 """A triangle whose gap is more than this many times its fair share of the bracket is divided twice at once."""
 NEARLY, NEARLY_GRADED = 3.0, 50.0
