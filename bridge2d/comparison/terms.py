@@ -31,7 +31,8 @@ def gathered(
 
     Args:
         loaded: the detail files.
-        said: words of the call by key of the [comparison] block, one for all options or one for each.
+        said: words of the call by key of the [comparison] block, one for all options or one for each; empty for an
+            option of which nothing is said.
         system: of units of the call; in inch-pound units no bare number is taken, because its key speaks of metres.
 
     Raises:
@@ -76,7 +77,9 @@ def _called(said: Mapping[str, Sequence[str]], number: int, count: int, system: 
         if len(values) not in (1, count):
             right = f"give it once for all, or {count} times in the order of the files"
             raise InputError(f"is given {len(values)} times for {count} files", key=_flag(key), right=right)
-        words[key] = _typed(key, values[number if len(values) == count else 0], system)
+        word = values[number if len(values) == count else 0]
+        if word.strip():  # else nothing is said of this option
+            words[key] = _typed(key, word, system)
     try:
         return ComparisonBlock.model_validate(words).terms()
     except ValidationError as error:

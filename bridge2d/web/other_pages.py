@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any
+from typing import Any, NamedTuple
 from urllib.parse import quote
 
 from starlette.requests import Request
@@ -15,6 +15,7 @@ from bridge2d.shown_units import DisplayUnits
 from bridge2d.solving import Solving
 from bridge2d.web.curves import chart
 from bridge2d.web.folder import fingerprint
+from bridge2d.web.option_terms import Row, at_fault, call, data_of, rows, typed_of, without_names
 from bridge2d.web.site import Site, download, said, system_of
 from bridge2d.web.states import State
 from bridge2d.web.varying import first_choice, movable, usual_range
@@ -127,31 +128,56 @@ class OtherPages:
         site = self.site
         wanted, system = _options(request), system_of(request)
         details = [one for one in site.folder.listed() if one.junction and not one.wrong]
+        typed = typed_of(request.query_params.multi_items())
         found, error = None, ""
+        form: tuple[Row, ...] = ()
+        messages: dict[str, str] = {}
         if len(wanted) >= 2:
             try:
-                found = site.done("comparison", self._texts(request, wanted), system, "page", seconds=LONG_SECONDS)
+                options = self._chosen(request, wanted)
+                form = rows(wanted, [one.data for one in options], typed, system)
+                texts = [(one.text, one.file, one.solving) for one in options]
+                found = site.done("comparison", texts, system, "page", call(form), seconds=LONG_SECONDS)
             except Bridge2dError as wrong:
+                key = at_fault(wrong) if isinstance(wrong, InputError) else ""
                 error = said(wrong)
-        query = "&".join(f"d={quote(one, safe='')}" for one in wanted)
-        page = {"details": details, "wanted": wanted, "found": found, "error": error, "query": query, "system": system}
-        return site.page(request, "compare.html", 422 if error else 200, **page)
+                messages = {key: f"{wrong.message}; {wrong.right}"} if key and isinstance(wrong, InputError) else {}
+        pairs = [*(("d", one) for one in wanted), *typed.items()]
+        query = "&".join(f"{name}={quote(words, safe='')}" for name, words in pairs)
+        asked = {"details": details, "wanted": wanted, "typed": typed, "form": form, "query": query, "system": system}
+        status = 422 if error else 200
+        return site.page(request, "compare.html", status, found=found, error=error, messages=messages, **asked)
 
     def compare_pdf(self, request: Request) -> Response:
         """The comparison's sheet."""
-        texts = self._texts(request, _options(request))
-        if len(texts) < 2:
+        wanted, system = _options(request), system_of(request)
+        if len(wanted) < 2:
             raise InputError("a comparison needs two details or more", right="choose a second one")
-        data = self.site.done("comparison", texts, system_of(request), "pdf", seconds=LONG_SECONDS)
+        options = self._chosen(request, wanted)
+        form = rows(wanted, [one.data for one in options], typed_of(request.query_params.multi_items()), system)
+        texts = [(one.text, one.file, one.solving) for one in options]
+        data = self.site.done("comparison", texts, system, "pdf", call(form), seconds=LONG_SECONDS)
         return download(data, "comparison.pdf", "application/pdf")
 
-    def _texts(self, request: Request, wanted: list[str]) -> list[tuple[str, str, Solving]]:
-        found = []
+    def _chosen(self, request: Request, wanted: list[str]) -> list[_Option]:
+        """The options; a second state of one file goes without that file's name for its option."""
+        found: list[_Option] = []
         for one in wanted:
             name, _, query = one.partition("?")
-            state = self.site.state(request, name, query)
-            found.append((state.text, self.site.path(name), state.solving))
+            state, file = self.site.state(request, name, query), self.site.path(name)
+            again = any(other.file == file for other in found)
+            text = without_names(state.text) if again else state.text
+            found.append(_Option(text, file, state.solving, data_of(text)))
         return found
+
+
+class _Option(NamedTuple):
+    """A state that is compared: text and data, path of its file, how it is computed."""
+
+    text: str
+    file: str
+    solving: Solving
+    data: dict[str, Any]
 
 
 def _answer_arguments(site: Site, state: State) -> tuple[Any, ...]:

@@ -438,13 +438,16 @@ def curve_point(text: str, file: str, solving: Solving = AS_USUAL) -> Plain:
 # -- compare -----------------------------------------------------------------------------------------------------------
 
 
-def comparison(options: list[tuple[str, str, Solving]], system: UnitSystem | None, wanted: str) -> Any:
+def comparison(
+    options: list[tuple[str, str, Solving]], system: UnitSystem | None, wanted: str, said: dict[str, list[str]]
+) -> Any:
     """Options side by side, as `bridge2d compare` shows them.
 
     Args:
         options: text and path of each, and how it is computed.
         system: in which everything is shown; SI unless given.
         wanted: "page" for plain values, "pdf" for the sheet's bytes.
+        said: of the options beside their files, as words of a call.
 
     Raises:
         InputError: an option is wrong, or they cannot be compared.
@@ -454,7 +457,7 @@ def comparison(options: list[tuple[str, str, Solving]], system: UnitSystem | Non
 
     pairs = [computed(text, Path(file), system or SI, solving=solving)[:2] for text, file, solving in options]
     loaded, results = [one for one, _ in pairs], [one for _, one in pairs]
-    done = compared(loaded, results, gathered(loaded, {}), DisplayUnits(system or SI))
+    done = compared(loaded, results, gathered(loaded, said, system or SI), DisplayUnits(system or SI))
     if wanted == "pdf":
         from bridge2d.report.comparison_pages import comparison_bytes
 
