@@ -267,14 +267,14 @@ def _system(posed: _Posed) -> Entries:
         return matrix
     data, rows, columns = [matrix.data], [matrix.row], [matrix.col]
     own = posed.size + np.arange(count)
+    first, second = np.tril_indices(count)
     for part in posed.parts:
         jump = posed.jump[part.place]
         force = part.matrices @ jump
         m, i, k = np.nonzero((part.number >= 0)[:, :, None] & (force != 0))
-        at = part.number[m, i]
-        data += [force[m, i, k], force[m, i, k], np.einsum("mic,mid->cd", jump, force).ravel()]
-        rows += [at, own[k], np.repeat(own, count)]
-        columns += [own[k], at, np.tile(own, count)]
+        data += [force[m, i, k], np.einsum("mic,mid->cd", jump, force)[first, second]]
+        rows += [own[k], own[first]]
+        columns += [part.number[m, i], own[second]]
     return Entries(np.concatenate(data), np.concatenate(rows), np.concatenate(columns), matrix.size)
 
 

@@ -191,13 +191,12 @@ def touching(on: Space, points: FloatArray) -> Whole:
 
 def _located(on: Space, points: FloatArray) -> tuple[Whole, FloatArray]:
     """The triangle that holds each point, and the point's coordinates in the reference triangle."""
-    a, b, c = (on.points[on.triangles[:, k]] for k in range(3))
-    low, high = np.minimum(np.minimum(a, b), c) - NEAR, np.maximum(np.maximum(a, b), c) + NEAR
+    low, high = on.boxes
     found = []
     # Points that follow each other lie near each other: few triangles' boxes meet that of a run.
     for k in range(0, len(points), RUN):
         run = points[k : k + RUN]
-        meets = (high >= run.min(axis=0)) & (low <= run.max(axis=0))
+        meets = (high >= run.min(axis=0) - NEAR) & (low <= run.max(axis=0) + NEAR)
         found.append(_located_among(on, np.flatnonzero(meets[:, 0] & meets[:, 1]), run))
     triangles, local = (np.concatenate(parts) for parts in zip(*found, strict=True))
     return triangles, local
@@ -207,9 +206,10 @@ def _located_among(on: Space, candidates: Whole, points: FloatArray) -> tuple[Wh
     """The triangle among these that holds each point, and the point's coordinates in the reference triangle."""
     if not candidates.size:
         _refuse_outside(points[0])
-    offset = points[:, None, :] - on.points[on.triangles[candidates, 0]]
-    reference = (on.inverse[candidates] @ offset[..., None])[..., 0]
-    inside = np.minimum(reference.min(axis=2), 1.0 - reference.sum(axis=2))
+    corner, inverse = on.points[on.triangles[candidates, 0]], on.inverse[candidates]
+    x, y = (points[:, k, None] - corner[:, k] for k in (0, 1))
+    u, v = (inverse[:, k, 0] * x + inverse[:, k, 1] * y for k in (0, 1))
+    inside = np.minimum(np.minimum(u, v), 1.0 - u - v)
     best = np.argmax(inside, axis=1)
     rows = np.arange(len(points))
     slope = on.inverse[candidates[best]]
@@ -217,7 +217,7 @@ def _located_among(on: Space, candidates: Whole, points: FloatArray) -> tuple[Wh
     outside = np.flatnonzero(inside[rows, best] < -(OUTSIDE + ROUNDED * steepest))
     if outside.size:
         _refuse_outside(points[outside[0]])
-    return candidates[best], reference[rows, best]
+    return candidates[best], np.stack([u[rows, best], v[rows, best]], axis=1)
 
 
 def _refuse_outside(point: FloatArray) -> NoReturn:

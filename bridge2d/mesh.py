@@ -26,7 +26,7 @@ OTHER_GROWTH = 1.8
 """The same of a grid that begins otherwise."""
 OTHER_START = "-2"
 """After a mesher's name: the same mesher with another first mesh, none of whose inner triangles need be the same."""
-LONGEST = 25.0
+LONGEST = 50.0
 """Intervals beside a line are at most this many times as long as the shortest interval across them: beside the end of a
 thin layer, long thin triangles would have to be divided many times along for each time that is needed across."""
 SMALLEST_ANGLE = 1e-7

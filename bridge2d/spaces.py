@@ -163,6 +163,12 @@ class Space:
         """Coefficients of the function that is 1; shape (size,)."""
         return (np.arange(self.size) < len(self.points)).astype(np.float64)
 
+    @cached_property
+    def boxes(self) -> tuple[FloatArray, FloatArray]:
+        """Least and greatest coordinates of each triangle; shape (M, 2) each [m]."""
+        a, b, c = (self.points[self.triangles[:, k]] for k in range(3))
+        return np.minimum(np.minimum(a, b), c), np.maximum(np.maximum(a, b), c)
+
 
 def space(section_mesh: SectionMesh) -> Space:
     """The functions that a mesh asks for, see `Space`."""
@@ -286,24 +292,25 @@ def assemble(parts: Sequence[tuple[FloatArray, Whole]], size: int) -> Entries:
     """The global matrix of element matrices.
 
     Args:
-        parts: element matrices, shape (m, k, k), and the unknown of each of their functions, ELIMINATED where it is
-            none, shape (m, k).
+        parts: element matrices, symmetric, shape (m, k, k), and the unknown of each of their functions, ELIMINATED
+            where it is none, shape (m, k).
         size: count of unknowns.
     """
     data, rows, columns = [], [], []
     for matrices, number in parts:
-        row = np.broadcast_to(number[:, :, None], matrices.shape)
-        column = row.transpose(0, 2, 1)
-        kept = number >= 0
-        if kept.all():
-            data.append(matrices.ravel())
-            rows.append(row.ravel())
-            columns.append(column.ravel())
-        else:
-            pairs = kept[:, :, None] & kept[:, None, :]
-            data.append(matrices[pairs])
-            rows.append(row[pairs])
-            columns.append(column[pairs])
+        size_of_one = number.shape[1]
+        first, second = np.tril_indices(size_of_one)
+        values = matrices.reshape(-1, size_of_one**2)[:, first * size_of_one + second]
+        one, other = number[:, first], number[:, second]
+        row, column = np.maximum(one, other), np.minimum(one, other)
+        twice = (row == column) & (first != second)  # two functions with one unknown meet on its diagonal both ways
+        if twice.any():
+            values[twice] *= 2.0
+        kept = column >= 0
+        every = bool(kept.all())
+        data.append(values.ravel() if every else values[kept])
+        rows.append(row.ravel() if every else row[kept])
+        columns.append(column.ravel() if every else column[kept])
     return Entries(np.concatenate(data), np.concatenate(rows), np.concatenate(columns), size)
 
 

@@ -44,11 +44,11 @@ NO_PYAMG = (
 
 @dataclass(frozen=True)
 class Entries:
-    """A symmetric matrix as the sum of its entries.
+    """A symmetric matrix as the sum of the entries on and below its diagonal.
 
     Attributes:
         data: shape (k,).
-        row, col: where they stand; shape (k,).
+        row, col: where they stand, no column beyond its row; shape (k,).
         size: number of rows and of columns.
     """
 
@@ -57,10 +57,17 @@ class Entries:
     col: Whole
     size: int
 
+    def in_full(self) -> tuple[FloatArray, Whole, Whole]:
+        """All entries of the matrix with their rows and columns, those below the diagonal mirrored."""
+        below = self.row > self.col
+        row = np.concatenate([self.row, self.col[below]])
+        return np.concatenate([self.data, self.data[below]]), row, np.concatenate([self.col, self.row[below]])
+
     def toarray(self) -> FloatArray:
         """The matrix in full; shape (size, size)."""
+        data, row, col = self.in_full()
         full = np.zeros((self.size, self.size))
-        np.add.at(full, (self.row, self.col), self.data)
+        np.add.at(full, (row, col), data)
         return full
 
 
@@ -85,6 +92,7 @@ class Cholmod(NamedTuple):
     cholmod: Any
     spmatrix: Any
     matrix: Any
+    symv: Any
 
 
 @cache
@@ -92,10 +100,11 @@ def _cholmod() -> Cholmod | None:
     """CHOLMOD as cvxopt brings it; None where that is not installed."""
     try:
         from cvxopt import cholmod, matrix, spmatrix
+        from cvxopt.base import symv
     except ImportError:
         return None
     cholmod.options["supernodal"] = SUPERNODAL
-    return Cholmod(cholmod, spmatrix, matrix)
+    return Cholmod(cholmod, spmatrix, matrix, symv)
 
 
 @cache
@@ -130,20 +139,21 @@ def _from_file(folder: Path, name: str) -> ModuleType:
 
 def _answers(tools: ModuleType, factors: ModuleType) -> bool:
     """Whether both modules take what is given to them here and answer right, by a system of two equations."""
-    row, column = np.array([0, 0, 1, 1, 1]), np.array([0, 1, 0, 1, 1])
-    matrix = _by_columns(tools, Entries(np.array([2.0, 1.0, 1.0, 2.0, 1.0]), row, column, 2))
+    row, column = np.array([0, 1, 1, 1]), np.array([0, 0, 1, 1])
+    matrix = _by_columns(tools, Entries(np.array([2.0, 1.0, 2.0, 1.0]), row, column, 2))
     right = np.array([[4.0], [7.0]])
     answer = _factorised(factors, matrix).solve(right)
     return bool(np.allclose(answer, [[1.0], [2.0]]) and np.allclose(_times(tools, matrix, answer), right))
 
 
 def _by_columns(tools: ModuleType, entries: Entries) -> Compressed:
-    """The entries sorted by columns and rows, those in one place added."""
-    row, col = entries.row.astype(np.int32), entries.col.astype(np.int32)
-    size, count = entries.size, len(entries.data)
+    """The matrix in full, its entries sorted by columns and rows, those in one place added."""
+    values, at_row, at_col = entries.in_full()
+    row, col = at_row.astype(np.int32), at_col.astype(np.int32)
+    size, count = entries.size, len(values)
     pointers = np.empty(size + 1, dtype=np.int32)
     rows, data = np.empty(count, dtype=np.int32), np.empty(count)
-    tools.coo_tocsr(size, size, count, col, row, entries.data, pointers, rows, data)
+    tools.coo_tocsr(size, size, count, col, row, values, pointers, rows, data)
     tools.csr_sort_indices(size, pointers, rows, data)
     tools.csr_sum_duplicates(size, size, pointers, rows, data)
     kept = int(pointers[-1])
@@ -230,18 +240,19 @@ the surface resistances of the temperature factor, the last of which has the pla
 
 def _by_cholesky(cholesky: Cholmod, entries: Entries, right: FloatArray) -> FloatArray | None:
     """The same by CHOLMOD; None where rounding has made the matrix indefinite."""
-    cholmod, spmatrix, matrix = cholesky
-    kept = entries.row >= entries.col
-    places = matrix(entries.row[kept]), matrix(entries.col[kept])
-    lower = spmatrix(matrix(entries.data[kept]), *places, (entries.size, entries.size))
-    diagonal = np.array(matrix(lower[:: entries.size + 1]))
+    cholmod, spmatrix, matrix, symv = cholesky
+    places = matrix(entries.row), matrix(entries.col)
+    lower = spmatrix(matrix(entries.data), *places, (entries.size, entries.size))
     try:
         known = next((one for one in _analyses if one.fits(entries)), None)
         factors = known.factors if known else cholmod.symbolic(lower)
         cholmod.numeric(lower, factors)
         first = matrix(right)
         cholmod.solve(factors, first)
-        rest = matrix(right + diagonal * np.array(first)) - lower * first - lower.T * first
+        rest = matrix(right)
+        for column in range(right.shape[1]):
+            begin = column * entries.size
+            symv(lower, first, rest, alpha=-1.0, beta=1.0, offsetx=begin, offsety=begin)
         cholmod.solve(factors, rest)
     except ArithmeticError:
         return None
@@ -255,8 +266,8 @@ def _solved_by_scipy(entries: Entries, right: FloatArray) -> FloatArray:
     from scipy.sparse import coo_array
     from scipy.sparse.linalg import splu
 
-    places = (entries.row, entries.col)
-    matrix = coo_array((entries.data, places), shape=(entries.size, entries.size)).tocsc()
+    data, *places = entries.in_full()
+    matrix = coo_array((data, tuple(places)), shape=(entries.size, entries.size)).tocsc()
     factors = splu(
         matrix,
         permc_spec=ORDERING,
@@ -280,8 +291,8 @@ def _by_multigrid(entries: Entries, right: FloatArray) -> FloatArray:
         raise MissingLibraryError(NO_PYAMG.format(entries.size)) from error
     from scipy.sparse import csr_array
 
-    places = (entries.row.astype(np.int32), entries.col.astype(np.int32))
-    matrix = csr_array((entries.data, places), shape=(entries.size, entries.size))
+    data, row, col = entries.in_full()
+    matrix = csr_array((data, (row.astype(np.int32), col.astype(np.int32))), shape=(entries.size, entries.size))
     # Its estimates of spectral radii begin with random vectors of numpy's old generator; two runs have to agree.
     state = np.random.get_state()  # noqa: NPY002
     np.random.seed(0)  # noqa: NPY002

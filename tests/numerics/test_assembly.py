@@ -179,7 +179,7 @@ def test_cholesky_agrees_with_the_solution_in_full() -> None:
 
 def test_a_matrix_that_rounding_made_indefinite_goes_to_superlu() -> None:
     pytest.importorskip("cvxopt")
-    entries = Entries(np.array([1.0, 2.0, 2.0, 1.0]), np.array([0, 0, 1, 1]), np.array([0, 1, 0, 1]), 2)
+    entries = Entries(np.array([1.0, 2.0, 1.0]), np.array([0, 1, 1]), np.array([0, 0, 1]), 2)
     right = np.array([[5.0], [4.0]])
     assert sparse.solved(entries, right) == pytest.approx(np.array([[1.0], [2.0]]))  # exact: 1 + 2·2 = 5, 2·1 + 2 = 4
 
