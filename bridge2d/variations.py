@@ -6,12 +6,13 @@ number, lengths and air layers and blocks that stand in for glazing, is in these
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from bridge2d import units
-from bridge2d.errors import Bridge2dError
+from bridge2d.errors import Bridge2dError, SectionError
 from bridge2d.junctions import junctions
 from bridge2d.junctions.declaration import describe
 
@@ -37,11 +38,9 @@ class Variation:
         measure: kind of its quantity ("length", "transmittance", …).
         value: of the parameter [SI].
         step: between the details close by [SI].
+        further: between the value and the details further apart [SI].
         middle: the detail itself, without title and limits.
-        below: with the parameter one and two steps smaller; None where that cannot be built.
-        above: with it one and two steps larger.
-        far: two details further apart, and by how much the parameter differs between them.
-        even: whether both of `far` lie equally far from the value; else one of them is the detail itself.
+        built: the detail with the parameter at another value; None where that cannot be built.
     """
 
     name: str
@@ -50,11 +49,50 @@ class Variation:
     measure: str
     value: float
     step: float
+    further: float
     middle: Detail
-    below: tuple[Detail | None, Detail | None]
-    above: tuple[Detail | None, Detail | None]
-    far: tuple[Detail, Detail, float]
-    even: bool
+    built: Callable[[float], Detail | None]
+
+    @cached_property
+    def low(self) -> Detail | None:
+        """The detail with the parameter one step smaller; None where that cannot be built."""
+        return self.built(self.value - self.step)
+
+    @cached_property
+    def high(self) -> Detail | None:
+        """The same with the parameter one step larger."""
+        return self.built(self.value + self.step)
+
+    @cached_property
+    def lower(self) -> Detail | None:
+        """The same two steps smaller."""
+        return self.built(self.value - 2 * self.step)
+
+    @cached_property
+    def higher(self) -> Detail | None:
+        """The same two steps larger."""
+        return self.built(self.value + 2 * self.step)
+
+    @cached_property
+    def _ends(self) -> tuple[Detail | None, Detail | None]:
+        return self.built(self.value - self.further), self.built(self.value + self.further)
+
+    @property
+    def even(self) -> bool:
+        """Whether both of `far` lie equally far from the value; else one of them is the detail itself."""
+        return None not in self._ends
+
+    @property
+    def far(self) -> tuple[Detail, Detail, float]:
+        """Two details further apart, and by how much the parameter differs between them.
+
+        Raises:
+            SectionError: it can be built on neither side.
+        """
+        low, high = self._ends
+        if low is None and high is None:
+            raise SectionError("cannot be drawn on either side of it")
+        return low or self.middle, high or self.middle, self.further * (2 if self.even else 1)
 
 
 def variations(loaded: LoadedDetail) -> Iterator[Variation | tuple[str, str]]:
@@ -84,26 +122,21 @@ def _varied(
     length = info.kind is units.LENGTH
     near = min(NEAR_LENGTH, 0.05 * abs(value)) if length else NEAR_SHARE * abs(value)
     far = min(FAR_LENGTH, 0.1 * abs(value)) if length else FAR_SHARE * abs(value)
-    built = {
-        amount: _built(junction, parameters, {info.name: value + amount})
-        for amount in (-near, -2 * near, near, 2 * near, -far, far)
-    }
-    if info.kind is None or (built[-far] is None and built[far] is None):
+    if info.kind is None:
         return None
-    apart = far * ((built[-far] is not None) + (built[far] is not None))
-    return Variation(
+    found = Variation(
         info.name,
         info.symbol,
         info.label,
         info.kind.name,
         value,
         near,
+        far,
         middle,
-        (built[-near], built[-2 * near]),
-        (built[near], built[2 * near]),
-        (built[-far] or middle, built[far] or middle, apart),
-        apart > 1.5 * far,
+        lambda other: _built(junction, parameters, {info.name: other}),
     )
+    drawn = found.low is not None or found.high is not None or any(found._ends)
+    return found if drawn else None
 
 
 def _built(junction: Junction, parameters: Parameters, changed: dict[str, float]) -> Detail | None:

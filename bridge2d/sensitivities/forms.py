@@ -24,10 +24,16 @@ SIDE_POINTS = 5
 
 
 @cache
+def _gauss(count: int) -> tuple[FloatArray, FloatArray]:
+    """Places on a line of length 1 and their weights; shape (count,) each."""
+    places, weights = np.polynomial.legendre.leggauss(count)
+    return np.asarray(0.5 * (places + 1.0)), np.asarray(0.5 * weights)
+
+
+@cache
 def _rule(count: int) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Shares of the corners (q, 3) and weights (q,) of the points, and gradients of the functions (q, 15, 2)."""
-    points, gauss = np.polynomial.legendre.leggauss(count + 1)
-    s, gauss = 0.5 * (points + 1.0), 0.5 * gauss
+    s, gauss = _gauss(count + 1)
     a, b = (grid.ravel() for grid in np.meshgrid(s, s, indexing="ij"))
     x, y, weight = a, b * (1 - a), np.outer(gauss, gauss).ravel() * (1 - a)
     gradients = shape_gradients(np.stack([x, y])).transpose(1, 0, 2)
@@ -178,8 +184,7 @@ class Sides:
 
     def _at(self) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
         """Places on a side of length 1, their weights, and values and slopes of the functions there."""
-        places, gauss = np.polynomial.legendre.leggauss(SIDE_POINTS if not self.revolution else ROUND)
-        s, gauss = 0.5 * (places + 1.0), 0.5 * gauss
+        s, gauss = _gauss(SIDE_POINTS if not self.revolution else ROUND)
         values, slopes = side_shapes(s)
         count = self.first.shape[1]
         return s, gauss, values[:count], slopes[:count]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -36,6 +36,7 @@ BENT = 0.1
 ROUNDING = 1e-13
 """Of sums of U·l, as a share of what is added."""
 Sections = tuple["Section", ...]
+Pair = tuple["Detail | None", "Detail | None"]
 
 
 def with_sensitivities(
@@ -240,13 +241,13 @@ class _Study:
     def _by_moving(self, varied: Variation) -> tuple[Effect, Effect | None]:
         """Both effects by moving the mesh: evenly through the value, else on one side of it."""
         middle, step = varied.middle, varied.step
-        (low, lower), (high, higher) = varied.below, varied.above
-        ways: list[tuple[Detail | None, Detail | None, float, tuple[Detail | None, Detail | None] | None]] = [
-            (low, high, 2 * step, None),
-            (low, middle, step, (lower, low)),
-            (middle, high, step, (high, higher)),
+        ways: list[tuple[Callable[[], Pair], float, Callable[[], Pair] | None]] = [
+            (lambda: (varied.low, varied.high), 2 * step, None),
+            (lambda: (varied.low, middle), step, lambda: (varied.lower, varied.low)),
+            (lambda: (middle, varied.high), step, lambda: (varied.high, varied.higher)),
         ]
-        for before, after, apart, beyond in ways:
+        for sides, apart, beyond in ways:
+            before, after = sides()
             if before is None or after is None:
                 continue
             try:
@@ -256,7 +257,7 @@ class _Study:
         raise NoMotionError
 
     def _moved(
-        self, before: Detail, after: Detail, step: float, beyond: tuple[Detail | None, Detail | None] | None
+        self, before: Detail, after: Detail, step: float, beyond: Callable[[], Pair] | None
     ) -> tuple[Effect, Effect | None]:
         """Both effects by one movement; on one side of the value with the step beyond it, for the closed formulas."""
         if not len(before.sections) == len(after.sections) == len(self.sections):
@@ -272,10 +273,10 @@ class _Study:
             )
         held = self.combination.between((before, before.sections), (after, after.sections))
         if beyond is not None:
-            held = self._straightened(held, beyond)
+            held = self._straightened(held, beyond())
         return self._total(changes, held, step), self._of_factor(changes)
 
-    def _straightened(self, held: Effect, beyond: tuple[Detail | None, Detail | None]) -> Effect:
+    def _straightened(self, held: Effect, beyond: Pair) -> Effect:
         """A difference on one side of the value without what its step hides to first order, by the step beyond it."""
         first, second = beyond
         if first is None or second is None:
