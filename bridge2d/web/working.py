@@ -54,11 +54,21 @@ class _Worker:
         theirs.close()
         self.known: str = ""
         """The last input that it has computed, and so has at hand."""
+        self._stopping = threading.Lock()
 
-    def end(self) -> None:
-        with suppress(OSError, ValueError):
+    def stop(self) -> None:
+        """End the process; whoever waits for its answer sees that it is gone."""
+        with self._stopping, suppress(OSError, ValueError):
             self.process.kill()
             self.process.join(5)
+
+    def end(self) -> None:
+        """End it and close the pipe, which nobody but the thread that has taken it may do.
+
+        The number of a closed pipe goes to the next file or socket that is opened: closed by one thread while another
+        one still waits on it or closes it too, it would be that file's end.
+        """
+        self.stop()
         self.pipe.close()
 
 
@@ -135,10 +145,13 @@ class Workshop:
         """End all processes."""
         with self._changed:
             self._closed = True
-            workers, self._all, self._free = self._all, [], []
+            free, busy = self._free, [one for one in self._all if one not in self._free]
+            self._all, self._free = [], []
             self._changed.notify_all()
-        for worker in workers:
+        for worker in free:
             worker.end()
+        for worker in busy:
+            worker.stop()  # who has taken it ends it
 
     def _taken(self, key: str, *, spare: bool = True) -> _Worker:
         """A free process: one that knows the input, else one of those for all tasks, else a spare one if allowed."""
@@ -159,10 +172,11 @@ class Workshop:
 
     def _given_back(self, worker: _Worker) -> None:
         with self._changed:
-            if self._closed:
+            if not self._closed:
+                self._free.append(worker)
+                self._changed.notify_all()  # not everybody takes a spare one
                 return
-            self._free.append(worker)
-            self._changed.notify_all()  # not everybody takes a spare one
+        worker.end()
 
     def _replaced(self, worker: _Worker) -> None:
         worker.end()

@@ -341,6 +341,35 @@ def test_a_process_that_dies_is_replaced(small_workshop: Workshop) -> None:
     assert small_workshop.do("prepare") is True
 
 
+def test_a_pipe_is_closed_once_by_who_has_taken_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Closed twice, or while another thread waits on it, its number would already be that of somebody else's file."""
+    made = Workshop(1)
+    assert made.do("prepare") is True
+    worker = made._all[0]
+    shut, closed_by = worker.pipe.close, []
+    monkeypatch.setattr(worker.pipe, "close", lambda: (closed_by.append(threading.get_ident()), shut()))
+    told: list[str] = []
+
+    def slow() -> None:
+        try:
+            made.do("input_hash", _Slow(30.0), "x.toml")
+        except WorkError as error:
+            told.append(str(error))
+
+    thread = threading.Thread(target=slow)
+    thread.start()
+    while made._free:
+        time.sleep(0.01)
+    made.close()
+    thread.join(30)
+    assert not thread.is_alive()
+    assert closed_by == [thread.ident]
+    assert told
+    assert not worker.process.is_alive()
+    with pytest.raises(WorkError, match="the page is closing"):
+        made.do("prepare")
+
+
 def test_a_task_that_there_is_not_is_told_and_the_process_goes_on(small_workshop: Workshop) -> None:
     process = small_workshop._all[0].process.pid
     with pytest.raises(WorkError, match=r"this should not have happened \(AttributeError\); the terminal says more"):

@@ -177,21 +177,21 @@ def test_a_point_of_a_curve() -> None:
 
 def test_options_side_by_side_in_either_units() -> None:
     options = [(*detail("hatch_a"), Solving()), (*detail("hatch_b"), Solving())]
-    page = work.comparison(options, None, "page")
+    page = work.comparison(options, None, "page", {})
     assert len(page["options"]) == len(page["pictures"]) == 2
     assert page["pictures"][0]["scale"] == page["pictures"][1]["scale"]
-    other = work.comparison(options, INCH_POUND, "page")
+    other = work.comparison(options, INCH_POUND, "page", {})
     assert [row["symbol"] for row in other["rows"]] == [row["symbol"] for row in page["rows"]]
     words = " ".join(str(row["values"]) for row in other["rows"])
     assert "Btu" in words
     assert "W/" not in words
-    assert work.comparison(options, None, "pdf").startswith(b"%PDF")
+    assert work.comparison(options, None, "pdf", {}).startswith(b"%PDF")
     climate = [row for row in page["limits"] if row["name"].startswith("ISO 13788 with the climate Lower Lock")]
     assert [row["limit"].split(",")[0] for row in climate] == ["mould", "condensation"]
     assert [[one["word"] for one in row["verdicts"]] for row in climate] == [["not met", "met"]] * 2
     assert any("78 kKh/a" in words for words in page["given"])
     assert page["junctions"] == ""
-    different = work.comparison([options[0], (*detail("roof_edge"), Solving())], None, "page")
+    different = work.comparison([options[0], (*detail("roof_edge"), Solving())], None, "page", {})
     assert "nothing here says which is better" in different["junctions"]
 
 
