@@ -12,7 +12,9 @@ import gc
 import os
 import pickle
 import sys
-from typing import TYPE_CHECKING, BinaryIO
+import threading
+from collections.abc import Callable
+from typing import TYPE_CHECKING, BinaryIO, Generic, TypeVar
 
 if TYPE_CHECKING:
     from bridge2d.detail import Detail
@@ -89,6 +91,60 @@ class Computation:
                 if not pipe.closed:
                     pipe.close()
             os.waitpid(child, 0)
+
+
+T = TypeVar("T")
+
+
+class Ahead(Generic[T]):
+    """A value that is computed in a copy of this process while this one goes on.
+
+    Use: `ahead = Ahead(compute)`, something else, then `ahead.value()` once. Where there is no fork, or another thread
+    might hold a lock that its copy would wait for, the value is computed when it is asked for.
+    """
+
+    def __init__(self, compute: Callable[[], T]) -> None:
+        """Begin.
+
+        Args:
+            compute: what is to be computed; what it gives can be pickled.
+        """
+        self._compute, self._child = compute, 0
+        if hasattr(os, "fork") and threading.active_count() == 1:
+            answered = os.pipe()
+            self._child = os.fork()
+            if self._child == 0:  # pragma: no cover - runs in the child, which coverage does not follow
+                os.close(answered[0])
+                _give(compute, os.fdopen(answered[1], "wb"))
+            os.close(answered[1])
+            self._answer = os.fdopen(answered[0], "rb")
+
+    def value(self) -> T:
+        """The value, waited for.
+
+        Raises:
+            Exception: whatever computing it raises.
+        """
+        if not self._child:
+            return self._compute()
+        try:
+            with self._answer as answer:
+                value: T = pickle.load(answer)  # written by our own child
+        except EOFError:
+            return self._compute()  # it is gone, or has failed: here is seen why
+        finally:
+            os.waitpid(self._child, 0)
+        return value
+
+
+def _give(compute: Callable[[], object], answer: BinaryIO) -> None:  # pragma: no cover - runs in the child
+    """The copy's whole life: compute, answer, end."""
+    gc.disable()
+    try:
+        answer.write(pickle.dumps(compute(), protocol=5))
+        answer.close()
+    finally:
+        os._exit(0)
 
 
 def _calculate(detail: Detail, tolerance: float, mesher: str, input_hash: str) -> DetailResult:

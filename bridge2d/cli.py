@@ -314,7 +314,7 @@ def _report(arguments: argparse.Namespace) -> int:
     from bridge2d.report import write_report
     from bridge2d.tables import requirement_line
 
-    result = as_asked(_result(loaded, computation), loaded, asked=arguments.sensitivities)
+    result = _with_sensitivities(_result(loaded, computation), loaded, asked=arguments.sensitivities)
     with writing(target):
         write_report(result, loaded, target, loaded.units, arguments.paper)
     print(f"{target}: written")
@@ -322,6 +322,20 @@ def _report(arguments: argparse.Namespace) -> int:
         if not one.met:
             print(requirement_line(one, loaded.units))
     return _status(result)
+
+
+def _with_sensitivities(result: DetailResult, loaded: LoadedDetail, *, asked: bool) -> DetailResult:
+    """The same as `as_asked`, found in a copy of this process while this one loads what a report needs."""
+    if not asked and loaded.tolerances is None:
+        return result
+    from dataclasses import replace
+
+    from bridge2d.beside import Ahead
+    from bridge2d.report import prepare
+
+    ahead = Ahead(lambda: as_asked(result, loaded, asked=asked).sensitivities)
+    prepare()
+    return replace(result, sensitivities=ahead.value())
 
 
 def _pdf_path(arguments: argparse.Namespace) -> Path:

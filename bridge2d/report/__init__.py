@@ -21,6 +21,24 @@ if TYPE_CHECKING:
     from bridge2d.shown_units import DisplayUnits
 
 
+NEEDED = (
+    "pikepdf",
+    "reportlab.pdfgen.canvas",
+    "bridge2d.drawing.pdf",
+    "bridge2d.report.archive",
+    "bridge2d.report.computation_pages",
+    "bridge2d.report.first_page",
+    "bridge2d.report.flow",
+    "bridge2d.report.input_pages",
+    "bridge2d.report.published_cases",
+    "bridge2d.report.sensitivity_pages",
+    "bridge2d.report.sheets",
+    "bridge2d.report.temperature_pages",
+    "bridge2d.verify.stored",
+)
+"""Modules that every report loads, and through which it loads most others."""
+
+
 class Loaded(Protocol):
     """What the report needs of a detail file that was read."""
 
@@ -51,6 +69,14 @@ class Loaded(Protocol):
     @property
     def materials(self) -> tuple[Material, ...]:
         """The catalogue's rows that it draws on."""
+
+
+def prepare() -> None:
+    """Load what a report needs, so that it need not be waited for later."""
+    from importlib import import_module
+
+    for name in NEEDED:
+        import_module(name)
 
 
 def write_report(

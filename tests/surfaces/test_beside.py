@@ -1,0 +1,73 @@
+"""What is computed in a process beside: the same as in this one, whatever becomes of the other."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import threading
+from pathlib import Path
+
+import pytest
+
+from bridge2d.beside import Ahead
+
+ROOT = Path(__file__).parents[2]
+forks = pytest.mark.skipif(not hasattr(os, "fork"), reason="there is no fork here")
+
+
+def in_a_process_of_its_own(code: str) -> str:
+    """What a few lines print in a process that has one thread."""
+    given = f"import os\nfrom bridge2d.beside import Ahead\nhere = os.getpid()\n{code}"
+    environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+    return subprocess.run(
+        [sys.executable, "-c", given], env=environment, capture_output=True, text=True, check=True
+    ).stdout.strip()
+
+
+@forks
+def test_a_value_comes_from_a_copy_of_the_process() -> None:
+    assert in_a_process_of_its_own("print(Ahead(lambda: os.getpid() != here).value())") == "True"
+
+
+@forks
+@pytest.mark.parametrize("end", ["os._exit(3)", "os.kill(os.getpid(), 9)", "1 / 0"])
+def test_what_a_lost_copy_would_have_said_is_computed_here(end: str) -> None:
+    code = (
+        f"def compute():\n    if os.getpid() != here:\n        {end}\n    return 'here'\nprint(Ahead(compute).value())"
+    )
+    assert in_a_process_of_its_own(code) == "here"
+
+
+@forks
+def test_an_error_is_raised_where_the_value_is_asked_for() -> None:
+    code = "ahead = Ahead(lambda: [].pop())\ntry:\n    ahead.value()\nexcept IndexError as error:\n    print(error)"
+    assert in_a_process_of_its_own(code) == "pop from empty list"
+
+
+def test_beside_another_thread_nothing_is_copied() -> None:
+    done = threading.Event()
+    thread = threading.Thread(target=done.wait)
+    thread.start()
+    try:
+        assert Ahead(os.getpid).value() == os.getpid()
+    finally:
+        done.set()
+        thread.join()
+
+
+@forks
+def test_a_report_is_the_same_with_and_without(tmp_path: Path) -> None:
+    detail = ROOT / "details" / "tollhouse_party_wall.toml"
+    code = (
+        "from bridge2d import beside\nfrom bridge2d.cli import main\n{}\n"
+        f"main(['report', {str(detail)!r}, '--sensitivities', '-o', 'one.pdf'])"
+    )
+    written = []
+    for before in ("", "beside.hasattr = lambda of, name: name != 'fork' and hasattr(of, name)"):
+        environment = {**os.environ, "PYTHONPATH": str(ROOT)}
+        call = [sys.executable, "-c", code.format(before)]
+        done = subprocess.run(call, cwd=tmp_path, env=environment, capture_output=True, check=False)
+        assert done.returncode == 0, done.stderr
+        written.append((tmp_path / "one.pdf").read_bytes())
+    assert written[0] == written[1]
