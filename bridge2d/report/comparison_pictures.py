@@ -51,13 +51,22 @@ def shown_sections(comparison: Comparison, name: str = "") -> tuple[SectionResul
         InputError: no option has a section of that name.
     """
     results = [option.result for option in comparison.options]
-    known = list(dict.fromkeys(s.section.name for result in results for s in _real(result)))
+    known = known_sections(comparison)
     if name and name not in known:
         right = f"name one of {', '.join(map(repr, known))}"
         raise InputError(f"no option has a section {name[:60]!r}", key="--section", right=right)
     factors = [factor for result in results for factor in result.f_rsi]
     coldest = min(factors, key=lambda one: one.value).section if factors else known[0]
     return tuple(_named(result, name or coldest) for result in results)
+
+
+def known_sections(comparison: Comparison) -> tuple[str, ...]:
+    """Names of all sections that can be drawn.
+
+    Args:
+        comparison: the options.
+    """
+    return tuple(dict.fromkeys(s.section.name for option in comparison.options for s in _real(option.result)))
 
 
 def _real(result: DetailResult) -> list[SectionResult]:

@@ -102,7 +102,7 @@ def _routes(site: Site) -> list[Route | Mount]:
         Route("/detail/{name}/sweep", sweep.sweep),
         Route("/detail/{name}/sweep.{kind}", sweep.sweep_file),
         Route("/compare", other.compare),
-        Route("/compare/comparison.pdf", other.compare_pdf),
+        Route("/compare/comparison.{ending}", other.compare_file),
         Route("/building/{name}", building.building),
         Route("/building/{name}/schedule.{kind}", building.building_file),
         Route("/building/{name}/text", building.text, methods=["GET"]),

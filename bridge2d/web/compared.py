@@ -2,27 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from bridge2d.comparison.alike import junction_words
 from bridge2d.comparison.records import ClimateRow, Comparison
 from bridge2d.comparison.screen import asked_text, climate_source, climate_text, limit_text, verdict_word
-
-if TYPE_CHECKING:
-    from bridge2d.results import DetailResult
-    from bridge2d.shown_units import DisplayUnits
+from bridge2d.report.comparison_pictures import known_sections, shown_sections
 
 WIDTH = 116.0
 """Of each drawing [mm]."""
 
 
-def comparison_plain(comparison: Comparison, results: Sequence[DetailResult]) -> dict[str, Any]:
+def comparison_plain(comparison: Comparison, section: str = "") -> dict[str, Any]:
     """What the page shows of a comparison.
 
     Args:
         comparison: the options held against the first.
-        results: their numbers.
+        section: name of the section that is drawn; that with the coldest point unless given.
+
+    Raises:
+        InputError: no option has such a section.
     """
     shown = comparison.shown
     return {
@@ -53,7 +52,8 @@ def comparison_plain(comparison: Comparison, results: Sequence[DetailResult]) ->
         "junctions": junction_words(comparison.options),
         "given": comparison.given,
         "remarks": comparison.remarks,
-        "pictures": _pictures(results, shown),
+        "pictures": _pictures(comparison, section),
+        "sections": list(known_sections(comparison)),
     }
 
 
@@ -68,8 +68,8 @@ def _climate_plain(row: ClimateRow) -> dict[str, Any]:
     return {"name": name, "limit": climate_text(row), "verdicts": verdicts}
 
 
-def _pictures(results: Sequence[DetailResult], shown: DisplayUnits) -> list[dict[str, Any]]:
-    """The first section of each option at a common scale, with a common scale of temperatures.
+def _pictures(comparison: Comparison, section: str) -> list[dict[str, Any]]:
+    """One section of each option at a common scale, with a common scale of temperatures.
 
     The widest takes the whole width of its place and the others their share of it, so that all have one scale on the
     page too, whose places are equally wide.
@@ -77,7 +77,8 @@ def _pictures(results: Sequence[DetailResult], shown: DisplayUnits) -> list[dict
     from bridge2d.drawing.isotherms import common_span, isotherm_picture
     from bridge2d.drawing.svg import MARGIN, Layer, layers_svg
 
-    drawn = [result.sections[0] for result in results]
+    shown, results = comparison.shown, [option.result for option in comparison.options]
+    drawn = shown_sections(comparison, section)
     span = common_span(drawn, shown)
     first = [isotherm_picture(one, WIDTH, 120.0, span=span, shown=shown, bare=True) for one in drawn]
     scale = max(one.scale for one in first)

@@ -14,6 +14,7 @@ from bridge2d.junctions.declaration import ParameterInfo
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.solving import Solving
 from bridge2d.web.curves import chart
+from bridge2d.web.detail_pages import PAPERS
 from bridge2d.web.folder import fingerprint
 from bridge2d.web.option_terms import Row, at_fault, call, data_of, rows, typed_of, without_names
 from bridge2d.web.site import Site, download, said, system_of
@@ -26,6 +27,8 @@ STEPS = 8
 AT_ONCE = 2
 """Points of a curve that one answer adds."""
 MOST_OPTIONS = 6
+ENDINGS = ("pdf", "json")
+"""Of the files of a comparison."""
 LONG_SECONDS = 600.0
 
 
@@ -128,7 +131,7 @@ class OtherPages:
         site = self.site
         wanted, system = _options(request), system_of(request)
         details = [one for one in site.folder.listed() if one.junction and not one.wrong]
-        typed = typed_of(request.query_params.multi_items())
+        typed, section = typed_of(request.query_params.multi_items()), request.query_params.get("section", "")
         found, error = None, ""
         form: tuple[Row, ...] = ()
         messages: dict[str, str] = {}
@@ -137,27 +140,33 @@ class OtherPages:
                 options = self._chosen(request, wanted)
                 form = rows(wanted, [one.data for one in options], typed, system)
                 texts = [(one.text, one.file, one.solving) for one in options]
-                found = site.done("comparison", texts, system, "page", call(form), seconds=LONG_SECONDS)
+                found = site.done("comparison", texts, system, "page", call(form), section, seconds=LONG_SECONDS)
             except Bridge2dError as wrong:
                 key = at_fault(wrong) if isinstance(wrong, InputError) else ""
                 error = said(wrong)
                 messages = {key: f"{wrong.message}; {wrong.right}"} if key and isinstance(wrong, InputError) else {}
-        pairs = [*(("d", one) for one in wanted), *typed.items()]
+        pairs = [*(("d", one) for one in wanted), *typed.items(), *([("section", section)] if section else [])]
         query = "&".join(f"{name}={quote(words, safe='')}" for name, words in pairs)
         asked = {"details": details, "wanted": wanted, "typed": typed, "form": form, "query": query, "system": system}
+        asked["section"] = section
         status = 422 if error else 200
         return site.page(request, "compare.html", status, found=found, error=error, messages=messages, **asked)
 
-    def compare_pdf(self, request: Request) -> Response:
-        """The comparison's sheet."""
-        wanted, system = _options(request), system_of(request)
+    def compare_file(self, request: Request) -> Response:
+        """The comparison's sheet, or its numbers."""
+        wanted, system, ending = _options(request), system_of(request), request.path_params["ending"]
+        if ending not in ENDINGS:
+            raise InputError("there is no such file of a comparison")
         if len(wanted) < 2:
             raise InputError("a comparison needs two details or more", right="choose a second one")
-        options = self._chosen(request, wanted)
-        form = rows(wanted, [one.data for one in options], typed_of(request.query_params.multi_items()), system)
+        options, typed = self._chosen(request, wanted), typed_of(request.query_params.multi_items())
+        said = call(rows(wanted, [one.data for one in options], typed, system))
         texts = [(one.text, one.file, one.solving) for one in options]
-        data = self.site.done("comparison", texts, system, "pdf", call(form), seconds=LONG_SECONDS)
-        return download(data, "comparison.pdf", "application/pdf")
+        paper = request.query_params.get("paper", "A4")
+        kind = "json" if ending == "json" else paper if paper in PAPERS else "A4"
+        section = request.query_params.get("section", "")
+        data = self.site.done("comparison", texts, system, kind, said, section, seconds=LONG_SECONDS)
+        return download(data, f"comparison.{ending}", f"application/{ending}")
 
     def _chosen(self, request: Request, wanted: list[str]) -> list[_Option]:
         """The options; a second state of one file goes without that file's name for its option."""

@@ -439,15 +439,20 @@ def curve_point(text: str, file: str, solving: Solving = AS_USUAL) -> Plain:
 
 
 def comparison(
-    options: list[tuple[str, str, Solving]], system: UnitSystem | None, wanted: str, said: dict[str, list[str]]
+    options: list[tuple[str, str, Solving]],
+    system: UnitSystem | None,
+    wanted: str,
+    said: dict[str, list[str]],
+    section: str = "",
 ) -> Any:
     """Options side by side, as `bridge2d compare` shows them.
 
     Args:
         options: text and path of each, and how it is computed.
         system: in which everything is shown; SI unless given.
-        wanted: "page" for plain values, "pdf" for the sheet's bytes.
+        wanted: "page" for plain values, "json" for the numbers' bytes, "A4" or "Letter" for those of the sheet.
         said: of the options beside their files, as words of a call.
+        section: name of the section that is drawn; that with the coldest point unless given.
 
     Raises:
         InputError: an option is wrong, or they cannot be compared.
@@ -458,10 +463,16 @@ def comparison(
     pairs = [computed(text, Path(file), system or SI, solving=solving)[:2] for text, file, solving in options]
     loaded, results = [one for one, _ in pairs], [one for _, one in pairs]
     done = compared(loaded, results, gathered(loaded, said, system or SI), DisplayUnits(system or SI))
-    if wanted == "pdf":
+    if wanted == "json":
+        import json
+
+        from bridge2d.comparison.screen import comparison_json
+
+        return json.dumps(comparison_json(done), ensure_ascii=False, allow_nan=False, indent=2).encode("utf-8")
+    if wanted != "page":
         from bridge2d.report.comparison_pages import comparison_bytes
 
-        return comparison_bytes(done)
+        return comparison_bytes(done, section, wanted)
     from bridge2d.web.compared import comparison_plain
 
-    return comparison_plain(done, results)
+    return comparison_plain(done, section)

@@ -9,8 +9,10 @@ import subprocess
 import sys
 from html import unescape
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
+import pymupdf
 import pytest
 from starlette.testclient import TestClient
 
@@ -32,6 +34,13 @@ TERMS = {
 
 def with_terms(address: str, terms: dict[str, str]) -> str:
     return address + "".join(f"&{quote(name, safe='')}={quote(words, safe='')}" for name, words in terms.items())
+
+
+def without_times(values: Any) -> Any:
+    """Values of a JSON document without how long a computation took."""
+    if isinstance(values, dict):
+        return {key: without_times(one) for key, one in values.items() if key != "seconds"}
+    return [without_times(one) for one in values] if isinstance(values, list) else values
 
 
 def plain(page: str) -> str:
@@ -69,6 +78,34 @@ def test_the_sheet_has_the_same_terms_and_can_be_rechecked(visitor: TestClient, 
     call = [sys.executable, "-m", "bridge2d", "recheck", str(sheet), "--json"]
     done = json.loads(subprocess.run(call, capture_output=True, text=True, check=False).stdout)
     assert done["agrees"] is True
+
+
+def test_the_numbers_are_those_of_the_command(visitor: TestClient, folder: Path) -> None:
+    call = [sys.executable, "-m", "bridge2d", "compare", "tollhouse_party_wall.toml", "tollhouse_joist.toml", "--json"]
+    done = subprocess.run(call, cwd=folder, capture_output=True, text=True, check=False)
+    found = visitor.get("/compare/comparison.json?d=tollhouse_party_wall.toml&d=tollhouse_joist.toml").json()
+    assert without_times(found) == without_times(json.loads(done.stdout))
+
+
+def test_the_section_that_is_drawn_can_be_chosen(visitor: TestClient) -> None:
+    options = "/compare?d=tollhouse_joist.toml&d=tollhouse_joist.toml%3Fp.insulation_thickness%3D60"
+    captions = []
+    for address in (options, f"{options}&section=between+joists"):
+        page = visitor.get(address).text
+        captions.append(re.findall(r"<figcaption>(.*?)</figcaption>", page))
+    assert "Plan" in captions[0][0]  # where the coldest point is
+    assert all("between the joists" in one for one in captions[1])
+    assert "section=between%20joists" in page
+    refused = visitor.get(f"{options}&section=cellar")
+    assert refused.status_code == 422
+    assert "no option has a section" in refused.text
+
+
+def test_the_sheet_on_letter(visitor: TestClient) -> None:
+    address = "/compare/comparison.pdf?" + CHOICE.partition("?")[2]
+    with pymupdf.open(stream=visitor.get(f"{address}&paper=Letter").content) as pages:
+        assert pages[0].rect.width == pytest.approx(612, abs=0.5)
+    assert visitor.get(address.replace(".pdf", ".docx")).status_code == 400
 
 
 def test_what_a_file_says_has_no_field(visitor: TestClient, folder: Path) -> None:

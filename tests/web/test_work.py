@@ -185,7 +185,7 @@ def test_options_side_by_side_in_either_units() -> None:
     words = " ".join(str(row["values"]) for row in other["rows"])
     assert "Btu" in words
     assert "W/" not in words
-    assert work.comparison(options, None, "pdf", {}).startswith(b"%PDF")
+    assert work.comparison(options, None, "A4", {}).startswith(b"%PDF")
     climate = [row for row in page["limits"] if row["name"].startswith("ISO 13788 with the climate Lower Lock")]
     assert [row["limit"].split(",")[0] for row in climate] == ["mould", "condensation"]
     assert [[one["word"] for one in row["verdicts"]] for row in climate] == [["not met", "met"]] * 2
