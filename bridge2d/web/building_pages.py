@@ -5,6 +5,7 @@ from __future__ import annotations
 import tomllib
 from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
@@ -14,6 +15,7 @@ from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.units import UnitSystem
 from bridge2d.web.detail_pages import PAPERS
 from bridge2d.web.folder import fingerprint, toml_name
+from bridge2d.web.how import how_group, how_of, solving_of
 from bridge2d.web.other_pages import LONG_SECONDS
 from bridge2d.web.reached import state_of_text
 from bridge2d.web.site import Site, download, said, see_other, system_of
@@ -41,10 +43,15 @@ class BuildingPages:
         now = request.query_params.get("now") == "yes" or "hx-request" in request.headers
         title = next((one.title for one in site.folder.listed() if one.name == name), name)
         system = system_of(request)
-        found, error = None, ""
+        found, error, field_error = None, "", ""
+        how = how_of({"tolerance": request.query_params.get("tolerance", "")})
+        try:
+            tolerance = solving_of(how).tolerance
+        except InputError as wrong:
+            now, field_error = False, f"{wrong.message}; {wrong.right}"
         if now:
             try:
-                found = site.done("scheduled", path, "page", system, seconds=LONG_SECONDS)
+                found = site.done("scheduled", path, "page", system, "A4", tolerance, seconds=LONG_SECONDS)
             except Bridge2dError as wrong:
                 error = said(wrong)
         details = [self._detail_of(one, system) for one in found["entries"]] if found else []
@@ -57,10 +64,12 @@ class BuildingPages:
             "system": system,
             "details": details,
             "saved": saved,
+            "closely": how_group(how).fields[0],
+            "closer": f"&tolerance={quote(how['tolerance'])}" if how else "",
+            "field_error": field_error,
         }
-        return site.page(
-            request, "building.html", 422 if error and "hx-request" not in request.headers else 200, **page
-        )
+        wrong_input = field_error or (error and "hx-request" not in request.headers)
+        return site.page(request, "building.html", 422 if wrong_input else 200, **page)
 
     def _detail_of(self, entry: dict[str, Any], system: UnitSystem) -> str:
         """The address of the detail as the building uses it; empty where a row has none."""
@@ -76,7 +85,8 @@ class BuildingPages:
             raise InputError("there is no such file of a schedule", right="ask for pdf, csv, xlsx or json")
         paper = request.query_params.get("paper", "A4")
         look = (system_of(request), paper if paper in PAPERS else "A4")
-        data = self.site.done("scheduled", self._building(name), kind, *look, seconds=LONG_SECONDS)
+        tolerance = solving_of(how_of({"tolerance": request.query_params.get("tolerance", "")})).tolerance
+        data = self.site.done("scheduled", self._building(name), kind, *look, tolerance, seconds=LONG_SECONDS)
         return download(data, f"{Path(name).stem}.{kind}", KINDS[kind])
 
     # -- its file as text ----------------------------------------------------------------------------------------------

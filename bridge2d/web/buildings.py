@@ -6,16 +6,20 @@ from pathlib import Path
 from typing import Any
 
 from bridge2d.shown_units import DisplayUnits
+from bridge2d.solving import TOLERANCE
 from bridge2d.units import SI, UnitSystem
 
 
-def scheduled(file: str, wanted: str, system: UnitSystem | None = None, paper: str = "A4") -> Any:
+def scheduled(
+    file: str, wanted: str, system: UnitSystem | None = None, paper: str = "A4", tolerance: float = TOLERANCE
+) -> Any:
     """A building, as `bridge2d schedule` computes it.
 
     Args:
         file: path of the building file.
         system: in which page and volume are shown; SI unless given.
         paper: of the volume.
+        tolerance: relative width of the bracket around L2D at which refinement stops [-].
         wanted: "page" for plain values; "pdf", "csv", "xlsx" or "json" for a file's bytes.
 
     Raises:
@@ -31,7 +35,7 @@ def scheduled(file: str, wanted: str, system: UnitSystem | None = None, paper: s
     except (OSError, RuntimeError):
         folder = None
     look = Look(system or SI, paper)
-    found = schedule(Path(file), jobs=1, folder=folder, look=look)
+    found = schedule(Path(file), tolerance, jobs=1, folder=folder, look=look)
     if wanted == "pdf":
         return schedule_pdf(found)
     if wanted in ("csv", "xlsx"):

@@ -194,3 +194,25 @@ def test_the_row_of_the_building_has_the_number_of_its_detail(lock: Path) -> Non
     rows = dict(row[:2] for row in detail_rows(calculate(read(text, path).detail)))
     lines = as_json(schedule(lock).result)["junctions"][1]["lines"]
     assert rows["Ψ, external dimensions"].startswith(f"{lines[0]['value']:.4f}".replace("-", "−"))
+
+
+def test_how_closely_it_is_computed(visitor: TestClient, lock: Path) -> None:
+    page = visitor.get(f"{ADDRESS}?now=yes&tolerance=0,0001").text
+    assert 'name="tolerance" value="0,0001"' in page
+    link = unescape(re.search(r'href="([^"]+schedule\.json[^"]*)"', page)[1])
+    assert "tolerance=" in link
+    found = visitor.get(link).json()
+    expected = as_json(schedule(lock, 1e-4, jobs=1).result)
+    assert found["junctions"] == json.loads(json.dumps(expected["junctions"]))
+    assert found["junctions"] != visitor.get(f"{ADDRESS.replace('.toml', '.toml/schedule.json')}").json()["junctions"]
+
+
+def test_a_wrong_width_of_the_bracket_is_told_at_its_field(visitor: TestClient, lock: Path) -> None:
+    assert lock.exists()
+    answer = visitor.get(f"{ADDRESS}?now=yes&tolerance=narrow")
+    assert answer.status_code == 422
+    told = re.search(r'id="m-tolerance">([^<]+)<', answer.text)
+    assert told
+    assert 'value="narrow"' in answer.text
+    assert "Nothing is computed until that is right" in answer.text
+    assert visitor.get(f"{ADDRESS.replace('.toml', '.toml/schedule.csv')}?tolerance=0").status_code == 400
