@@ -58,8 +58,10 @@ def side_by_side(compute: Callable[[T], R], items: Sequence[T], jobs: int = 0) -
         items: plain records.
         jobs: how many processes; as many as there are processors unless given.
     """
+    from multiprocessing import current_process
+
     jobs = min(jobs or processors(), len(items))
-    if jobs <= 1:
+    if jobs <= 1 or current_process().daemon:  # such a process may have none of its own
         return [compute(item) for item in items]
     with pool(jobs) as beside:
         return list(beside.map(compute, items))

@@ -84,7 +84,7 @@ def _range(numbers: dict[str, Any], quantity: str, of: n.Quantity, shown: Displa
 def _limits(
     points: Sequence[tuple[float, dict[str, Any] | None]], quantity: str, of: n.Quantity, shown: DisplayUnits
 ) -> list[tuple[float, str]]:
-    known = next((numbers for _, numbers in points if numbers), None)
+    known = next((numbers for _, numbers in points if numbers and numbers["limits"]), None)  # a refused one has none
     return [
         (float(shown.number(of, limit)), f"limit: {name}")
         for kind, limit, name in (known["limits"] if known else ())

@@ -122,7 +122,10 @@ class Guard:
             return _plain(403, "This was sent by another site, and is refused.")
         if scope["path"].startswith("/static/"):
             return None
-        query = parse_qs(scope["query_string"].decode("latin-1"), max_num_fields=2000, keep_blank_values=True)
+        try:
+            query = parse_qs(scope["query_string"].decode("latin-1"), max_num_fields=2000, keep_blank_values=True)
+        except ValueError:
+            return _plain(400, "This address has too many parts, and is refused.")
         if "token" in query and not writes and self.secrets.opens(query["token"][0]):
             return self._entered(scope, query)
         if not self.secrets.opens(_cookie(scope, self.secrets.cookie)):

@@ -302,6 +302,40 @@ def test_two_browsers_save_and_the_second_is_told(opened: Callable[..., object],
     assert "joist_width = 80" in text
 
 
+def test_what_is_typed_and_not_yet_computed_is_saved(opened: Callable[..., object], folder: Path) -> None:
+    page = opened()
+    page.goto(JOIST)
+    settled(page)
+    page.locator("#p-insulation_thickness").fill("51")
+    page.get_by_role("button", name="Save").click()
+    page.get_by_text("Saved; the version before it").wait_for()
+    assert "insulation_thickness = 51" in (folder / "tollhouse_joist.toml").read_text(encoding="utf-8")
+    page.goto(f"{JOIST}?as=text")
+    settled(page)
+    changed = page.locator("#toml").input_value().replace("insulation_thickness = 51", "insulation_thickness = 52")
+    page.locator("#toml").fill(changed)
+    page.get_by_role("button", name="Save").click()
+    page.get_by_text("Not saved: the text was changed; compute it first.").wait_for()
+    assert page.locator("#toml").input_value() == changed
+    assert "insulation_thickness = 51" in (folder / "tollhouse_joist.toml").read_text(encoding="utf-8")
+
+
+def test_units_after_a_change_keep_it(opened: Callable[..., object]) -> None:
+    page = opened()
+    page.goto(JOIST)
+    settled(page)
+    page.locator("#p-insulation_thickness").fill("80")
+    page.locator("#p-insulation_thickness").press("Tab")
+    page.wait_for_url("**insulation_thickness=80*")
+    settled(page)
+    page.locator("#as-else a", has_text="in, °F").click()
+    page.wait_for_url("**units=inch-pound*")
+    assert page.locator("#p-insulation_thickness").input_value().startswith("3.1")
+    page.locator("#as-else a", has_text="Edit as text").click()
+    page.wait_for_url("**as=text*")
+    assert "\ninsulation_thickness = 100" not in page.locator("#toml").input_value()
+
+
 def test_two_browsers_at_once(opened: Callable[..., object]) -> None:
     one, other = opened(), opened()
     one.goto(JOIST)

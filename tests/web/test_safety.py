@@ -523,3 +523,9 @@ def test_a_connection_of_another_kind_is_not_taken(folder: Path, workshop: Works
         raise AssertionError("touched")
 
     asyncio.run(page(folder, TOKEN, PORT, workshop)({"type": "websocket", "path": "/"}, never, never))
+
+
+def test_an_address_of_too_many_parts_is_refused(visitor: TestClient) -> None:
+    answer = visitor.get("/?" + "&".join(f"a{k}=1" for k in range(2500)))
+    assert answer.status_code == 400
+    assert "too many parts" in answer.text

@@ -23,6 +23,7 @@ from bridge2d.web import work
 from bridge2d.web.curves import chart
 from bridge2d.web.pointed import value_at
 from bridge2d.web.states import LAYERS
+from bridge2d.web.working import Workshop
 from tests.small_building import building
 from tests.web.conftest import DETAILS, FREE_SECTION
 
@@ -229,3 +230,8 @@ def test_what_was_computed_is_shown_under_the_head_that_was_typed() -> None:
     assert after.detail.window is not None
     assert after.u_frame is not None
     assert after.detail.window.u_frame == after.u_frame.value
+
+
+def test_a_validation_is_rechecked_in_a_process_of_the_page(workshop: Workshop) -> None:
+    done = workshop.do("rechecked", str(DETAILS.parent / "reports" / "validation.pdf"), seconds=300.0)
+    assert done["agrees"] is True

@@ -83,6 +83,18 @@
     const [x, y, unit] = ["x", "y", "unit"].map((name) => document.querySelector(`#place [name=${name}]`).value.trim());
     ask(new URLSearchParams({ x, y, unit }));
   });
+  // What stands in the fields is saved, whether it has been computed yet or not; a text is computed first.
+  document.addEventListener("submit", (event) => {
+    if (event.target.id !== "save") return;
+    const text = document.getElementById("toml"), fields = document.getElementById("inputs");
+    if (text && text.value !== text.defaultValue) {
+      event.preventDefault();
+      text.focus();
+      document.getElementById("unsaved").textContent = "Not saved: the text was changed; compute it first.";
+      return;
+    }
+    if (!text && fields) event.target.elements.query.value = new URLSearchParams(new FormData(fields)).toString();
+  });
   let resting = 0;
   document.addEventListener("pointermove", (event) => {
     clearTimeout(resting);
