@@ -13,12 +13,11 @@ from starlette.responses import Response
 
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.units import UnitSystem
-from bridge2d.web.detail_pages import PAPERS
 from bridge2d.web.folder import fingerprint, toml_name
 from bridge2d.web.how import how_group, how_of, solving_of
 from bridge2d.web.other_pages import LONG_SECONDS
 from bridge2d.web.reached import state_of_text
-from bridge2d.web.site import Site, download, said, see_other, system_of
+from bridge2d.web.site import Site, download, paper_of, said, see_other, system_of
 
 KINDS = {
     "pdf": "application/pdf",
@@ -83,8 +82,7 @@ class BuildingPages:
         name, kind = request.path_params["name"], request.path_params["kind"]
         if kind not in KINDS:
             raise InputError("there is no such file of a schedule", right="ask for pdf, csv, xlsx or json")
-        paper = request.query_params.get("paper", "A4")
-        look = (system_of(request), paper if paper in PAPERS else "A4")
+        look = (system_of(request), paper_of(request))
         tolerance = solving_of(how_of({"tolerance": request.query_params.get("tolerance", "")})).tolerance
         data = self.site.done("scheduled", self._building(name), kind, *look, tolerance, seconds=LONG_SECONDS)
         return download(data, f"{Path(name).stem}.{kind}", KINDS[kind])

@@ -17,11 +17,10 @@ from bridge2d.web.edits import document
 from bridge2d.web.fields import plain_number
 from bridge2d.web.folder import fingerprint, toml_name
 from bridge2d.web.safety import SMALL_BODY
-from bridge2d.web.site import Site, download, said, see_other
+from bridge2d.web.site import Site, download, paper_of, said, see_other
 from bridge2d.web.states import LAYERS, State
 from bridge2d.web.told import told
 
-PAPERS = ("A4", "Letter")
 DRAWINGS = {
     "dxf": "image/vnd.dxf",
     "svg": "image/svg+xml",
@@ -193,10 +192,8 @@ class DetailPages:
         """The PDF, as `bridge2d report` writes it."""
         site, name = self.site, request.path_params["name"]
         state = site.state(request, name)
-        paper = request.query_params.get("paper", "A4")
-        paper = paper if paper in PAPERS else "A4"
         text = state.text
-        arguments = (text, site.path(name), state.shown, paper, state.solving, _asks(request))
+        arguments = (text, site.path(name), state.shown, paper_of(request), state.solving, _asks(request))
         data = site.done("report", *arguments, key=fingerprint(text), seconds=REPORT_SECONDS)
         return download(data, f"{Path(name).stem}.pdf", "application/pdf")
 

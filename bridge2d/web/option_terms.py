@@ -12,9 +12,9 @@ from typing import Any, NamedTuple
 
 from bridge2d.comparison.terms import TEXTS
 from bridge2d.comparison_block import RIGHT_UNITS
-from bridge2d.detail import DIMENSION_SYSTEMS
 from bridge2d.errors import InputError
 from bridge2d.units import INCH_POUND, SI, UnitSystem
+from bridge2d.web.blocks import DIMENSIONS
 from bridge2d.web.fields import plain_number
 
 NAMES = ("option", "description")
@@ -37,7 +37,8 @@ OF_ALL = (
 """The same of what all options share."""
 UNITS = {"length": "mm", "heating_degree_hours": "kKh/a", "lifetime": "years", "cost_per_metre": "/m"}
 """Units of bare numbers of a file in SI, and of the fields."""
-SPOKEN = {"overall_internal": "overall internal"}
+SPOKEN = {key: words for words, key in DIMENSIONS.items() if key}
+"""Dimension systems as fields say them."""
 
 
 class Cell(NamedTuple):
@@ -89,7 +90,7 @@ def rows(
         found.append(Row(key, label, words or _right(key), _unit(key, shown), (), cells))
     for key, label, words in OF_ALL:
         said = next((text for text in (_of_file(key, data) for data in files) if text), "")
-        choices = tuple((one, SPOKEN.get(one, one)) for one in DIMENSION_SYSTEMS) if key == "dimensions" else ()
+        choices = tuple(SPOKEN.items()) if key == "dimensions" else ()
         cells = (_cell(said, key, typed),)
         found.append(Row(key, label, words or _right(key), _unit(key, shown), choices, cells))
     return tuple(found)

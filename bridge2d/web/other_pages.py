@@ -14,10 +14,9 @@ from bridge2d.junctions.declaration import ParameterInfo
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.solving import Solving
 from bridge2d.web.curves import chart
-from bridge2d.web.detail_pages import PAPERS
 from bridge2d.web.folder import fingerprint
 from bridge2d.web.option_terms import Row, at_fault, call, data_of, rows, typed_of, without_names
-from bridge2d.web.site import Site, download, said, system_of
+from bridge2d.web.site import Site, download, paper_of, said, system_of
 from bridge2d.web.states import State
 from bridge2d.web.varying import first_choice, movable, usual_range
 
@@ -162,8 +161,7 @@ class OtherPages:
         options, typed = self._chosen(request, wanted), typed_of(request.query_params.multi_items())
         said = call(rows(wanted, [one.data for one in options], typed, system))
         texts = [(one.text, one.file, one.solving) for one in options]
-        paper = request.query_params.get("paper", "A4")
-        kind = "json" if ending == "json" else paper if paper in PAPERS else "A4"
+        kind = "json" if ending == "json" else paper_of(request)
         section = request.query_params.get("section", "")
         data = self.site.done("comparison", texts, system, kind, said, section, seconds=LONG_SECONDS)
         return download(data, f"comparison.{ending}", f"application/{ending}")

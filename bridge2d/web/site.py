@@ -33,6 +33,7 @@ from bridge2d.web.working import Workshop
 HERE = Path(__file__).parent
 KEPT = 200
 """Answers of the processes that are remembered."""
+PAPERS = ("A4", "Letter")
 MOST_FIELDS = 2000
 
 
@@ -230,6 +231,11 @@ def drawing(svg: str, name: str = "") -> Markup:
 def system_of(request: Request) -> UnitSystem:
     """Units of the page, SI unless the address names others."""
     return next((one for one in SYSTEMS if one == request.query_params.get("units")), SI)
+
+
+def paper_of(request: Request) -> str:
+    """Paper of a file, A4 unless the address names another."""
+    return next((one for one in PAPERS if one == request.query_params.get("paper")), PAPERS[0])
 
 
 def see_other(address: str) -> RedirectResponse:
