@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlencode
+from urllib.parse import urlencode, urlsplit
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
@@ -16,6 +17,7 @@ from bridge2d.materials import catalogue
 from bridge2d.web.edits import document
 from bridge2d.web.fields import plain_number
 from bridge2d.web.folder import fingerprint, toml_name
+from bridge2d.web.history import WAYS
 from bridge2d.web.safety import SMALL_BODY
 from bridge2d.web.site import Site, download, paper_of, said, see_other
 from bridge2d.web.states import LAYERS, State
@@ -51,19 +53,42 @@ class DetailPages:
         """The page itself; a change that htmx sends gets a first look, which then asks for the rest."""
         site, name = self.site, request.path_params["name"]
         state = site.state(request, name)
-        by_htmx = "hx-request" in request.headers
+        by_htmx, refined = "hx-request" in request.headers, "x-refine" in request.headers
         own = request.query_params
         if isinstance(state.base.data.get("junction"), list):
             return see_other(f"/building/{name}")
         address = self._address_of(state, own.get("seen", ""))
-        query = address.partition("?")[2]
-        if not by_htmx and request.url.query != query and "saved" not in own and "as" not in own:
+        tab = self._tab(request, state, refined=refined)
+        other = request.url.query != address.partition("?")[2] and "saved" not in own and "as" not in own
+        if not by_htmx and (other or "tab" in own):
+            address = f"{address}{_more(address)}as=text" if own.get("as") == "text" else address
+            site.history.expect(site.visitor(request), address, tab)
             return see_other(address)
-        coarse = by_htmx and "x-refine" not in request.headers
-        page = self._page(request, state, own.get("seen", ""), coarse=coarse)
+        coarse = by_htmx and not refined
+        page = self._page(request, state, tab, own.get("seen", ""), coarse=coarse)
         if coarse:
             page.headers["hx-push-url"] = address
         return page
+
+    def _tab(self, request: Request, state: State, *, refined: bool = False) -> str:
+        """The tab that asks, with its step noted.
+
+        Args:
+            request: that names the tab, or else comes to an address.
+            state: that it asks for.
+            refined: whether it only asks for more of what it shows.
+        """
+        site, own, query = self.site, request.query_params, state.query()
+        tab, visitor = own.get("tab", ""), site.visitor(request)
+        if not site.history.known(tab, visitor, state.name):
+            address = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+            again = request.headers.get("cache-control", "") in ("max-age=0", "no-cache")
+            return site.history.arrived(visitor, state.name, query, address, again=again, follows=_follows(request))
+        if own.get("way") in WAYS:
+            site.history.went(tab, own["way"], query)
+        elif not refined:
+            site.history.changed(tab, query)
+        return tab
 
     def _address_of(self, state: State, seen: str) -> str:
         """The address of a state whose fields were made from a text that may no longer be the file's.
@@ -75,12 +100,13 @@ class DetailPages:
         address = state.address()
         if not seen or seen == fingerprint(self.site.folder.text(state.name)):
             return address
-        return f"{address}{'&' if '?' in address else '?'}{urlencode({'seen': seen[:64]})}"
+        return f"{address}{_more(address)}{urlencode({'seen': seen[:64]})}"
 
     def _page(
         self,
         request: Request,
         state: State,
+        tab: str,
         seen: str = "",
         *,
         coarse: bool = False,
@@ -92,6 +118,7 @@ class DetailPages:
         Args:
             request: that it answers.
             state: what it shows.
+            tab: that it is shown in.
             seen: fingerprint of the text that the fields were made from; empty for the file's.
             coarse: whether a first look is enough.
             refused: why it was not saved.
@@ -99,13 +126,12 @@ class DetailPages:
         """
         site, name, own = self.site, state.name, request.query_params
         answer, error = self._answered(state, coarse=coarse)
-        visitor = site.visitor(request)
-        before, after = site.history.visited(visitor, name, state.query())
+        before, after = site.history.around(tab)
         last_good = False
         if error is None:
-            site.history.good(visitor, name, state.query())
+            site.history.good(tab, state.query())
         else:
-            answer, last_good = self._last_good(request, name, visitor)
+            answer, last_good = self._last_good(request, name, tab)
         as_text = state.base.blocks or own.get("as") == "text"
         messages, wrong_line = told(error, state, as_text=as_text)
         current = fingerprint(site.folder.text(name))
@@ -116,8 +142,10 @@ class DetailPages:
             "error": said(error) if error else "",
             "messages": messages,
             "wrong_line": wrong_line,
-            "undo": None if before is None else _address(name, before),
-            "redo": None if after is None else _address(name, after),
+            "undo": None if before is None else _step(name, before, tab, "prev"),
+            "redo": None if after is None else _step(name, after, tab, "next"),
+            "tab": tab,
+            "here": lambda **other: _with_tab(state.address(**other), tab),
             "as_text": as_text,
             "at_fault": [one for group in state.form for one in group.fields if one.key in messages],
             "layers": [(one, LAYER_NAMES[one], one in state.layers) for one in LAYERS],
@@ -150,9 +178,9 @@ class DetailPages:
     def _arguments(self, state: State) -> tuple[Any, ...]:
         return state.text, self.site.path(state.name), state.shown, state.section, state.layers
 
-    def _last_good(self, request: Request, name: str, visitor: str) -> tuple[dict[str, Any] | None, bool]:
+    def _last_good(self, request: Request, name: str, tab: str) -> tuple[dict[str, Any] | None, bool]:
         """The last picture that could be drawn; the file's own where there is none yet."""
-        for query in dict.fromkeys((self.site.history.good(visitor, name), "")):
+        for query in dict.fromkeys((self.site.history.good(tab), "")):
             try:
                 state = self.site.state(request, name, query)
             except Bridge2dError:
@@ -161,6 +189,12 @@ class DetailPages:
             if error is None:
                 return answer, True
         return None, False
+
+    def catalogue(self, request: Request) -> Response:
+        """The way to the catalogue with what stands in the fields, and from there back to its field."""
+        state = self.site.state(request, request.path_params["name"])
+        back = _with_tab(state.address(), self._tab(request, state))
+        return see_other(f"/materials?{urlencode({'field': request.query_params.get('field', ''), 'back': back})}")
 
     # -- a place -------------------------------------------------------------------------------------------------------
 
@@ -217,30 +251,49 @@ class DetailPages:
 
     async def text(self, request: Request) -> Response:
         """A text that was typed: the way on to the state that it makes."""
+        name = request.path_params["name"]
         async with self.site.form(request) as form:
-            typed = str(form.get("text", "")).replace("\r\n", "\n")
-            seen = str(form.get("seen", ""))
+            fields = {key: str(value) for key, value in form.items()}
+        state = self._of_text(request, name, fields)
+        tab = self._tab_of(request, fields, state)
+        address = self._address_of(state, fields.get("seen", ""))
+        address += "" if state.base.blocks else f"{_more(address)}as=text"
+        self.site.history.expect(self.site.visitor(request), address, tab)
+        return see_other(address)
+
+    def _of_text(self, request: Request, name: str, form: Mapping[str, str]) -> State:
+        """The state of a text that was typed."""
+        typed = form.get("text", "").replace("\r\n", "\n")
         if len(typed.encode("utf-8", "replace")) > min(SMALL_BODY, 2_000_000):
             raise InputError("the text is too long", right="a detail file may have 2 MB")
-        name = request.path_params["name"]
-        state = self.site.state(request, name, str(form.get("query", "")))
+        state = self.site.state(request, name, form.get("query", ""))
         key = self.site.texts.key(typed) if typed != self.site.folder.text(name) else ""
-        address = self._address_of(replace(state, text_key=key, typed={}), seen)
-        return see_other(
-            address + ("&" if "?" in address else "?") + "as=text" if not document(typed).blocks else address
-        )
+        return replace(state, base=document(typed), text_key=key, typed={})
+
+    def _tab_of(self, request: Request, form: Mapping[str, str], state: State) -> str:
+        """The tab that sends a form, with its step noted."""
+        tab, visitor = form.get("tab", ""), self.site.visitor(request)
+        if not self.site.history.known(tab, visitor, state.name):
+            return self.site.history.arrived(visitor, state.name, state.query(), "", again=False, follows=False)
+        self.site.history.changed(tab, state.query())
+        return tab
 
     async def save(self, request: Request) -> Response:
-        """Write the state into its file, or into a new one."""
+        """Write what stands in the form into the file, or into a new one."""
         from starlette.concurrency import run_in_threadpool
 
         async with self.site.form(request) as form:
-            fields = {key: str(value) for key, value in form.items()}
+            fields = [(key, str(value)) for key, value in form.multi_items()]
         return await run_in_threadpool(self._saved, request, fields)
 
-    def _saved(self, request: Request, form: dict[str, str]) -> Response:
-        site, name = self.site, request.path_params["name"]
-        state = site.state(request, name, form.get("query", ""))
+    def _saved(self, request: Request, pairs: Sequence[tuple[str, str]]) -> Response:
+        site, name, form = self.site, request.path_params["name"], dict(pairs)
+        if "text" in form:
+            state = self._of_text(request, name, form)
+        else:
+            own = [(key, words) for key, words in pairs if key not in ("token", "tab", "seen", "other")]
+            state = site.state(request, name, urlencode(own))
+        tab = self._tab_of(request, form, state)
         seen, other = form.get("seen", ""), form.get("other", "")
         old = site.folder.text(name)
         try:
@@ -252,12 +305,35 @@ class DetailPages:
                 return see_other(f"/detail/{into}?saved=new")
             site.folder.save(name, text, seen)
         except Bridge2dError as wrong:
-            return self._page(request, state, seen, refused=said(wrong), other=other[:100])
+            return self._page(request, state, tab, seen, refused=said(wrong), other=other[:100])
         after = replace(state, base=document(text), text_key="", typed={})
         words = (site.texts.key(old), site.texts.key(text))
-        site.history.saved(site.visitor(request), name, (state.query(), after.query()), words)
+        site.history.saved(tab, name, (state.query(), after.query()), words)
         address = after.address()
-        return see_other(address + ("&" if "?" in address else "?") + "saved=yes")
+        address = f"{address}{_more(address)}saved=yes"
+        site.history.expect(site.visitor(request), address, tab)
+        return see_other(address)
+
+
+def _more(address: str) -> str:
+    """What parts an address from one more pair."""
+    return "&" if "?" in address else "?"
+
+
+def _with_tab(address: str, tab: str) -> str:
+    """An address as the links of a tab have it, so that its undo goes on."""
+    return f"{address}{_more(address)}{urlencode({'tab': tab})}"
+
+
+def _step(name: str, query: str, tab: str, way: str) -> str:
+    """The address of an undone or redone state, as a tab's link has it."""
+    return _with_tab(_address(name, query), tab) + f"&way={way}"
+
+
+def _follows(request: Request) -> bool:
+    """Whether a request comes from a page that a detail's page leads to and that leads back to it."""
+    where = urlsplit(request.headers.get("referer", "")).path
+    return where == "/compare" or where.startswith(f"{request.url.path}/")
 
 
 def _asks(request: Request) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets as random
 from collections import OrderedDict
-from collections.abc import AsyncIterator, Mapping
+from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from hashlib import sha256
 from pathlib import Path
@@ -14,7 +14,7 @@ from urllib.parse import parse_qsl
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
-from starlette.datastructures import UploadFile
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
@@ -153,10 +153,13 @@ class Site:
 
     def visitor(self, request: Request) -> str:
         """Who asks: a word of the visitor's own browser, so that two browsers have two histories."""
-        return request.cookies.get(f"visitor_{self.secrets.port}", "")[:64]
+        if not hasattr(request.state, "visitor"):
+            known = request.cookies.get(f"visitor_{self.secrets.port}", "")[:64]
+            request.state.visitor = known or random.token_urlsafe(12)
+        return str(request.state.visitor)
 
     @asynccontextmanager
-    async def form(self, request: Request) -> AsyncIterator[Mapping[str, str | UploadFile]]:
+    async def form(self, request: Request) -> AsyncIterator[FormData]:
         """The fields of a form that may write; its files are at hand for as long as the context lasts.
 
         Raises:
@@ -166,7 +169,7 @@ class Site:
             token = form.get("token")
             if not isinstance(token, str) or not self.secrets.writes(token):
                 raise RefusedError("This form did not come from this page. Open it again and send it once more.")
-            yield dict(form)
+            yield form
 
     # -- answers -------------------------------------------------------------------------------------------------------
 
@@ -181,9 +184,9 @@ class Site:
         """
         text = self._pages.get_template(template).render(path=request.url.path, **shown)
         answer = HTMLResponse(text, status)
-        if not self.visitor(request):
-            name = f"visitor_{self.secrets.port}"
-            answer.set_cookie(name, random.token_urlsafe(12), httponly=True, samesite="strict", path="/")
+        name = f"visitor_{self.secrets.port}"
+        if not request.cookies.get(name):
+            answer.set_cookie(name, self.visitor(request), httponly=True, samesite="strict", path="/")
         return answer
 
     def message(self, request: Request, error: Bridge2dError, status: int = 400) -> HTMLResponse:

@@ -27,16 +27,29 @@ JOIST = "/detail/tollhouse_joist.toml"
 
 
 def hidden(page: str, name: str) -> str:
-    found = re.search(rf'<form id="save".*?name="{name}" value="([^"]*)"', page, re.DOTALL)
+    """A hidden field of the form that the page is computed and saved by."""
+    found = re.search(rf'<form id="(?:text|inputs)".*?name="{name}" value="([^"]*)"', page, re.DOTALL)
     assert found
     return unescape(found[1])
 
 
-def save(visitor: TestClient, address: str, **more: str) -> tuple[int, str]:
-    page = visitor.get(address).text
-    data = {"token": form_token(visitor), "query": hidden(page, "query"), "seen": hidden(page, "seen"), **more}
-    answer = visitor.post(f"{address.partition('?')[0]}/save", data=data)
+def at(visitor: TestClient, address: str, page: str = "") -> str:
+    """The page of an address; in the tab that shows another page where one is given."""
+    if page:
+        address += ("&" if "?" in address else "?") + f"tab={hidden(page, 'tab')}"
+    return visitor.get(address).text
+
+
+def save(visitor: TestClient, address: str, page: str = "", **more: str) -> tuple[int, str]:
+    """Send off what stands in the form of an address's page, as the button Save does."""
+    page = at(visitor, address, page)
+    answer = visitor.post(f"{address.partition('?')[0]}/save", data=to_save(visitor, page, **more))
     return answer.status_code, answer.text
+
+
+def to_save(visitor: TestClient, page: str, **more: str) -> dict[str, object]:
+    """What the button Save sends of a page."""
+    return {**_fields(page), "token": form_token(visitor), **more}
 
 
 # -- start -------------------------------------------------------------------------------------------------------------
@@ -169,7 +182,7 @@ def _fields(page: str) -> dict[str, str]:
     found = {}
     for tag in re.findall(r"<input\b[^>]*>", form):
         name, value = (re.search(rf'\b{key}="([^"]*)"', tag) for key in ("name", "value"))
-        if name and "form=" not in tag and 'type="checkbox"' not in tag:
+        if name and "form=" not in tag and name[1] != "token" and 'type="checkbox"' not in tag:
             found[name[1]] = unescape(value[1]) if value else ""
     for name, body in re.findall(r'<select\b[^>]*name="([^"]*)"[^>]*>(.*?)</select>', form, re.DOTALL):
         if name.startswith(("p.", "h.")):
@@ -179,26 +192,90 @@ def _fields(page: str) -> dict[str, str]:
 
 
 def test_undo_and_redo_are_addresses(visitor: TestClient) -> None:
-    visitor.get(JOIST)
-    visitor.get(f"{JOIST}?p.insulation_thickness=60")
-    page = visitor.get(f"{JOIST}?p.insulation_thickness=80").text
-    assert re.search(rf'href="{re.escape(JOIST)}\?p.insulation_thickness=60" rel="prev"', page)
+    page = at(visitor, JOIST)
+    page = at(visitor, f"{JOIST}?p.insulation_thickness=60", page)
+    page = at(visitor, f"{JOIST}?p.insulation_thickness=80", page)
+    assert led(page, "prev").startswith(f"{JOIST}?p.insulation_thickness=60&")
     assert 'rel="next"' not in page
-    page = visitor.get(f"{JOIST}?p.insulation_thickness=60").text
-    assert re.search(rf'href="{re.escape(JOIST)}" rel="prev"', page)
-    assert re.search(rf'href="{re.escape(JOIST)}\?p.insulation_thickness=80" rel="next"', page)
+    answer = visitor.get(led(page, "prev"))
+    assert str(answer.url).endswith(f"{JOIST}?p.insulation_thickness=60")
+    assert led(answer.text, "prev").startswith(f"{JOIST}?tab=")
+    assert led(answer.text, "next").startswith(f"{JOIST}?p.insulation_thickness=80&")
+
+
+def led(page: str, way: str) -> str:
+    """The address that undo ("prev") or redo ("next") leads to."""
+    found = re.search(rf'href="([^"]*)" rel="{way}"', page)
+    assert found, way
+    return unescape(found[1])
+
+
+@pytest.mark.parametrize(("steps", "undone"), [((80, 60, 80), (60, 80, 100)), ((80, 100), (80, 100))])
+@pytest.mark.parametrize("headers", [{}, {"hx-request": "true"}], ids=["no script", "htmx"])
+def test_a_change_back_to_what_was_there_is_a_step_of_its_own(
+    visitor: TestClient, steps: tuple[int, ...], undone: tuple[int, ...], headers: dict[str, str]
+) -> None:
+    page = at(visitor, JOIST)
+    first = page
+    for one in steps:
+        fields = {**_fields(first), "p.insulation_thickness": str(one), "tab": hidden(page, "tab")}
+        page = visitor.get(JOIST, params=fields, headers=headers).text
+    for one in undone:
+        page = visitor.get(led(page, "prev")).text
+        assert hidden(page, "p.insulation_thickness") == str(one)
+    assert 'rel="prev"' not in page
+    for one in [*reversed(undone[:-1]), steps[-1]]:
+        page = visitor.get(led(page, "next")).text
+        assert hidden(page, "p.insulation_thickness") == str(one)
+    assert 'rel="next"' not in page
+
+
+def test_two_tabs_of_a_browser_have_two_histories_and_two_last_pictures(visitor: TestClient) -> None:
+    first = at(visitor, f"{JOIST}?p.bay_insulation_thickness=60", at(visitor, JOIST))
+    other = at(visitor, JOIST)
+    assert 'rel="prev"' not in other
+    other = at(visitor, f"{JOIST}?p.bay_insulation_thickness=80", other)
+    wrong = at(visitor, f"{JOIST}?p.bay_insulation_thickness=60&p.bearing_length=9000", first)
+    assert "Last good picture" in wrong
+    assert drawn(wrong) == drawn(first)
+    assert drawn(wrong) != drawn(other)
+    assert hidden(visitor.get(led(other, "prev")).text, "p.bay_insulation_thickness") == hidden(
+        at(visitor, JOIST), "p.bay_insulation_thickness"
+    )
+    assert hidden(visitor.get(led(wrong, "prev")).text, "p.bay_insulation_thickness") == "60"
+
+
+def drawn(page: str) -> str:
+    return re.search(r'<div class="print" id="drawing">.*?</svg>', page, re.DOTALL)[0]
+
+
+def test_a_page_that_is_loaded_anew_keeps_its_steps(visitor: TestClient) -> None:
+    page = at(visitor, f"{JOIST}?p.insulation_thickness=60", at(visitor, JOIST))
+    at(visitor, f"{JOIST}?p.insulation_thickness=80", page)
+    again = {"cache-control": "max-age=0"}
+    page = visitor.get(f"{JOIST}?p.insulation_thickness=80", headers=again).text
+    assert led(page, "prev").startswith(f"{JOIST}?p.insulation_thickness=60&")
+    page = visitor.get(f"{JOIST}?p.insulation_thickness=60", headers=again).text  # the browser's own way back
+    assert led(page, "next").startswith(f"{JOIST}?p.insulation_thickness=80&")
+
+
+def test_a_page_beside_the_detail_s_leads_back_into_its_steps(visitor: TestClient) -> None:
+    at(visitor, f"{JOIST}?p.insulation_thickness=60", at(visitor, JOIST))
+    came = {"referer": f"{visitor.base_url}{JOIST}/what-if?p.insulation_thickness=60"}
+    page = visitor.get(f"{JOIST}?p.insulation_thickness=75", headers=came).text
+    assert led(page, "prev").startswith(f"{JOIST}?p.insulation_thickness=60&")
 
 
 def test_a_wrong_value_is_told_at_its_field_and_the_last_picture_stays(visitor: TestClient) -> None:
-    visitor.get(f"{JOIST}?p.insulation_thickness=60")
-    answer = visitor.get(f"{JOIST}?p.bearing_length=9000&p.insulation_thickness=60")
+    tab = hidden(at(visitor, f"{JOIST}?p.insulation_thickness=60"), "tab")
+    answer = visitor.get(f"{JOIST}?p.bearing_length=9000&p.insulation_thickness=60&tab={tab}")
     assert answer.status_code == 422
     told = re.search(r'id="m-p-bearing_length">([^<]*)<', answer.text)
     assert "9000 mm is outside the limits; give 20 to 1000 mm" in told[1]
     assert "Last good picture" in answer.text
     assert 'value="9000"' in answer.text
     assert "<svg" in answer.text
-    assert 'form="save"' not in answer.text
+    assert 'id="save-it"' not in answer.text
 
 
 @pytest.mark.parametrize(
@@ -401,6 +478,53 @@ def test_saving_keeps_comments_and_the_version_before(visitor: TestClient, folde
     assert not list(folder.glob(".*"))
 
 
+def test_what_is_typed_and_not_computed_is_saved_without_a_script(visitor: TestClient, folder: Path) -> None:
+    """The button sends all fields; those that were not touched change no line, layers are no part of the file."""
+    path = folder / "tollhouse_joist.toml"
+    old = path.read_text(encoding="utf-8")
+    page = visitor.get(JOIST).text
+    button = re.search(r'<button form="(\w+)" id="save-it" formmethod="post" formaction="([^"]*)" name="token"', page)
+    assert button.groups() == ("inputs", f"{JOIST}/save")
+    data = {**to_save(visitor, page), "p.insulation_thickness": "72", "layer": ["isotherms"]}
+    answer = visitor.post(f"{JOIST}/save", data=data)
+    assert "Saved; the version before it is kept" in answer.text
+    assert str(answer.url).endswith("?layers=isotherms&saved=yes")
+    assert path.read_text(encoding="utf-8") == re.sub(
+        "(?m)^insulation_thickness = 100", "insulation_thickness = 72", old
+    )
+    changed = path.read_text(encoding="utf-8")
+    text = changed.replace("insulation_thickness = 72", "insulation_thickness = 73")
+    page = visitor.get(f"{JOIST}?as=text").text
+    assert '<button form="text" id="save-it"' in page
+    answer = visitor.post(f"{JOIST}/save", data={**to_save(visitor, page), "text": text.replace("\n", "\r\n")})
+    assert "Saved; the version before it is kept" in answer.text
+    assert path.read_text(encoding="utf-8") == text
+
+
+def test_enter_in_a_field_computes(visitor: TestClient) -> None:
+    """The first button of a form is the one that Enter presses."""
+    for query in ("", "?p.bearing_length=9000", "?as=text"):
+        page = visitor.get(f"{JOIST}{query}").text
+        form = "text" if "as=text" in query else "inputs"
+        inside = page.index(f'<form id="{form}"')
+        buttons = [(one.start(), one[0]) for one in re.finditer(r"<button\b[^>]*>", page)]
+        mine = [tag for at, tag in buttons if f'form="{form}"' in tag or ("form=" not in tag and at > inside)]
+        assert "formaction" not in mine[0]
+        assert any("formaction" in tag for tag in mine)
+
+
+def test_the_catalogue_is_asked_with_what_stands_in_the_fields(visitor: TestClient) -> None:
+    page = visitor.get(JOIST).text
+    fields = {**_fields(page), "p.insulation_thickness": "72", "field": "insulation_material"}
+    answer = visitor.get(f"{JOIST}/catalogue", params=fields)
+    assert answer.url.path == "/materials"
+    choice = re.search(r'<a href="([^"]*p\.insulation_material=calcium[^"]*)"', answer.text)
+    page = visitor.get(unescape(choice[1])).text
+    assert hidden(page, "p.insulation_thickness") == "72"
+    assert hidden(page, "p.insulation_material").startswith("calcium")
+    assert led(page, "prev").startswith(f"{JOIST}?p.insulation_thickness=72&")
+
+
 def test_saving_under_another_name(visitor: TestClient, folder: Path) -> None:
     old = (folder / "tollhouse_joist.toml").read_bytes()
     status, page = save(visitor, f"{JOIST}?p.insulation_thickness=60", other="thin")
@@ -415,7 +539,7 @@ def test_saving_under_another_name(visitor: TestClient, folder: Path) -> None:
 def test_what_is_wrong_is_not_saved(visitor: TestClient, folder: Path) -> None:
     old = (folder / "tollhouse_joist.toml").read_bytes()
     seen = fingerprint(old.decode())
-    data = {"token": form_token(visitor), "query": "p.bearing_length=9000", "seen": seen}
+    data = {"token": form_token(visitor), "p.bearing_length": "9000", "seen": seen}
     assert visitor.post(f"{JOIST}/save", data=data).status_code == 422
     assert (folder / "tollhouse_joist.toml").read_bytes() == old
 
@@ -424,8 +548,7 @@ def test_a_file_that_changed_meanwhile_is_not_overwritten(visitor: TestClient, f
     path = folder / "tollhouse_joist.toml"
     page = visitor.get(f"{JOIST}?h.revision=C").text
     path.write_text(path.read_text(encoding="utf-8").replace('revision = "A"', 'revision = "X"'), encoding="utf-8")
-    data = {"token": form_token(visitor), "query": "h.revision=C", "seen": hidden(page, "seen")}
-    answer = visitor.post(f"{JOIST}/save", data=data)
+    answer = visitor.post(f"{JOIST}/save", data=to_save(visitor, page))
     assert answer.status_code == 422
     assert "changed by somebody else" in answer.text
     assert 'revision = "X"' in path.read_text(encoding="utf-8")
@@ -462,11 +585,12 @@ def test_two_browsers_have_two_histories(visitor: TestClient) -> None:
     other = TestClient(visitor.app, base_url=str(visitor.base_url))
     other.get("/?token=a-token-for-the-tests")
     other.get("/")
-    visitor.get(f"{JOIST}?p.insulation_thickness=60")
-    page = other.get(JOIST).text
-    assert 'rel="prev"' not in page
-    assert 'rel="next"' not in page
-    assert 'rel="prev"' in visitor.get(f"{JOIST}?p.insulation_thickness=60").text
+    page = visitor.get(f"{JOIST}?p.insulation_thickness=60").text
+    theirs = at(other, JOIST, page)  # a tab's word is of no use to somebody else
+    assert hidden(theirs, "tab") != hidden(page, "tab")
+    assert 'rel="prev"' not in theirs
+    assert 'rel="next"' not in theirs
+    assert 'rel="prev"' in page
 
 
 # -- materials, what if, compare, schedule, recheck --------------------------------------------------------------------

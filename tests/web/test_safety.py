@@ -477,7 +477,7 @@ def test_a_page_that_closes_begins_nothing_and_keeps_no_process() -> None:
 
 
 def test_the_oldest_of_too_many_is_forgotten(monkeypatch: pytest.MonkeyPatch) -> None:
-    for limit in ("states.KEPT_TEXTS", "history.KEPT_STATES"):
+    for limit in ("states.KEPT_TEXTS", "history.KEPT_STATES", "history.KEPT_TABS"):
         monkeypatch.setattr(f"bridge2d.web.{limit}", 2)
     texts, history = Texts(), History()
     long = [os.urandom(6000).hex() for _ in range(3)]  # beyond what an address holds
@@ -485,12 +485,24 @@ def test_the_oldest_of_too_many_is_forgotten(monkeypatch: pytest.MonkeyPatch) ->
     assert [texts.text(one) for one in keys[1:]] == long[1:]
     with pytest.raises(InputError, match="the text that this address means is gone"):
         texts.text(keys[0])
-    for visitor in "abc":
-        history.visited(visitor, "x.toml", "units=SI")
-        history.good(visitor, "x.toml", "units=SI")
-    assert [history.good(visitor, "x.toml") for visitor in "abc"] == ["", "units=SI", "units=SI"]
-    # going back, whose step forward is still known
-    assert [history.visited(visitor, "x.toml", "")[1] for visitor in "cba"] == ["units=SI", "units=SI", None]
+    arrived = {"query": "units=SI", "address": "", "again": False, "follows": False}
+    tabs = [history.arrived(visitor, "x.toml", **arrived) for visitor in "abc"]
+    assert [history.known(tab, visitor, "x.toml") for tab, visitor in zip(tabs, "abc", strict=True)] == [
+        False,
+        True,
+        True,
+    ]
+    history.changed(tabs[2], "units=inch-pound")
+    assert history.around(tabs[2]) == ("units=SI", None)  # the step before is forgotten
+    history.went(tabs[2], "prev", "units=SI")
+    assert history.around(tabs[2]) == (None, "units=inch-pound")
+    history.changed(tabs[0], "units=SI")  # a request that was on its way when its tab was forgotten
+    assert history.around(tabs[0]) == ("", None)
+    for number in range(3):
+        history.expect("c", f"/{number}", tabs[2])
+    came = [history.arrived("c", "x.toml", **{**arrived, "address": f"/{number}"}) for number in (1, 2, 2)]
+    assert came[:2] == [tabs[2]] * 2
+    assert came[2] != tabs[2]
 
 
 @pytest.mark.parametrize("data", [zlib.compress(b"#" * 2_000_001), zlib.compress(b"title = 1")[:-2]])

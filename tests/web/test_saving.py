@@ -16,16 +16,9 @@ from starlette.testclient import TestClient
 from bridge2d.errors import InputError
 from bridge2d.web.folder import Folder, fingerprint
 from tests.web.conftest import FREE_SECTION, HOME, TOKEN, form_token
-from tests.web.test_pages import JOIST, hidden, save
+from tests.web.test_pages import JOIST, _fields, at, hidden, led, save
 
 THICK = "p.insulation_thickness"
-
-
-def led(page: str, way: str) -> str:
-    """The address that undo ("prev") or redo ("next") leads to."""
-    found = re.search(rf'href="([^"]*)" rel="{way}"', page)
-    assert found, way
-    return unescape(found[1])
 
 
 def thickness(page: str) -> str:
@@ -39,8 +32,8 @@ def test_undo_and_redo_go_on_behind_a_save(visitor: TestClient, folder: Path) ->
     """Change, change, save, undo, undo, redo: every step shows what it showed before the save."""
     path = folder / "tollhouse_joist.toml"
     first = thickness(visitor.get(JOIST).text)
-    visitor.get(f"{JOIST}?{THICK}=80")
-    status, page = save(visitor, f"{JOIST}?{THICK}=120")
+    page = at(visitor, f"{JOIST}?{THICK}=80", at(visitor, JOIST))
+    status, page = save(visitor, f"{JOIST}?{THICK}=120", page)
     assert status == 200
     assert "insulation_thickness = 120\n" in path.read_text(encoding="utf-8")
     page = visitor.get(led(page, "prev")).text
@@ -60,8 +53,7 @@ def test_undo_and_redo_go_on_behind_a_save(visitor: TestClient, folder: Path) ->
 def test_what_was_undone_can_be_saved_again(visitor: TestClient, folder: Path) -> None:
     path = folder / "tollhouse_joist.toml"
     old = path.read_text(encoding="utf-8")
-    visitor.get(JOIST)
-    _, page = save(visitor, f"{JOIST}?{THICK}=120")
+    _, page = save(visitor, f"{JOIST}?{THICK}=120", at(visitor, JOIST))
     status, page = save(visitor, led(page, "prev"))
     assert status == 200
     assert path.read_text(encoding="utf-8") == old
@@ -168,7 +160,7 @@ def test_a_refused_save_stays_on_the_page(visitor: TestClient, other: str, words
     assert thickness(page) == "60"
     assert words in re.search(r'id="refused">(.*?)</p>', unescape(page), re.DOTALL)[1]
     assert f'name="other" maxlength="90" value="{other}"' in page
-    assert hidden(page, "query") == f"{THICK}=60"
+    assert at(visitor, JOIST, page) != page
 
 
 def test_a_refused_new_detail_stays_on_the_page(visitor: TestClient) -> None:
@@ -192,15 +184,13 @@ def test_of_two_browsers_that_save_the_second_is_told(
     visitor: TestClient, folder: Path, headers: dict[str, str]
 ) -> None:
     """The second one's form was filled from the file before; changing a field again does not make it overwrite."""
-    from tests.web.test_pages import _fields
-
     path = folder / "tollhouse_joist.toml"
     other = second_browser(visitor)
     fields = _fields(other.get(JOIST).text)
     assert save(visitor, f"{JOIST}?{THICK}=60")[0] == 200
     page = other.get(JOIST, params={**fields, "h.revision": "C"}, headers=headers).text
     assert "changed by somebody else since you opened it" in page
-    data = {"token": form_token(other), "query": hidden(page, "query"), "seen": hidden(page, "seen")}
+    data = {**fields, "h.revision": "C", "token": form_token(other), "seen": hidden(page, "seen")}
     answer = other.post(f"{JOIST}/save", data=data)
     assert answer.status_code == 422
     assert "changed by somebody else" in answer.text
@@ -220,7 +210,7 @@ def test_a_text_made_from_the_file_before_is_not_saved_over_it(visitor: TestClie
     data = {"token": form_token(visitor), "query": "", "seen": seen, "text": FREE_SECTION + "# mine\n"}
     page = visitor.post("/detail/two_layers.toml/text", data=data).text
     assert "# mine" in page
-    data = {"token": form_token(visitor), "query": hidden(page, "query"), "seen": hidden(page, "seen")}
+    data = {"token": form_token(visitor), "text": FREE_SECTION + "# mine\n", "seen": hidden(page, "seen")}
     assert visitor.post("/detail/two_layers.toml/save", data=data).status_code == 422
     assert path.read_text(encoding="utf-8").endswith("# theirs\n")
 

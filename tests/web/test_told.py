@@ -110,9 +110,12 @@ def test_what_is_wrong_is_told_once_with_the_way_to_its_field(visitor: TestClien
     assert page.count("has no material") == 1
     assert "parameters.insulation_material" not in page
     assert re.search(r'role="alert">Not computed: see <a href="#p-insulation_material">', page)
-    at_field = re.search(r'id="m-p-insulation_material">.*?<a href="(/materials[^"]*)"', page)
+    at_field = re.search(
+        r'id="m-p-insulation_material">.*?formaction="([^"]*/catalogue)" name="(\w+)" value="(\w+)"', page
+    )
     assert at_field
-    chosen = visitor.get(at_field[1]).text
+    query = {"p.insulation_material": "unknown", at_field[2]: at_field[3]}
+    chosen = visitor.get(at_field[1], params=query).text
     back = re.search(r'<a href="([^"]*)">mineral foam board</a>', chosen)
     assert back
     assert visitor.get(unescape(back[1])).status_code == 200

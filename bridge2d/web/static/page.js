@@ -33,14 +33,79 @@
     list.dispatchEvent(new Event("change", { bubbles: true }));
   });
 
-  // What is swapped under the keyboard keeps its place, and a new drawing its mark.
-  let held = "";
-  document.addEventListener("htmx:beforeSwap", () => { held = document.activeElement?.id || ""; });
+  // What is swapped under the keyboard keeps its place: the place is that of the last focus, by the nearest id, so that
+  // two swaps at once lose nothing. What was open or scrolled stays so, and a new drawing gets its mark.
+  const focusable = "a[href], button, input:not([type=hidden]), select, textarea, summary, [tabindex]";
+  let held = null;
+  document.addEventListener("pointerdown", () => { held = null; });
+  document.addEventListener("focusin", (event) => {
+    const box = event.target.closest("[id]");
+    held = box && { id: box.id, at: box === event.target ? -1 : [...box.querySelectorAll(focusable)].indexOf(event.target) };
+  });
+  const refocus = () => {
+    if (document.activeElement !== document.body || !held) return;
+    const box = document.getElementById(held.id);
+    const same = held.at < 0 ? box : box?.querySelectorAll(focusable)[held.at];
+    (same || box?.closest(".field")?.querySelector(focusable))?.focus({ preventScroll: true });
+  };
+  const opened = () => [...document.querySelectorAll("#sheet details")];
+  const called = (one) => one.querySelector("summary")?.textContent;
+  let stood = null;
+  document.addEventListener("htmx:beforeSwap", (event) => {
+    if (event.target.id !== "sheet") return;
+    stood = { top: event.target.scrollTop, open: opened().filter((one) => one.open).map(called) };
+  });
+  document.addEventListener("htmx:afterSwap", () => {
+    refocus();
+    const sheet = document.getElementById("sheet");
+    if (!stood || !sheet) return;
+    for (const one of opened()) one.open ||= stood.open.includes(called(one));
+    sheet.scrollTop = stood.top;
+    stood = null;
+  });
   document.addEventListener("htmx:afterSettle", () => {
-    if (document.activeElement === document.body && held) document.getElementById(held)?.focus();
+    refocus();
     const name = parameterOf(document.activeElement);
     if (name) mark(name, true);
   });
+
+  // A change waits for the pointer to be let go, so that what it is on is not swapped away under it; a link of the page
+  // that is followed meanwhile leads to the changed state.
+  let down = false, waiting = [], pending = false, latest = null, wanted = null;
+  document.addEventListener("pointerdown", () => { down = true; }, true);
+  const up = () => setTimeout(() => {
+    down = false;
+    for (const issue of waiting.splice(0)) issue();
+  });
+  for (const end of ["pointerup", "pointercancel", "dragend"]) document.addEventListener(end, up, true);
+  document.addEventListener("htmx:confirm", (event) => {
+    if (event.target.id !== "inputs") return;
+    pending = true;
+    if (!down) return;
+    event.preventDefault();
+    waiting = [() => event.detail.issueRequest(true)];
+  });
+  document.addEventListener("htmx:beforeSend", (event) => { if (event.target.id === "inputs") latest = event.detail.xhr; });
+  document.addEventListener("htmx:sendError", () => { pending = false; wanted = null; });
+  document.addEventListener("htmx:afterSettle", (event) => {
+    if (event.detail.xhr !== latest) return;
+    pending = false;
+    const same = (one) => one.pathname === wanted.path && one.textContent === wanted.words;
+    const link = wanted && [...document.querySelectorAll("a[href]")].find(same);
+    wanted = null;
+    link?.click();
+  });
+  document.addEventListener("click", (event) => {
+    const link = event.target.closest?.("#tools a[href], #sheet .links a[href], #as-else a[href]");
+    if (!link || !pending || event.ctrlKey || event.metaKey || event.shiftKey) return;
+    event.preventDefault();
+    wanted = { path: link.pathname, words: link.textContent };
+  }, true);
+
+  // A button that leads elsewhere sends the whole form there, and not to the sheet.
+  document.addEventListener("submit", (event) => {
+    if (event.submitter?.hasAttribute("formaction")) event.stopPropagation();
+  }, true);
 
   // Temperature and material where the drawing is pointed at.
   const placeOf = (svg, event) => {
@@ -82,18 +147,6 @@
     event.preventDefault();
     const [x, y, unit] = ["x", "y", "unit"].map((name) => document.querySelector(`#place [name=${name}]`).value.trim());
     ask(new URLSearchParams({ x, y, unit }));
-  });
-  // What stands in the fields is saved, whether it has been computed yet or not; a text is computed first.
-  document.addEventListener("submit", (event) => {
-    if (event.target.id !== "save") return;
-    const text = document.getElementById("toml"), fields = document.getElementById("inputs");
-    if (text && text.value !== text.defaultValue) {
-      event.preventDefault();
-      text.focus();
-      document.getElementById("unsaved").textContent = "Not saved: the text was changed; compute it first.";
-      return;
-    }
-    if (!text && fields) event.target.elements.query.value = new URLSearchParams(new FormData(fields)).toString();
   });
   let resting = 0;
   document.addEventListener("pointermove", (event) => {
