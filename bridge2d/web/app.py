@@ -90,6 +90,7 @@ def _routes(site: Site) -> list[Route | Mount]:
         Route("/detail/{name}", detail.detail),
         Route("/detail/{name}/point", detail.point),
         Route("/detail/{name}/catalogue", detail.catalogue),
+        Route("/detail/{name}/drawing", detail.large),
         Route("/detail/{name}/depends", detail.depends),
         Route("/detail/{name}/report.pdf", detail.report),
         Route("/detail/{name}/section.{ending}", detail.drawing),

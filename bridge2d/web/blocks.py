@@ -6,7 +6,7 @@ Part of `edits`: text of the detail ↔ fields. What is typed is put into the te
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any, Literal
 
 from bridge2d.detail_blocks import INCH_POUND_LIMITS, QUANTITIES, SPOKEN
@@ -51,14 +51,17 @@ WORDS = ("name", "source", "file", "occupancy")
 _NUMBER = re.compile(r"[-+]?\d+(\.\d+)?")
 
 
-def block_groups(data: Mapping[str, Any], shown: UnitSystem = SI) -> tuple[Group, ...]:
+def block_groups(data: Mapping[str, Any], shown: UnitSystem = SI, typed: Iterable[str] = ()) -> tuple[Group, ...]:
     """The groups of a detail's limits and of its climate.
 
     Args:
         data: of the detail file.
         shown: units that are shown; a limit in others says its unit.
+        typed: names of fields in an address, among them those of sets and limits that the file has not yet.
     """
-    limits = Group("Limits", (*_sets(data), *_limits(data, shown)), closed=not (_names(data) or _blocks(data)))
+    sets, own = (1 + max((_block_of(key, prefix) for key in typed), default=-1) for prefix in "sr")
+    fields = (*_sets(data, sets), *_limits(data, shown, own))
+    limits = Group("Limits", fields, closed=not (_names(data) or _blocks(data) or sets or own))
     return limits, Group("Climate by month", _climate(data), closed="climate" not in data)
 
 
@@ -73,12 +76,19 @@ def quantity_in(data: Mapping[str, Any], number: str) -> str:
     return str(blocks[int(number)].get("quantity", "")) if number.isdigit() and int(number) < len(blocks) else ""
 
 
-def _sets(data: Mapping[str, Any]) -> tuple[Field, ...]:
-    """A choice for every set that is named, and one more."""
+def _block_of(key: str, prefix: str) -> int:
+    """Number of the set or limit that a field's name belongs to; -1 where it is none."""
+    first, _, rest = key.partition(".")
+    words = rest.partition(".")[0]
+    return int(words) if first == prefix and words.isdigit() and len(words) < 3 else -1
+
+
+def _sets(data: Mapping[str, Any], least: int) -> tuple[Field, ...]:
+    """A choice for every set that is named or typed, and one more."""
     known = requirement_sets()
     names = _names(data)
     found = []
-    for number, name in enumerate([*names, NONE]):
+    for number, name in enumerate([*names, *[NONE] * max(1, min(least, MOST_LIMITS) + 1 - len(names))]):
         one = known.get(name)
         told = f"{one.title}. {one.applies}".strip() if one else ""
         label = "Set of limits" if number == 0 else "and the set"
@@ -97,11 +107,11 @@ def _blocks(data: Mapping[str, Any]) -> list[Mapping[str, Any]]:
     return [one for one in given if isinstance(one, dict)] if isinstance(given, list) else []
 
 
-def _limits(data: Mapping[str, Any], shown: UnitSystem) -> tuple[Field, ...]:
-    """Fields of every limit of the detail's own, and of one more."""
+def _limits(data: Mapping[str, Any], shown: UnitSystem, least: int) -> tuple[Field, ...]:
+    """Fields of every limit of the detail's own, in the file or typed, and of one more."""
     found: list[Field] = []
     blocks = _blocks(data)[:MOST_LIMITS]
-    for number, block in enumerate([*blocks, {}]):
+    for number, block in enumerate([*blocks, *[{}] * max(1, min(least, MOST_LIMITS) + 1 - len(blocks))]):
         prefix = f"r.{number}"
         quantity = str(block.get("quantity", ""))
         choices = {
@@ -179,7 +189,7 @@ def put_blocks(written: Any, data: Mapping[str, Any], typed: Mapping[str, str], 
 
 
 def _put_sets(written: Any, data: Mapping[str, Any], typed: Mapping[str, str]) -> None:
-    names: list[str] = [*_names(data), NONE]
+    names: list[str] = [*_names(data), *[NONE] * MOST_LIMITS]
     for key, words in typed.items():
         names[_number(key, len(names))] = words or NONE
     kept = [name for name in dict.fromkeys(names) if name != NONE]
@@ -199,11 +209,13 @@ def _put_limits(
         written["requirement"] = tomlkit.aot()
     blocks = written["requirement"]
     gone: list[int] = []
-    for number in sorted({_number(key, count + 1) for key in typed}):
-        mine = {key.rpartition(".")[2]: words for key, words in typed.items() if key.startswith(f"r.{number}.")}
-        if number == count:
+    for asked in sorted({_number(key, count + MOST_LIMITS) for key in typed}):
+        mine = {key.rpartition(".")[2]: words for key, words in typed.items() if key.startswith(f"r.{asked}.")}
+        number = asked
+        if asked >= count:
             if mine.get("quantity", NONE) == NONE:
                 continue
+            number = len(blocks)
             blocks.append(tomlkit.table())
         if mine.get("quantity") == NONE:
             gone.append(number)

@@ -1,4 +1,4 @@
-"""Curves of Ψ and f_Rsi over one parameter, with the limits, as SVG of the page's own colours."""
+"""Curves of Ψ, χ, U and f_Rsi over one parameter, with the limits, as SVG of the page's own colours."""
 
 from __future__ import annotations
 
@@ -10,6 +10,8 @@ from typing import Any
 from bridge2d import nomenclature as n
 from bridge2d.shown_units import DisplayUnits
 
+DRAWN = {"psi": n.PSI, "chi": n.CHI, "u_value": n.U_VALUE, "f_rsi": n.F_RSI}
+"""What has a curve where a detail has it, by the word of its limits."""
 WIDTH, HEIGHT = 420.0, 190.0
 LEFT, RIGHT, TOP, BOTTOM = 62.0, 12.0, 24.0, 36.0
 
@@ -28,12 +30,12 @@ def chart(
         points: number of the parameter, and the numbers there (None where there are none), ascending.
         ends: of the axis.
         now: where the parameter stands.
-        quantity: "psi" or "f_rsi".
+        quantity: one of `DRAWN`.
         words: what the axis measures, with its unit.
         shown: units of the numbers.
     """
-    of = n.PSI if quantity == "psi" else n.F_RSI
-    curve = [(x, *_range(numbers, quantity, of, shown)) for x, numbers in points if numbers and numbers[quantity]]
+    of = DRAWN[quantity]
+    curve = [(x, *_range(numbers, quantity, of, shown)) for x, numbers in points if numbers and numbers.get(quantity)]
     limits = _limits(points, quantity, of, shown)
     values = [one for point in curve for one in point[1:]] + [limit for limit, _ in limits]
     low, high = _span(values)
@@ -77,14 +79,14 @@ def chart(
 
 def _range(numbers: dict[str, Any], quantity: str, of: n.Quantity, shown: DisplayUnits) -> tuple[float, float]:
     first, second = numbers[quantity]
-    lower, upper = (first, second) if quantity == "psi" else (first - second, first + second)
+    lower, upper = (first - second, first + second) if quantity == "f_rsi" else (first, second)
     return float(shown.number(of, lower)), float(shown.number(of, upper))
 
 
 def _limits(
     points: Sequence[tuple[float, dict[str, Any] | None]], quantity: str, of: n.Quantity, shown: DisplayUnits
 ) -> list[tuple[float, str]]:
-    known = next((numbers for _, numbers in points if numbers and numbers["limits"]), None)  # a refused one has none
+    known = next((numbers for _, numbers in points if numbers and numbers.get("limits")), None)
     return [
         (float(shown.number(of, limit)), f"limit: {name}")
         for kind, limit, name in (known["limits"] if known else ())

@@ -14,6 +14,7 @@ from starlette.responses import JSONResponse, Response
 
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.materials import catalogue
+from bridge2d.units import CONDUCTIVITY
 from bridge2d.web.edits import document
 from bridge2d.web.fields import plain_number
 from bridge2d.web.folder import fingerprint, toml_name
@@ -31,6 +32,8 @@ DRAWINGS = {
     "json": "application/json",
 }
 """Kinds of a section's files by their endings; JSON has the numbers of all sections."""
+MOST_TOLD = 12
+"""So many wrong fields are told at once."""
 REPORT_SECONDS = 90.0
 LAYER_NAMES = {
     "materials": "materials",
@@ -134,6 +137,8 @@ class DetailPages:
             answer, last_good = self._last_good(request, name, tab)
         as_text = state.base.blocks or own.get("as") == "text"
         messages, wrong_line = told(error, state, as_text=as_text)
+        if messages and not as_text:
+            messages |= self._also_wrong(state, messages)
         current = fingerprint(site.folder.text(name))
         shown = {
             "state": state,
@@ -155,6 +160,7 @@ class DetailPages:
             "refused": refused,
             "other": other,
             "text": _text(state),
+            "conductivity_unit": CONDUCTIVITY.unit_in(state.shown),
             "tables": site.folder.others(".csv"),
             "catalogue": () if state.base.blocks else tuple(catalogue()),
         }
@@ -174,6 +180,24 @@ class DetailPages:
         except Bridge2dError as error:
             return None, error
         return answer, None
+
+    def _also_wrong(self, state: State, messages: Mapping[str, str]) -> dict[str, str]:
+        """What is wrong with other fields that were typed in, by the field: found with those known so far left out."""
+        found = dict(messages)
+        for _ in range(MOST_TOLD):
+            typed = {key: words for key, words in state.typed.items() if not _of_a_field(key, found)}
+            if len(typed) == len(state.typed):
+                break
+            left = replace(state, typed=typed)
+            try:
+                self.site.done("input_hash", left.text, self.site.path(state.name))
+                break
+            except Bridge2dError as error:
+                more = {key: words for key, words in told(error, left)[0].items() if key in typed and key not in found}
+            if not more:
+                break
+            found |= more
+        return found
 
     def _arguments(self, state: State) -> tuple[Any, ...]:
         return state.text, self.site.path(state.name), state.shown, state.section, state.layers
@@ -210,6 +234,15 @@ class DetailPages:
         if "application/json" in request.headers.get("accept", ""):
             return JSONResponse(found)
         return site.page(request, "place.html", found=found, state=state)
+
+    def large(self, request: Request) -> Response:
+        """The section by itself, drawn so large that its smallest words can be read on a small screen."""
+        state = self.site.state(request, request.path_params["name"])
+        answer = self.site.done("answer", *self._arguments(state), False, state.solving, key=fingerprint(state.text))
+        tab = request.query_params.get("tab", "")
+        return self.site.page(
+            request, "large.html", answer=answer, state=state, here=lambda: _with_tab(state.address(), tab)
+        )
 
     def depends(self, request: Request) -> Response:
         """What the result depends on: asked for when the panel is opened, or a page of its own without scripts."""
@@ -313,6 +346,11 @@ class DetailPages:
         address = f"{address}{_more(address)}saved=yes"
         site.history.expect(site.visitor(request), address, tab)
         return see_other(address)
+
+
+def _of_a_field(key: str, fields: Mapping[str, str]) -> bool:
+    """Whether a name of an address is one of these fields', or of a material's own value in one."""
+    return any(key == one or key.startswith(f"{one}.") for one in fields)
 
 
 def _more(address: str) -> str:

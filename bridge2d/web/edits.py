@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -69,24 +69,25 @@ def document(text: str) -> Document:
     return Document(text, data, junction, system)
 
 
-def groups(of: Document, shown: UnitSystem) -> tuple[Group, ...]:
+def groups(of: Document, shown: UnitSystem, typed: Iterable[str] = ()) -> tuple[Group, ...]:
     """The form of a detail: its head, then its parameters by their groups.
 
     Args:
         of: the detail.
         shown: units in which numbers are shown.
+        typed: names of fields in an address, among them those of limits that the text has not yet.
     """
     heads = tuple(
         Field(name, "text", label, _plain(of.data.get(name, "")), help=what, prefix="h") for name, label, what in HEAD
     )
     found: dict[str, list[Field]] = {}
     if of.junction is not None and not of.junction.blocks:
-        typed = of.data.get("parameters")
-        given = typed if isinstance(typed, dict) else {}
+        known = of.data.get("parameters")
+        given = known if isinstance(known, dict) else {}
         for info in describe(of.junction.parameters):
             found.setdefault(info.group, []).append(_field(info, given.get(info.name), of.system, shown))
     of_parameters = (Group(name, tuple(fields)) for name, fields in found.items())
-    return (*of_parameters, *block_groups(of.data, shown), Group("Sheet", heads))
+    return (*of_parameters, *block_groups(of.data, shown, typed), Group("Sheet", heads))
 
 
 def _plain(value: object) -> str:
@@ -95,6 +96,7 @@ def _plain(value: object) -> str:
 
 def _field(info: ParameterInfo, typed: Any, system: UnitSystem, shown: UnitSystem) -> Field:
     common: dict[str, Any] = {
+        "empty": _default_words(info, shown),
         "symbol": info.symbol,
         "limits": info.limits_in(shown),
         "help": DisplayUnits(shown).sentence(info.help),
@@ -107,6 +109,18 @@ def _field(info: ParameterInfo, typed: Any, system: UnitSystem, shown: UnitSyste
         return Field(info.name, kind, info.label, "" if value is None else str(value), choices=info.words, **common)
     value = _number(info, typed, system, shown)
     return Field(info.name, "number", info.label, value, unit=info.kind.unit_in(shown), **common)
+
+
+def _default_words(info: ParameterInfo, shown: UnitSystem) -> str:
+    """The default of a parameter, with its unit; empty where it has none."""
+    if info.default is None or info.words:
+        return ""
+    if info.material:
+        return str(_of_default(info)["material"])
+    if info.kind is None:
+        return str(info.default)
+    number = _number(info, None, SI, shown)
+    return f"{number} {info.kind.unit_in(shown)}".rstrip() if _NUMBER.fullmatch(number) else number
 
 
 def _number(info: ParameterInfo, typed: Any, system: UnitSystem, shown: UnitSystem) -> str:
@@ -190,7 +204,7 @@ def edited(of: Document, typed: Mapping[str, str], shown: UnitSystem) -> str:
 
     Args:
         of: the detail.
-        typed: words by the field's name in an address; "" takes a key out, so that its default counts.
+        typed: words by the field's name in an address; "" puts the default where the file has the key.
         shown: units of the fields' bare numbers.
 
     Raises:
@@ -234,11 +248,14 @@ def _put_parameter(
     if not mine:
         return
     if not info.material:
-        put(table, info.name, _value(info, mine[key], system, shown) if key in mine else table.get(info.name))
+        value = _value(info, mine[key], system, shown) if key in mine else table.get(info.name)
+        put(table, info.name, _default(info, system) if value is None and info.name in table else value)
         return
     old = table.get(info.name)
     known = dict(old) if isinstance(old, dict) else ({"material": old} if isinstance(old, str) else _of_default(info))
     name = mine.get(key, str(known.get("material", "")))
+    if not name and old is not None and info.default is not None:
+        name = str(_of_default(info)["material"])
     if key in mine and f"{key}.conductivity" not in mine and mine[key] != known.get("material"):
         known = {}  # another material takes its own conductivity
     conductivity = mine.get(f"{key}.conductivity", known.get("conductivity", ""))
@@ -256,6 +273,13 @@ def _put_parameter(
     if basis:
         inline["basis"] = basis
     put(table, info.name, inline)
+
+
+def _default(info: ParameterInfo, system: UnitSystem) -> Any:
+    """The default as a value of TOML, so that its line and what is said beside it stay; None where there is none."""
+    if info.default is None or info.kind is None:
+        return info.default
+    return json.loads(toml_number(info.kind, info.default, system, info.minimum, info.maximum))
 
 
 def _of_default(info: ParameterInfo) -> dict[str, Any]:

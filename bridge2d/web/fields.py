@@ -21,6 +21,7 @@ class Field:
         choices: words that it may be.
         own: conductivity and reason of a material that has its own; empty texts where it has none.
         source: where the value of the material comes from.
+        empty: what counts where it is left empty, with its unit; empty where nothing does.
         prefix: of its name in an address: "p" for parameters, "h" for the file's head, others see `blocks`; empty for
             what stands in no file.
     """
@@ -36,6 +37,7 @@ class Field:
     choices: tuple[str, ...] = ()
     own: tuple[str, str] = ("", "")
     source: str = ""
+    empty: str = ""
     prefix: str = "p"
 
     @property

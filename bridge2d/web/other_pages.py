@@ -13,7 +13,7 @@ from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.junctions.declaration import ParameterInfo
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.solving import Solving
-from bridge2d.web.curves import chart
+from bridge2d.web.curves import DRAWN, chart
 from bridge2d.web.folder import fingerprint
 from bridge2d.web.option_terms import Row, at_fault, call, data_of, rows, typed_of, without_names
 from bridge2d.web.site import Site, download, paper_of, said, system_of
@@ -99,22 +99,24 @@ class OtherPages:
                 many -= 1
                 try:
                     known = self.site.done("curve_point", *arguments)
-                except Bridge2dError:
-                    known = {"psi": None, "f_rsi": None, "limits": ()}  # no such section: the curve has a gap
+                except Bridge2dError as wrong:
+                    known = {"refused": said(wrong)}  # no such section: the curve has a gap
                     self.site.remember(known, "curve_point", *arguments)
             found[k] = known
             missing += known is None
         points = [(places[k], found[k]) for k in sorted(found)]
         shown = DisplayUnits(slider["shown"])
         words = f"{slider['label']} [{slider['unit']}]" if slider["unit"] else slider["label"]
-        made = [
-            chart(points, (low, high), slider["now"], quantity, words, shown)
-            for quantity in ("psi", "f_rsi")
-            if not any(one and any(one.values()) for _, one in points)
-            or any(one and one[quantity] for _, one in points)
+        seen = [numbers for _, numbers in points if numbers]
+        drawn = [one for one in DRAWN if any(numbers.get(one) for numbers in seen)] or ["psi", "f_rsi"]
+        made = [chart(points, (low, high), slider["now"], quantity, words, shown) for quantity in drawn]
+        heads = [DRAWN[one].plain_symbol for one in drawn]
+        table = [
+            (f"{x:.6g}", numbers.get("refused", ""), [_told(numbers, one, shown) for one in drawn])
+            for x, numbers in points
+            if numbers
         ]
-        table = [(f"{x:.6g}", *_told(numbers, shown)) for x, numbers in points if numbers]
-        return {"charts": made, "missing": missing, "table": table}
+        return {"charts": made, "missing": missing, "heads": heads, "table": table}
 
     def _point_arguments(self, state: State, slider: dict[str, Any], place: float) -> tuple[str, str, Solving] | None:
         try:
@@ -201,8 +203,9 @@ def _step(span: float) -> float:
     return float(f"{span / 100:.1g}") if span > 0 else 1.0
 
 
-def _told(numbers: dict[str, Any], shown: DisplayUnits) -> tuple[str, str]:
-    from bridge2d import nomenclature as n
-
-    psi, factor = numbers["psi"], numbers["f_rsi"]
-    return shown.bounded(n.PSI, *psi) if psi else "–", shown.estimate(n.F_RSI, *factor) if factor else "–"
+def _told(numbers: dict[str, Any], quantity: str, shown: DisplayUnits) -> str:
+    value = numbers.get(quantity)
+    if not value:
+        return "–"
+    say = shown.estimate if quantity == "f_rsi" else shown.bounded
+    return say(DRAWN[quantity], *value)

@@ -114,7 +114,7 @@ class State:
     def form(self) -> tuple[Group, ...]:
         """The form's groups with what was typed in them."""
         found = []
-        for group in groups(self.base, self.shown):
+        for group in groups(self.base, self.shown, self.typed):
             fields = []
             for one in group.fields:
                 value = self.typed.get(one.key, one.value)
@@ -231,7 +231,8 @@ def _layers(pairs: list[tuple[str, str]]) -> tuple[str, ...]:
 def _typed(base: Document, pairs: list[tuple[str, str]], shown: UnitSystem) -> dict[str, str]:
     """What differs from the text: fields that stand as they were are left out."""
     standing: dict[str, str] = {}
-    for group in groups(base, shown):
+    given = [key for key, _ in pairs]
+    for group in groups(base, shown, given):
         for one in group.fields:
             standing[one.key] = one.value
             if one.kind == "material":

@@ -425,7 +425,11 @@ def curve_point(text: str, file: str, solving: Solving = AS_USUAL) -> Plain:
     _, result, _ = computed(text, Path(file), None, CURVE_PASSES, solving)
     psi = next(iter(result.psi), None)
     factor = min(result.f_rsi, key=lambda one: one.value, default=None)
+    chi = result.chi.value if result.chi else None
+    u_value = result.u_section.u_value if result.u_section else None
     return {
+        "chi": (chi.lower, chi.upper) if chi else None,
+        "u_value": (u_value.lower, u_value.upper) if u_value else None,
         "psi": (psi.value.lower, psi.value.upper) if psi else None,
         "dimensions": psi.dimensions if psi else "",
         "f_rsi": (factor.value, factor.tolerance) if factor else None,

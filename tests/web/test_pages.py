@@ -185,7 +185,7 @@ def _fields(page: str) -> dict[str, str]:
         if name and "form=" not in tag and name[1] != "token" and 'type="checkbox"' not in tag:
             found[name[1]] = unescape(value[1]) if value else ""
     for name, body in re.findall(r'<select\b[^>]*name="([^"]*)"[^>]*>(.*?)</select>', form, re.DOTALL):
-        if name.startswith(("p.", "h.")):
+        if name.startswith(("p.", "h.", "s.", "r.", "c.")):
             found[name] = unescape(re.search(r"<option[^>]* selected>([^<]*)", body)[1])
     layers = re.findall(r'name="layer" value="(\w+)" checked', form)
     return {key: value for key, value in found.items() if key not in ("x", "y", "unit")} | {"layer": layers}
@@ -295,6 +295,54 @@ def test_other_wrong_values(visitor: TestClient, query: str, field: str, words: 
     assert any(words in unescape(text) for text in messages.values())
     if words:
         assert field in messages
+
+
+def test_all_wrong_values_are_told_at_once(visitor: TestClient) -> None:
+    query = "p.bearing_length=9000&p.insulation_thickness=thick&p.insulation_material=unobtainium&p.joist_width=90"
+    page = visitor.get(f"{JOIST}?{query}").text
+    messages = dict(re.findall(r'id="m-([\w-]+)">([^<]+)<', page))
+    assert set(messages) == {"p-bearing_length", "p-insulation_thickness", "p-insulation_material"}
+    alert = re.search(r'role="alert">Not computed: see (.*?)</p>', page, re.DOTALL)[1]
+    assert alert.count("<a ") == 3
+
+
+def test_an_emptied_field_says_what_counts_and_keeps_its_line(visitor: TestClient, folder: Path) -> None:
+    path = folder / "tollhouse_joist.toml"
+    text = path.read_text(encoding="utf-8")
+    text = text.replace("masonry_thickness = 380", "masonry_thickness = 510").replace("foam board", "wool 035")
+    path.write_text(text, encoding="utf-8")
+    query = "p.masonry_thickness=&p.insulation_material=&p.render_thickness="
+    page = unescape(visitor.get(f"{JOIST}?{query}").text)
+    assert "Empty: 380 mm counts, the default." in page
+    assert "Empty: mineral foam board counts, the default." in page
+    assert save(visitor, f"{JOIST}?{query}")[0] == 200
+    new = path.read_text(encoding="utf-8")
+    assert re.search(r"(?m)^masonry_thickness = 380 +# one and a half bricks$", new)
+    assert 'insulation_material = "mineral foam board"' in new
+    assert "render_thickness" not in new  # it had no line
+
+
+def test_a_larger_drawing_for_small_screens(visitor: TestClient) -> None:
+    page = at(visitor, f"{JOIST}?layers=dimensions")
+    link = unescape(re.search(r'id="larger" href="([^"]*)"', page)[1])
+    large = visitor.get(link).text
+    assert "<svg" in large
+    assert "Isotherm" not in large
+    back = unescape(re.search(r'class="back" href="([^"]*)"', large)[1])
+    assert str(visitor.get(back).url).endswith(f"{JOIST}?layers=dimensions")
+
+
+def test_one_more_limit_without_losing_what_is_typed(visitor: TestClient) -> None:
+    page = visitor.get(JOIST).text
+    fields = _fields(page)
+    free = [key for key in fields if re.fullmatch(r"r\.\d+\.quantity", key)][-1].removesuffix("quantity")
+    more = {f"{free}quantity": "χ", f"{free}limit": "0.02", "p.insulation_thickness": "70"}
+    assert f'formaction="{JOIST}#more-limits"' in page
+    assert more.keys() <= fields.keys()
+    page = visitor.get(JOIST, params={**fields, **more}).text
+    assert hidden(page, "p.insulation_thickness") == "70"
+    assert f'name="{free}limit" value="0.02"' in page
+    assert f'name="r.{int(free.split(".")[1]) + 1}.limit" value=""' in page
 
 
 def test_a_file_that_cannot_be_computed_has_no_last_picture(visitor: TestClient, folder: Path) -> None:
@@ -677,6 +725,16 @@ def test_what_if_without_a_script(visitor: TestClient) -> None:
     assert page.count('class="point"') >= 9
     assert 'class="limit"' in page
     assert "points to come" not in page
+    assert page.count("<svg") == 2  # Ψ and fRsi; such a wall has neither χ nor U of a module
+
+
+def test_what_if_tells_why_a_point_is_refused(visitor: TestClient) -> None:
+    query = "p.masonry_thickness=200&w=bearing_length&all=yes"  # long ones leave no masonry behind
+    page = unescape(visitor.get(f"{JOIST}/what-if?{query}").text)
+    told = re.findall(r'<td colspan="3">([^<]*)</td>', page)
+    assert told
+    assert all("masonry behind it" in one for one in told)
+    assert '<th scope="col">χ</th>' in page
 
 
 def test_what_if_fills_as_it_is_computed(visitor: TestClient) -> None:

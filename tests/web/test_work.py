@@ -171,9 +171,11 @@ def test_a_point_of_a_curve() -> None:
     assert found["psi"][0] <= found["psi"][1]
     assert 0 < found["f_rsi"][0] < 1
     assert {quantity for quantity, _, _ in found["limits"]} <= {"psi", "f_rsi"}
-    gap = {"psi": None, "f_rsi": None, "limits": ()}
+    gap = {"refused": "no such section"}
     drawn = chart([(0.1, found), (0.2, None), (0.3, gap)], (0.1, 0.3), 0.2, "psi", "length [mm]", DisplayUnits(SI))
     assert "polyline" in drawn or "path" in drawn
+    assert work.curve_point(*detail("framed_wall"))["u_value"][0] > 0
+    assert work.curve_point(*detail("fixing"))["chi"][0] > 0
 
 
 def test_options_side_by_side_in_either_units() -> None:

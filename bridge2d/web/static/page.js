@@ -161,7 +161,7 @@
     for (const message of document.querySelectorAll(".field-wrong")) {
       const input = document.getElementById(message.id.slice(2));
       if (input) input.toggleAttribute("aria-invalid", false);
-      if (input && message.textContent.trim()) input.setAttribute("aria-invalid", "true");
+      if (input && message.textContent.trim() && !message.querySelector(".counts")) input.setAttribute("aria-invalid", "true");
     }
   });
 
