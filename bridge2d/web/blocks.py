@@ -272,11 +272,12 @@ def _climate_value(key: str, words: str) -> Any:
         return words or None
     parts = [part for part in re.split(r"[\s;]+|,(?=\s)", words) if part]
     if key in LISTS and len(parts) > 1 and not (len(parts) == 2 and not _NUMBER.fullmatch(plain_number(parts[1]))):
-        return [_value(part) for part in parts]
-    return _value(words)
+        return [value_of(part) for part in parts]
+    return value_of(words)
 
 
-def _value(words: str) -> Any:
+def value_of(words: str) -> Any:
+    """A typed number as a value of TOML; all else stays text."""
     plain = plain_number(words)
     if not _NUMBER.fullmatch(plain):
         return words

@@ -240,9 +240,9 @@ class DetailPages:
         state = self.site.state(request, request.path_params["name"])
         answer = self.site.done("answer", *self._arguments(state), False, state.solving, key=fingerprint(state.text))
         tab = request.query_params.get("tab", "")
-        return self.site.page(
-            request, "large.html", answer=answer, state=state, here=lambda: _with_tab(state.address(), tab)
-        )
+        layers = [LAYER_NAMES[one] for one in state.layers]
+        shown = {"answer": answer, "state": state, "layers": layers, "here": lambda: _with_tab(state.address(), tab)}
+        return self.site.page(request, "large.html", **shown)
 
     def depends(self, request: Request) -> Response:
         """What the result depends on: asked for when the panel is opened, or a page of its own without scripts."""

@@ -21,6 +21,7 @@ from bridge2d.shown_units import DisplayUnits
 from bridge2d.units import SI, SYSTEMS, UnitSystem
 from bridge2d.web.blocks import block_groups, put, put_blocks
 from bridge2d.web.fields import Field, Group, plain_number
+from bridge2d.web.further_blocks import further_groups, put_further
 
 HEAD = (
     ("title", "Title", "of the detail, as the sheet has it"),
@@ -87,7 +88,17 @@ def groups(of: Document, shown: UnitSystem, typed: Iterable[str] = ()) -> tuple[
         for info in describe(of.junction.parameters):
             found.setdefault(info.group, []).append(_field(info, given.get(info.name), of.system, shown))
     of_parameters = (Group(name, tuple(fields)) for name, fields in found.items())
-    return (*of_parameters, *block_groups(of.data, shown, typed), Group("Sheet", heads))
+    beside = (*block_groups(of.data, shown, typed), *further_groups(of.data, _measures(of), shown))
+    return (*of_parameters, *beside, Group("Sheet", heads))
+
+
+def _measures(of: Document) -> dict[str, str]:
+    """Labels of the parameters that are numbers, by their names; none where two have one label."""
+    if of.junction is None:
+        return {}
+    found = {info.name: info.label for info in describe(of.junction.parameters) if info.kind is not None}
+    labels = list(found.values())
+    return {name: label for name, label in found.items() if labels.count(label) == 1}
 
 
 def _plain(value: object) -> str:
@@ -224,7 +235,7 @@ def edited(of: Document, typed: Mapping[str, str], shown: UnitSystem) -> str:
         kind, _, name = key.partition(".")
         if kind == "h" and name in {one for one, _, _ in HEAD}:
             put(written, name, words or None)
-        elif (kind == "p" and name.partition(".")[0] in declared) or kind in ("s", "r", "c"):
+        elif (kind == "p" and name.partition(".")[0] in declared) or kind in ("s", "r", "c", "o", "l"):
             continue
         else:
             raise InputError(f"there is no field {key[:60]!r}")
@@ -235,6 +246,7 @@ def edited(of: Document, typed: Mapping[str, str], shown: UnitSystem) -> str:
         for info in declared.values():
             _put_parameter(table, info, typed, of.system, shown)
     put_blocks(written, of.data, typed, shown)
+    put_further(written, typed, _measures(of), shown)
     return tomlkit.dumps(written)
 
 

@@ -240,7 +240,7 @@ def _typed(base: Document, pairs: list[tuple[str, str]], shown: UnitSystem) -> d
     kept = {key[1:]: value for key, value in pairs if key.startswith("kp.")}
     found: dict[str, str] = {}
     for key, value in pairs:
-        if key[:2] not in ("p.", "h.", "s.", "r.", "c."):
+        if key[:2] not in ("p.", "h.", "s.", "r.", "c.", "o.", "l."):
             continue
         if key not in standing:
             raise InputError(f"there is no field {key[:60]!r}", right="open the detail from the list")

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.web.blocks import field_at_fault
+from bridge2d.web.further_blocks import further_field_at_fault
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -47,7 +48,7 @@ def told(error: Bridge2dError | None, state: State, *, as_text: bool = False) ->
     name = re.split("[.,]", error.key.removeprefix("parameters."))[0]
     wanted = [one.key for one in shown if one.name == name]  # parameters come first
     if not error.key.startswith("parameters."):
-        beside = field_at_fault(error.key, error.message)
+        beside = field_at_fault(error.key, error.message) or further_field_at_fault(error.key)
         wanted = [one.key for one in shown if one.key == beside] or wanted
     field = next(iter(wanted), "")
     return ({field: _in_a_form(error, shown)} if field else {}), error.line

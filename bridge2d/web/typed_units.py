@@ -16,6 +16,8 @@ from bridge2d.junctions.declaration import ParameterInfo, describe
 from bridge2d.units import INCH_POUND, SI, Kind, UnitSystem
 from bridge2d.web.blocks import UNITS, quantity_in
 from bridge2d.web.edits import Document, number_words
+from bridge2d.web.fields import plain_number
+from bridge2d.web.further_blocks import LENGTHS
 
 NUMBER = re.compile(r"[-+−]?\d+(\.\d+)?|\d+ \d+/\d+|\d+/\d+")
 """A bare number, or inches with a fraction."""
@@ -40,8 +42,8 @@ def carried(of: Document, typed: Mapping[str, str], before: UnitSystem, now: Uni
 
 
 def _carried(words: str, before: str, now: str) -> str:
-    if NUMBER.fullmatch(words):
-        return f"{words} {before}"
+    if NUMBER.fullmatch(words) or NUMBER.fullmatch(plain_number(words)):
+        return f"{words if NUMBER.fullmatch(words) else plain_number(words)} {before}"
     number = words.removesuffix(now).rstrip() if now and words.endswith(now) else ""
     return number if NUMBER.fullmatch(number) else words
 
@@ -63,7 +65,7 @@ def _units_of(of: Document, infos: Mapping[str, ParameterInfo], typed: Mapping[s
         said = typed.get(f"r.{name}.quantity") or quantity_in(of.data, name)
         quantity = next((one for one, spoken in SPOKEN.items() if said in (spoken, one)), "")
         return UNITS.get(quantity)
-    return None
+    return LENGTHS if key == "o.length" else None
 
 
 def _units(kind: Kind) -> Units:

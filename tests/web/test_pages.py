@@ -8,7 +8,7 @@ import threading
 from collections.abc import Callable
 from html import unescape
 from pathlib import Path
-from urllib.parse import parse_qsl
+from urllib.parse import parse_qsl, urlencode
 
 import pikepdf
 import pymupdf
@@ -185,7 +185,7 @@ def _fields(page: str) -> dict[str, str]:
         if name and "form=" not in tag and name[1] != "token" and 'type="checkbox"' not in tag:
             found[name[1]] = unescape(value[1]) if value else ""
     for name, body in re.findall(r'<select\b[^>]*name="([^"]*)"[^>]*>(.*?)</select>', form, re.DOTALL):
-        if name.startswith(("p.", "h.", "s.", "r.", "c.")):
+        if name.startswith(("p.", "h.", "s.", "r.", "c.", "o.", "l.")):
             found[name] = unescape(re.search(r"<option[^>]* selected>([^<]*)", body)[1])
     layers = re.findall(r'name="layer" value="(\w+)" checked', form)
     return {key: value for key, value in found.items() if key not in ("x", "y", "unit")} | {"layer": layers}
@@ -320,6 +320,36 @@ def test_an_emptied_field_says_what_counts_and_keeps_its_line(visitor: TestClien
     assert re.search(r"(?m)^masonry_thickness = 380 +# one and a half bricks$", new)
     assert 'insulation_material = "mineral foam board"' in new
     assert "render_thickness" not in new  # it had no line
+
+
+def test_what_an_option_is_compared_by_and_tolerances_have_fields(visitor: TestClient, folder: Path) -> None:
+    path = folder / "tollhouse_joist.toml"
+    page = visitor.get(JOIST).text
+    assert 'name="l.length" value="5"' in page
+    typed = {
+        "o.option": "A",
+        "o.length": "12,5",
+        "o.cost_per_metre": "64",
+        "o.currency": "crowns",
+        "o.lifetime": "40",
+        "o.heating_degree_hours": "78",
+        "l.length": "3",
+        "l.parameters": "inside insulation = 2; bay_insulation_thickness = 4",
+        "l.materials": "softwood = 0,02",
+    }
+    assert save(visitor, f"{JOIST}?{urlencode(typed)}")[0] == 200
+    detail = load(path)
+    assert (detail.comparison.length, detail.comparison.cost_per_metre, detail.comparison.lifetime) == (12.5, 64, 40)
+    assert detail.tolerances.length == 0.003
+    assert detail.tolerances.parameters == {"insulation_thickness": 0.002, "bay_insulation_thickness": 0.004}
+    assert detail.tolerances.materials == {"softwood": 0.02}
+    assert re.search(r"(?m)^length = 3 +# measured on the site", path.read_text(encoding="utf-8"))
+    page = visitor.get(JOIST).text
+    assert 'name="o.length" value="12.5 m"' in page
+    assert 'name="o.lifetime" value="40"' in page
+    page = visitor.get(f"{JOIST}?o.length=long&l.materials=copper+%3D+1").text
+    messages = dict(re.findall(r'id="m-([\w-]+)">([^<]+)<', page))
+    assert set(messages) == {"o-length", "l-materials"}
 
 
 def test_a_larger_drawing_for_small_screens(visitor: TestClient) -> None:

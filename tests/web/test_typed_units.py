@@ -48,6 +48,12 @@ def test_units_there_and_back_leave_what_was_typed(key: str, typed: str, there: 
     assert back.text == first.text
 
 
+@pytest.mark.parametrize("key", ["p.insulation_thickness", "o.length"])
+def test_a_decimal_comma_keeps_its_unit_too(key: str) -> None:
+    first = state_of("a.toml", TEXT, [(key, "12,5")], Texts())
+    assert changed(first, "inch-pound").text == first.text
+
+
 def test_inches_with_a_fraction_come_back_too() -> None:
     first = state_of("a.toml", TEXT, [("units", "inch-pound"), ("p.insulation_thickness", "4 3/4")], Texts())
     other = changed(first, "SI")
