@@ -46,6 +46,8 @@ CLIMATE = (
     ("heated_below", "Heated below", "months that are warmer outside, in °C, ask for nothing"),
 )
 """Keys of the climate that have a field."""
+CHOICES = {"humidity_class": ("", "1", "2", "3", "4", "5"), "occupancy": ("", "normal", "high")}
+"""Keys of the climate that are one of a few words; the empty one takes the key out."""
 LISTS = ("outside_temperature", "outside_humidity", "inside_temperature", "inside_humidity")
 WORDS = ("name", "source", "file", "occupancy")
 _NUMBER = re.compile(r"[-+]?\d+(\.\d+)?")
@@ -153,9 +155,12 @@ def _system(data: Mapping[str, Any]) -> UnitSystem:
 def _climate(data: Mapping[str, Any]) -> tuple[Field, ...]:
     given = data.get("climate")
     known = given if isinstance(given, dict) else {}
-    return tuple(
-        Field(key, "text", label, _said(known.get(key, "")), help=told, prefix="c") for key, label, told in CLIMATE
-    )
+    found = []
+    for key, label, told in CLIMATE:
+        choices = CHOICES.get(key, ())
+        kind, value = "words" if choices else "text", _said(known.get(key, ""))
+        found.append(Field(key, kind, label, value, help=told, choices=choices, prefix="c"))
+    return tuple(found)
 
 
 def _said(value: object) -> str:

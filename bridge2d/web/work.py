@@ -220,6 +220,7 @@ def depends(text: str, file: str, system: UnitSystem | None, solving: Solving = 
 
 
 def _verdict(one: RequirementResult, shown: DisplayUnits) -> Plain:
+    from bridge2d.nomenclature import F_RSI
 
     quantity = LIMITED[one.requirement.quantity]
     state = "kept" if one.met else ("missed" if one.certain else "undecided")
@@ -229,7 +230,7 @@ def _verdict(one: RequirementResult, shown: DisplayUnits) -> Plain:
         "name": one.requirement.name,
         "what": quantity.plain_symbol,
         "limit": f"{sense} {shown.value(quantity, one.requirement.limit)}",
-        "found": shown.value(quantity, one.value),
+        "found": ("≈ " if quantity is F_RSI else "") + shown.value(quantity, one.value),
         "source": one.requirement.source,
     }
 
