@@ -4,7 +4,8 @@ Run: python -m tests.benchmarks.growth [CHART.svg]        (needs the extra `fast
 
 The joist in a wall of `joist_wall`, refined to a bracket of 0.1 %, then everywhere. Each size is computed in a process
 of its own, whose processor time and peak memory are printed; time is that of one pass, from mesh to bracket, without
-loading. The exponents are fitted to the sizes from 10 000 unknowns on. With a path a chart is written there.
+loading. The exponents are fitted to the sizes from 10 000 unknowns on; between neighbouring sizes they are printed too,
+since a fit may hide that the last ones are the steepest. With a path a chart is written there.
 """
 
 from __future__ import annotations
@@ -73,16 +74,22 @@ def exponent(sizes: list[float], values: list[float]) -> float:
 def main(chart: Path | None) -> None:
     """Print the table, and write the chart."""
     rows: list[dict[str, float]] = []
-    print(f"{'unknowns':>10} {'time':>9} {'per unknown':>12} {'peak memory':>12} {'bracket':>9}")
+    print(f"{'unknowns':>10} {'time':>9} {'per unknown':>12} {'power':>6} {'peak memory':>12} {'bracket':>9}")
     while not rows or rows[-1]["unknowns"] < LEAST:
         answer = subprocess.run(
             [sys.executable, "-m", __spec__.name, "--one", str(len(rows))], check=True, capture_output=True, text=True
         )
         row = json.loads(answer.stdout)
         rows.append(row)
+        last = (
+            [exponent([one["unknowns"] for one in rows[-2:]], [one["seconds"] for one in rows[-2:]])]
+            if rows[1:]
+            else []
+        )
+        power = "".join(f"{one:.2f}" for one in last)
         print(
             f"{row['unknowns']:10.0f} {row['seconds']:7.2f} s {1e6 * row['seconds'] / row['unknowns']:9.1f} µs "
-            f"{row['megabytes']:9.0f} MB {row['width']:9.1e}",
+            f"{power:>6} {row['megabytes']:9.0f} MB {row['width']:9.1e}",
             flush=True,
         )
     fitted = [row for row in rows if row["unknowns"] >= SMALLEST_FITTED]
