@@ -158,8 +158,10 @@ def nodal_temperatures(on: Space, tensor: FloatArray, given: Conditions) -> Floa
     return _solved(on, _posed(on, tensor, given))[0]
 
 
-def answers(on: Space, tensor: FloatArray, given: Conditions, nodes: Whole) -> FloatArray:
-    """The fields that answer a unit source at nodes; nothing where the temperature is prescribed.
+def with_answers(on: Space, tensor: FloatArray, given: Conditions, nodes: Whole) -> tuple[FloatArray, FloatArray]:
+    """Temperatures for unit environments, and the fields that answer a unit source at nodes, by one factorisation.
+
+    An answer is nothing where the temperature is prescribed.
 
     Args:
         on: the space.
@@ -168,11 +170,18 @@ def answers(on: Space, tensor: FloatArray, given: Conditions, nodes: Whole) -> F
         nodes: shape (p,).
 
     Returns:
-        coefficients; shape (size, p).
+        coefficients; shapes (size, E) and (size, p).
     """
+    posed = _posed(on, tensor, given)
     source = np.zeros((on.size, len(nodes)))
     source[nodes, np.arange(len(nodes))] = 1.0
-    return _answered(on, _posed(on, tensor, given), source, np.zeros_like(source))[0]
+    load = np.zeros_like(posed.prescribed)
+    np.add.at(load, (posed.at, posed.owner[:, None]), posed.load)
+    right = np.concatenate([load[:, :-1], source], axis=1)
+    prescribed = np.concatenate([posed.prescribed[:, :-1], np.zeros_like(source)], axis=1)
+    found = _answered(on, posed, right, prescribed)[0]
+    warm, answers = found[:, : -len(nodes)], found[:, -len(nodes) :]
+    return np.concatenate([warm, (on.one - warm.sum(axis=1))[:, None]], axis=1), answers
 
 
 def _posed(on: Space, tensor: FloatArray, given: Conditions) -> _Posed:

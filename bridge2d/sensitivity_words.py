@@ -1,14 +1,13 @@
-"""What the screen, the report, the page and the JSON say of sensitivities; all of them are estimates."""
+"""What the screen, the report and the page say of sensitivities; all of them are estimates."""
 
 from __future__ import annotations
 
-import textwrap
+import math
 from dataclasses import replace
-from typing import Any
+from typing import NamedTuple
 
 from bridge2d import nomenclature as n
 from bridge2d import units
-from bridge2d.json_values import millimetres
 from bridge2d.sensitivity_records import Effect, InputEffect, Sensitivities
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
@@ -24,8 +23,6 @@ KINDS = {
     )
 }
 """Kinds of the inputs' quantities by their names."""
-WRAPPED = 110
-"""Signs of a line on the screen."""
 FACTOR = replace(n.F_RSI, key="f_rsi_change", decimals=4)
 """A change of f_Rsi."""
 SHARE_BASIS = (
@@ -36,17 +33,28 @@ SHARE_BASIS = (
 METHOD = (
     "Derivatives of L2D by λ and R are ∫|∇θ|² and −∫q² of the solution, by lengths those of its energy while the mesh "
     "moves with the corners, from the temperature and from the stream function; their middle is stated, the tolerance "
-    "is their difference and the local gap. U·l follows the closed formulas. fRsi by one more solution on two meshes. "
-    "Where a mesh cannot follow, two solutions make a difference, which is said. Effects are to first order: a change "
-    "many times as large does not have so many times the effect."
+    "is their difference and the local gap. U·l, and conductivities that are computed of other inputs, follow closed "
+    "formulas. fRsi by one more solution on two meshes. Where a step or a gap opens at the value itself, sections a "
+    "little beside it are solved, or two solutions make a difference; both are said. An input has two rows where it "
+    "does not do the opposite downward. Effects are to first order: a change many times as large does not have so many "
+    "times the effect."
+)
+COMPUTED = (
+    "Conductivities marked as computed follow from other inputs, whose rows have in them what they do through these; "
+    "by themselves they count as right unless [tolerances] names them."
 )
 FROZEN = "Conductivities of cavities are held as they were frozen; what an input does to them is left out."
 BESIDE = (
     "To first order, and beside the bracket, which says how well the section was computed and nothing of its inputs. "
-    "Root sum square takes the inputs' errors for independent, the worst case adds all of them; both count inputs too "
-    "whose own effect rounds to nothing. A given U, Ψ or surface resistance counts as right unless [tolerances] names "
-    "it."
+    "Root sum square takes the inputs' errors for independent, the worst case adds all of them; but a timber has one "
+    "density, and its conductivities along and across the grain go up and down together in both. Inputs that are not "
+    "listed, each with less than a thousandth of the worst case, count too. A given U, Ψ or surface resistance counts "
+    "as right unless [tolerances] names it."
 )
+LISTED = 1e-3
+"""Inputs with less than this share of the worst case are not listed with what they are off."""
+MOST_DECIMALS = 4
+"""So many more than usual for small effects."""
 
 
 def quantity_of(found: Sensitivities) -> n.Quantity:
@@ -74,16 +82,75 @@ def named(found: Sensitivities) -> str:
     return f"{symbol}, {found.dimensions.replace('_', ' ')} dimensions" if found.dimensions else symbol
 
 
-def step_words(one: InputEffect, shown: DisplayUnits = IN_SI) -> str:
-    """The change that an effect belongs to: "+ 10 %", "+ 1 mm".
+def step_words(one: InputEffect, shown: DisplayUnits = IN_SI, *, down: bool = False) -> str:
+    """The change that an effect belongs to: "+ 10 %", "− 1 mm".
+
+    Args:
+        one: the input.
+        shown: units of everything that is written.
+        down: whether the input becomes smaller.
+    """
+    sign = n.MINUS if down else "+"
+    if one.relative:
+        return f"{sign} 10 %"
+    return f"{sign} 1 mm" if shown.is_si else f"{sign} 0.039 in"
+
+
+class Changed(NamedTuple):
+    """What a step of an input does.
+
+    Attributes:
+        one: the input.
+        name: as it is written.
+        step: the change.
+        effect: on the result.
+        f_rsi: on the lowest temperature factor; None where there is none.
+    """
+
+    one: InputEffect
+    name: str
+    step: str
+    effect: Effect
+    f_rsi: Effect | None
+
+
+def changed(found: Sensitivities, shown: DisplayUnits = IN_SI) -> list[Changed]:
+    """What a step of every input does; two rows where a step down does not do the opposite.
+
+    Args:
+        found: the sensitivities.
+        shown: units of everything that is written.
+    """
+    rows = []
+    for one in found.inputs:
+        name = label(one, shown) + BY.get(one.by, "")
+        rows.append(Changed(one, name, step_words(one, shown), one.effect, one.f_rsi))
+        if one.smaller is not None or one.smaller_f_rsi is not None:
+            effect = one.smaller or _turned(one.effect)
+            factor = one.smaller_f_rsi or (None if one.f_rsi is None else _turned(one.f_rsi))
+            rows.append(Changed(one, name, step_words(one, shown, down=True), effect, factor))
+    return rows
+
+
+def _turned(effect: Effect) -> Effect:
+    return Effect(-effect.value, effect.tolerance)
+
+
+BY = {"difference": ", by difference", "beside": ", from beside"}
+"""What follows an input's name where its own mesh did not move."""
+
+
+def label(one: InputEffect, shown: DisplayUnits = IN_SI) -> str:
+    """An input's name as it is written.
 
     Args:
         one: the input.
         shown: units of everything that is written.
     """
-    if one.relative:
-        return "+ 10 %"
-    return "+ 1 mm" if shown.is_si else "+ 0.039 in"
+    if one.kind == "surface":
+        return f"surface, {shown.sentence(one.name)}"
+    mark = " (held)" if one.frozen else " (computed)" if one.computed else ""
+    return shown.made_name(one.name) + mark
 
 
 def value_words(one: InputEffect, shown: DisplayUnits = IN_SI) -> str:
@@ -114,130 +181,68 @@ def spread_words(one: InputEffect, shown: DisplayUnits = IN_SI) -> str:
 def plain_estimate(quantity: n.Quantity, effect: Effect, shown: DisplayUnits = IN_SI) -> tuple[str, str]:
     """An effect and its tolerance as two numbers without units, as tables have them.
 
+    A small effect has more decimals: two digits that count, as far as the tolerance lets them.
+
     Args:
         quantity: what it is of.
-        effect: the effect.
+        effect: the effect; one that rounds to nothing even then is "0".
         shown: units of everything that is written.
     """
-    value, _, rest = shown.estimate(quantity, effect.value, effect.tolerance, unit=False).partition(" (tolerance ")
+    if is_nothing(quantity, effect):
+        return "0", "0"
+    exact = counting(quantity, effect)
+    value, _, rest = shown.estimate(exact, effect.value, effect.tolerance, unit=False).partition(" (tolerance ")
     return value, rest.rstrip(")")
 
 
-def by_effect(inputs: tuple[InputEffect, ...], of: n.Quantity) -> list[InputEffect]:
-    """Inputs whose being off is seen in the decimals of the result or the factor, those that count most first.
+def is_nothing(quantity: n.Quantity, effect: Effect) -> bool:
+    """Whether an effect and its tolerance round to nothing, however many decimals are shown.
 
     Args:
-        inputs: all of them.
-        of: the result.
+        quantity: what it is of.
+        effect: the effect.
     """
-    least = [0.5 * 10.0 ** -off_quantity(quantity).decimals for quantity in (of, FACTOR)]
-    off = [one for one in inputs if one.off(one.effect) >= least[0] or one.off(one.f_rsi) >= least[1]]
-    return sorted(off, key=lambda one: -one.off(one.effect))
+    return max(abs(effect.value), effect.tolerance) < 0.5 * 10.0 ** -(quantity.decimals + MOST_DECIMALS)
 
 
-# -- JSON --------------------------------------------------------------------------------------------------------------
-
-
-def sensitivities_json(found: Sensitivities) -> dict[str, Any]:
-    """Sensitivities for JSON, lengths in millimetres, all else in SI.
+def counting(quantity: n.Quantity, effect: Effect) -> n.Quantity:
+    """A quantity with the decimals that an effect is shown with.
 
     Args:
-        found: the sensitivities.
+        quantity: what it is of.
+        effect: the effect.
     """
-    factor = found.factor
-    squares, worst = found.root_sum_square, found.worst_case
-    return {
-        "quantity": found.quantity,
-        "dimensions": found.dimensions or None,
-        "of_revolution": found.of_revolution,
-        "value": 0.5 * (found.lower + found.upper),
-        "lower": found.lower,
-        "upper": found.upper,
-        "f_rsi": None
-        if factor is None
-        else {
-            "environment": factor.environment,
-            "section": factor.section,
-            "value": factor.value,
-            "tolerance": factor.tolerance,
-        },
-        "inputs": [_input_json(one) for one in found.inputs],
-        "off": {
-            "root_sum_square": {"value": squares[0], "f_rsi": squares[1]},
-            "worst_case": {"value": worst[0], "f_rsi": worst[1]},
-        },
-        "left_out": [{"name": name, "reason": reason} for name, reason in found.left_out],
-    }
+    decimals = _decimals(effect.value, 2)
+    return _with(quantity, min(decimals, _decimals(effect.tolerance, 1)) if effect.tolerance else decimals)
 
 
-def _input_json(one: InputEffect) -> dict[str, Any]:
-    kind = KINDS[one.measure]
-    spread = one.spread
-    return {
-        "kind": one.kind,
-        "name": one.name,
-        "symbol": one.symbol or None,
-        "measure": one.measure,
-        "unit": kind.unit,
-        "value": _bare(one, one.value),
-        "step": _bare(one, one.step),
-        "effect": _effect_json(one.effect),
-        "f_rsi": _effect_json(one.f_rsi),
-        "share": _effect_json(one.share),
-        "by": one.by,
-        "frozen": one.frozen,
-        "spread": {"amount": _bare(one, spread.amount), "basis": spread.basis} if spread else None,
-        "off": {"value": one.off(one.effect), "f_rsi": one.off(one.f_rsi)} if spread else None,
-    }
+def _decimals(value: float, digits: int) -> int:
+    """How many decimals show so many digits that count; 0 of nothing."""
+    return digits - 1 - math.floor(math.log10(abs(value))) if value else 0
 
 
-def _bare(one: InputEffect, value: float) -> float:
-    return millimetres(value) if one.measure == "length" else value
+def _with(quantity: n.Quantity, decimals: int) -> n.Quantity:
+    """A quantity with more decimals."""
+    most = quantity.decimals + MOST_DECIMALS
+    return replace(quantity, decimals=min(max(quantity.decimals, decimals), most))
 
 
-def _effect_json(effect: Effect | None) -> dict[str, float] | None:
-    return None if effect is None else {"value": effect.value, "tolerance": effect.tolerance}
-
-
-# -- the screen --------------------------------------------------------------------------------------------------------
-
-
-def sensitivity_lines(found: Sensitivities, shown: DisplayUnits = IN_SI) -> list[str]:
-    """Sensitivities as lines of the screen.
+def by_effect(found: Sensitivities) -> list[InputEffect]:
+    """Inputs that count in how far the result or the factor is off, those that count most first.
 
     Args:
         found: the sensitivities.
-        shown: units of everything that is written.
     """
-    of = quantity_of(found)
-    unit = shown.unit(of)
-    parts = [
-        (_label(one), value_words(one, shown), plain_estimate(of, one.share, shown))
-        for one in found.of_kind("material", "surface")
-        if one.share is not None
-    ]
-    changes = [
-        (
-            f"{_label(one)}{', difference' if one.by == 'difference' else ''}",
-            step_words(one, shown),
-            plain_estimate(of, one.effect, shown),
-            plain_estimate(FACTOR, one.f_rsi, shown) if one.f_rsi else ("", ""),
-        )
-        for one in found.inputs
-    ]
-    width = max((len(row[0]) for row in [*parts, *changes]), default=0)
-    lines = [f"What carries {named(found)} [{unit}], estimated with tolerance"]
-    lines += [f"  {name:<{width}}  {value:>16}  {a:>11} ({b})" for name, value, (a, b) in parts]
-    lines.append(f"What a change does to {named(found)} [{unit}] and to the lowest fRsi, estimated with tolerance")
-    for name, step, (a, b), (c, d) in changes:
-        lines.append(f"  {name:<{width}}  {step:>16}  {a:>11} ({b})" + (f"  {c:>9} ({d})" if c else ""))
-    return [*lines, *_off_lines(found, shown)]
+    worst = found.worst_case
+
+    def share(one: InputEffect) -> float:
+        factor = one.off_f_rsi.value if one.off_f_rsi else 0.0
+        return max(one.off.value / (worst[0] or 1.0), factor / (worst[1] or 1.0))
+
+    return sorted((one for one in found.inputs if share(one) >= LISTED), key=lambda one: -one.off.value)
 
 
-def _label(one: InputEffect) -> str:
-    if one.kind == "surface":
-        return f"surface, {one.name}"
-    return f"{one.name} (held)" if one.frozen else one.name
+# -- how far it is off ------------------------------------------------------------------------------------------------
 
 
 def off_rows(found: Sensitivities, shown: DisplayUnits = IN_SI) -> list[tuple[str, str, str]]:
@@ -267,6 +272,16 @@ def off_quantity(of: n.Quantity) -> n.Quantity:
     return replace(of, decimals=max(of.decimals - 1, 1))
 
 
+def off_counting(of: n.Quantity, amount: float) -> n.Quantity:
+    """A quantity with the decimals that such an amount is shown with.
+
+    Args:
+        of: what it is of.
+        amount: how far it is off [SI].
+    """
+    return _with(off_quantity(of), _decimals(amount, 2))
+
+
 def off_words(of: n.Quantity, amount: float, shown: DisplayUnits = IN_SI, *, unit: bool = True) -> str:
     """How far a result may be off, without the ± of a bracket.
 
@@ -276,21 +291,39 @@ def off_words(of: n.Quantity, amount: float, shown: DisplayUnits = IN_SI, *, uni
         shown: units of everything that is written.
         unit: whether the unit follows.
     """
-    places = off_quantity(of)
+    places = off_counting(of, amount)
     return n.format_value(shown.quantity(places), shown.difference(places, amount), unit=unit)
 
 
-def _off_lines(found: Sensitivities, shown: DisplayUnits) -> list[str]:
-    of = quantity_of(found)
-    lines = [f"How far {named(found)} and fRsi are off where the inputs are"]
-    counting = by_effect(found.inputs, of)
-    width = max((len(_label(one)) for one in counting), default=0)
-    for one in counting:
-        off = off_words(of, one.off(one.effect), shown)
-        factor = f"; fRsi by up to {off_words(FACTOR, one.off(one.f_rsi), shown)}" if one.f_rsi else ""
-        because = one.spread.basis if one.spread else ""
-        lines.append(f"  {_label(one):<{width}}  {spread_words(one, shown):>16}  by up to {off}{factor}  ({because})")
-    for name, value, factor in off_rows(found, shown):
-        lines.append(f"  {name}: by up to {value}" + (f"; fRsi by up to {factor}" if factor else ""))
-    lines += textwrap.wrap(BESIDE, WRAPPED, initial_indent="  ", subsequent_indent="  ")
-    return lines + [f"  left out: {name}: {reason}" for name, reason in found.left_out]
+def factor_rows(found: Sensitivities, shown: DisplayUnits = IN_SI) -> list[tuple[str, str, str, str]]:
+    """Every temperature factor but the lowest: where it is, its value, root sum square and worst case.
+
+    Args:
+        found: the sensitivities.
+        shown: units of everything that is written.
+    """
+    rows = []
+    for number, one in enumerate(found.factors):
+        if found.factor is None or (one.section, one.environment) == (found.factor.section, found.factor.environment):
+            continue
+        off = found.off_of(number)
+        words = ("–", "–") if off is None else tuple(off_words(FACTOR, amount, shown) for amount in off)
+        value = shown.estimate(n.F_RSI, one.value, one.tolerance)
+        rows.append((f"{one.environment}, section “{one.section}”", value, words[0], words[1]))
+    return rows
+
+
+NOT_HAD = "–: an input's effect there could not be had, since its mesh cannot follow."
+
+
+def notes(found: Sensitivities) -> list[str]:
+    """Sentences below how far the result is off.
+
+    Args:
+        found: the sensitivities.
+    """
+    said = [BESIDE]
+    said += [COMPUTED] if any(one.computed for one in found.inputs) else []
+    said += [FROZEN] if any(one.frozen for one in found.inputs) else []
+    said += [NOT_HAD] if any(found.off_of(number) is None for number in range(len(found.factors))) else []
+    return said

@@ -26,7 +26,8 @@ from bridge2d.results import (
     TemperatureFactor,
     TraceTerm,
 )
-from bridge2d.sensitivity_words import sensitivities_json, sensitivity_lines
+from bridge2d.sensitivity_json import sensitivities_json
+from bridge2d.sensitivity_screen import sensitivity_lines
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
 JSON_UNITS = {

@@ -14,7 +14,8 @@ from pydantic import BaseModel, ConfigDict, Field, field_validator
 
 from bridge2d import units
 from bridge2d.errors import QuantityError, nearest
-from bridge2d.junctions.declaration import describe
+from bridge2d.junctions.declaration import ParameterInfo, describe, is_varied
+from bridge2d.junctions.material_choice import chosen
 from bridge2d.junctions.quantities import Length, Ratio, read_within
 
 if TYPE_CHECKING:
@@ -83,14 +84,18 @@ def chosen_tolerances(block: TolerancesBlock, parameters: Parameters, detail: De
     Raises:
         QuantityError: a name is unknown or an amount is none; its path leads to the key.
     """
-    declared = {info.name: info.kind for info in describe(type(parameters)) if info.kind is not None}
+    declared = {info.name: info for info in describe(type(parameters)) if info.kind is not None}
     of_parameters = {}
     for name, typed in block.parameters.items():
         if name not in declared:
             right = _like(name, declared) or "name a parameter that is a number"
             raise QuantityError(f"there is no such parameter {name!r:.60}", right, ("parameters", name))
-        of_parameters[name] = _amount(declared[name], typed, system, ("parameters", name))
+        kind = declared[name].kind
+        assert kind is not None
+        of_parameters[name] = _amount(kind, typed, system, ("parameters", name))
+        _refuse_idle(declared[name], parameters)
     known = {region.material.name for section in detail.sections for region in section.regions}
+    known |= {material.name for material in chosen(parameters)}
     of_materials = {}
     for name, typed in block.materials.items():
         if name not in known:
@@ -105,6 +110,25 @@ def chosen_tolerances(block: TolerancesBlock, parameters: Parameters, detail: De
         of_materials,
         frozenset(block.model_fields_set),
     )
+
+
+def _refuse_idle(info: ParameterInfo, parameters: Parameters) -> None:
+    """Refuse a ± that would count for nothing, since nothing that is looked at depends on its parameter.
+
+    Raises:
+        QuantityError: it would.
+    """
+    value = getattr(parameters, info.name)
+    if info.name in parameters.unused() or value in (None, 0):
+        raise QuantityError(
+            "nothing depends on this parameter as the others stand", "leave it out", ("parameters", info.name)
+        )
+    if not is_varied(info, value):
+        raise QuantityError(
+            "neither Ψ nor fRsi changes with this parameter",
+            "name a length, a resistance or another number of the construction",
+            ("parameters", info.name),
+        )
 
 
 def _amount(kind: units.Kind, typed: object, system: UnitSystem, path: tuple[str, str]) -> float:

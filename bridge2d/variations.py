@@ -1,32 +1,38 @@
 """A detail with one of its numbers a little smaller and a little larger.
 
 detail file -> parameters -> **details on both sides of a value** -> sensitivities. Whatever a junction makes of a
-number, lengths and air layers and blocks that stand in for glazing, is in these details.
+number, lengths and air layers and blocks that stand in for glazing, is in these details. A conductivity is varied
+wherever the detail's materials are chosen, so that what is computed of it follows.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from functools import cached_property
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from functools import cache
+from typing import TYPE_CHECKING, TypeVar
+
+from pydantic import BaseModel
 
 from bridge2d import units
-from bridge2d.errors import Bridge2dError, SectionError
+from bridge2d.errors import Bridge2dError
 from bridge2d.junctions import junctions
-from bridge2d.junctions.declaration import describe
+from bridge2d.junctions.declaration import MaterialChoice, describe, is_varied
+from bridge2d.junctions.material_choice import chosen
+from bridge2d.materials import catalogue, with_rows
 
 if TYPE_CHECKING:
     from bridge2d.detail import Detail
     from bridge2d.detail_file import LoadedDetail
     from bridge2d.junctions.declaration import Junction, ParameterInfo, Parameters
+    from bridge2d.materials import Material
 
-NEAR_LENGTH, NEAR_SHARE = 1e-4, 1e-3
-"""How far beside its value a length [m] or another number [its share] is varied for a derivative."""
+NEAR_LENGTH, NEAR_SHARE, NEAR_ANGLE = 1e-4, 1e-4, 1e-3
+"""How far beside its value a length [m], another number or an angle [their share] is varied for a derivative."""
 FAR_LENGTH, FAR_SHARE = 2e-3, 0.02
 """The same for a difference of two solutions."""
-UNVARIED = (units.TEMPERATURE, units.COUNT)
-"""Kinds that change no coupling, or not by a little."""
+BEYOND = 2.5
+"""Sections beside a value lie so many steps beside it: a derivative there takes two to either side."""
 
 
 @dataclass(frozen=True)
@@ -34,10 +40,10 @@ class Variation:
     """A number of a detail and the details on both sides of it.
 
     Attributes:
-        name, symbol, label: of the parameter.
+        name, symbol, label: of the parameter; of a material its name alone.
         measure: kind of its quantity ("length", "transmittance", …).
         value: of the parameter [SI].
-        step: between the details close by [SI].
+        step: from detail to detail close by [SI].
         further: between the value and the details further apart [SI].
         middle: the detail itself, without title and limits.
         built: the detail with the parameter at another value; None where that cannot be built.
@@ -53,46 +59,23 @@ class Variation:
     middle: Detail
     built: Callable[[float], Detail | None]
 
-    @cached_property
-    def low(self) -> Detail | None:
-        """The detail with the parameter one step smaller; None where that cannot be built."""
-        return self.built(self.value - self.step)
+    def at(self, steps: float) -> Detail | None:
+        """The detail with the parameter so many steps larger, smaller below 0; None where it cannot be built."""
+        return self.middle if steps == 0 else self.built(self.value + steps * self.step)
 
-    @cached_property
-    def high(self) -> Detail | None:
-        """The same with the parameter one step larger."""
-        return self.built(self.value + self.step)
+    def beside(self, steps: float) -> Variation | None:
+        """The same about another value; None where that cannot be built.
 
-    @cached_property
-    def lower(self) -> Detail | None:
-        """The same two steps smaller."""
-        return self.built(self.value - 2 * self.step)
-
-    @cached_property
-    def higher(self) -> Detail | None:
-        """The same two steps larger."""
-        return self.built(self.value + 2 * self.step)
-
-    @cached_property
-    def _ends(self) -> tuple[Detail | None, Detail | None]:
-        return self.built(self.value - self.further), self.built(self.value + self.further)
-
-    @property
-    def even(self) -> bool:
-        """Whether both of `far` lie equally far from the value; else one of them is the detail itself."""
-        return None not in self._ends
-
-    @property
-    def far(self) -> tuple[Detail, Detail, float]:
-        """Two details further apart, and by how much the parameter differs between them.
-
-        Raises:
-            SectionError: it can be built on neither side.
+        Args:
+            steps: how far away it is.
         """
-        low, high = self._ends
-        if low is None and high is None:
-            raise SectionError("cannot be drawn on either side of it")
-        return low or self.middle, high or self.middle, self.further * (2 if self.even else 1)
+        middle = self.at(steps)
+        return None if middle is None else replace(self, value=self.value + steps * self.step, middle=middle)
+
+    @property
+    def far(self) -> tuple[Detail | None, Detail | None]:
+        """The details further apart on both sides; None where one cannot be built."""
+        return self.built(self.value - self.further), self.built(self.value + self.further)
 
 
 def variations(loaded: LoadedDetail) -> Iterator[Variation | tuple[str, str]]:
@@ -105,42 +88,93 @@ def variations(loaded: LoadedDetail) -> Iterator[Variation | tuple[str, str]]:
     junction = junctions()[loaded.detail.junction]
     if parameters is None or junction.blocks:
         return
-    middle = _built(junction, parameters, {})
+    middle = _built(junction, parameters)
+    unused = parameters.unused()
     for info in describe(type(parameters)):
         value = getattr(parameters, info.name)
-        if info.kind is None or info.kind in UNVARIED or isinstance(value, bool) or not isinstance(value, float | int):
-            continue
-        if value == 0:
-            continue  # what is not there has no size to be off by
-        found = None if middle is None else _varied(junction, parameters, info, float(value), middle)
-        yield found or (info.label, "the detail cannot be drawn with it a little smaller or larger")
+        if is_varied(info, value) and info.name not in unused:
+            found = None if middle is None else _varied(junction, parameters, info, float(value), middle)
+            yield found or (info.label, "the detail cannot be drawn with it a little smaller or larger")
+
+
+def chosen_materials(loaded: LoadedDetail) -> frozenset[Material]:
+    """The materials that a detail's parameters choose; none of a free section, whose regions name their own.
+
+    Args:
+        loaded: the detail file.
+    """
+    parameters = loaded.parameters
+    if parameters is None or junctions()[loaded.detail.junction].blocks:
+        return frozenset()
+    return frozenset(chosen(parameters))
+
+
+def material_variation(loaded: LoadedDetail, material: Material, *, along: bool) -> Variation | None:
+    """A conductivity varied wherever the detail has its material; None where the detail cannot be built.
+
+    Args:
+        loaded: the detail file.
+        material: one that its parameters choose, or that its junction takes from the catalogue.
+        along: whether it is the conductivity along the grain.
+    """
+    parameters, junction = loaded.parameters, junctions()[loaded.detail.junction]
+    if parameters is None:
+        return None
+    middle = _built(junction, parameters)
+    value = material.conductivity_along if along else material.conductivity
+
+    @cache
+    def built(other: float) -> Detail | None:
+        changed = replace(material, conductivity_along=other) if along else replace(material, conductivity=other)
+        known = catalogue().get(material.name) == material
+        with with_rows([*catalogue().values(), changed] if known else catalogue().values()):
+            return _built(junction, _swapped(parameters, material, changed))
+
+    if middle is None or value is None:
+        return None
+    near, far = NEAR_SHARE * value, FAR_SHARE * value
+    return Variation(material.name, "", material.name, "conductivity", value, near, far, middle, built)
+
+
+M = TypeVar("M", bound=BaseModel)
+
+
+def _swapped(model: M, old: Material, new: Material) -> M:
+    """Parameters with another material wherever they choose a certain one."""
+    changed: dict[str, object] = {}
+    for name in type(model).model_fields:
+        value = getattr(model, name)
+        if isinstance(value, MaterialChoice) and value.material == old:
+            changed[name] = replace(value, material=new)
+        elif isinstance(value, BaseModel):
+            changed[name] = _swapped(value, old, new)
+    return model.model_copy(update=changed)
 
 
 def _varied(
     junction: Junction, parameters: Parameters, info: ParameterInfo, value: float, middle: Detail
 ) -> Variation | None:
     length = info.kind is units.LENGTH
-    near = min(NEAR_LENGTH, 0.05 * abs(value)) if length else NEAR_SHARE * abs(value)
+    near = (
+        min(NEAR_LENGTH, 0.02 * abs(value))
+        if length
+        else (NEAR_ANGLE if info.kind is units.ANGLE else NEAR_SHARE) * abs(value)
+    )
     far = min(FAR_LENGTH, 0.1 * abs(value)) if length else FAR_SHARE * abs(value)
     if info.kind is None:
         return None
-    found = Variation(
-        info.name,
-        info.symbol,
-        info.label,
-        info.kind.name,
-        value,
-        near,
-        far,
-        middle,
-        lambda other: _built(junction, parameters, {info.name: other}),
-    )
-    drawn = found.low is not None or found.high is not None or any(found._ends)
+
+    @cache
+    def built(other: float) -> Detail | None:
+        return _built(junction, parameters.model_copy(update={info.name: other}))
+
+    found = Variation(info.name, info.symbol, info.label, info.kind.name, value, near, far, middle, built)
+    drawn = any(found.at(k) is not None for k in (-1, 1)) or any(one is not None for one in found.far)
     return found if drawn else None
 
 
-def _built(junction: Junction, parameters: Parameters, changed: dict[str, float]) -> Detail | None:
+def _built(junction: Junction, parameters: Parameters) -> Detail | None:
     try:
-        return junction.build(parameters.model_copy(update=changed))
+        return junction.build(parameters)
     except (Bridge2dError, ValueError):
         return None

@@ -49,6 +49,7 @@ __all__ = [
     "Temperature",
     "Transmittance",
     "describe",
+    "is_varied",
     "parameter",
 ]
 
@@ -227,6 +228,22 @@ class ParameterInfo:
         if self.minimum is None and self.maximum is None:
             return ""
         return span(self.kind or units.RATIO, self.minimum, self.maximum, system)
+
+
+UNVARIED = (units.TEMPERATURE, units.COUNT)
+"""Kinds that change no coupling, or not by a little."""
+
+
+def is_varied(info: ParameterInfo, value: object) -> bool:
+    """Whether a parameter is a number that Ψ or f_Rsi may depend on; what is not there has no size to be off by.
+
+    Args:
+        info: the parameter.
+        value: of it.
+    """
+    if info.kind is None or info.kind in UNVARIED or info.name.endswith("humidity"):
+        return False
+    return isinstance(value, float | int) and not isinstance(value, bool) and value != 0
 
 
 def _parts(annotation: Any) -> list[Any]:

@@ -13,8 +13,8 @@ from pydantic import Field, FiniteFloat
 
 from bridge2d import nomenclature as n
 from bridge2d.recheck.stated import MANY, Line, Number, Record, about
-from bridge2d.sensitivity_records import Sensitivities
-from bridge2d.sensitivity_words import FACTOR, off_quantity, quantity_of
+from bridge2d.sensitivity_records import Effect, Sensitivities
+from bridge2d.sensitivity_words import FACTOR, counting, is_nothing, off_counting, quantity_of
 
 Tolerance = Annotated[FiniteFloat, Field(ge=0.0)]
 
@@ -96,21 +96,25 @@ def sensitivity_numbers(found: SensitivitiesRecord) -> Iterator[Number]:
     for one in found.inputs:
         where = f"{one.kind} {one.name}"
         if one.share is not None:
-            yield _cell(f"part of {where}", of, one.share)
-        yield _cell(f"effect of {where}", of, one.effect)
+            yield from _cell(f"part of {where}", of, one.share)
+        yield from _cell(f"effect of {where}", of, one.effect)
         if one.f_rsi is not None:
-            yield _cell(f"effect on fRsi of {where}", FACTOR, one.f_rsi)
+            yield from _cell(f"effect on fRsi of {where}", FACTOR, one.f_rsi)
     doubts = (
         sum(one.doubt(one.effect) for one in found.inputs),
         sum(one.doubt(one.f_rsi) for one in found.inputs),
     )
     for name, off in (("root sum square", found.off.root_sum_square), ("worst case", found.off.worst_case)):
-        yield about(f"{name} of the inputs", off_quantity(of), off.value, off.value - doubts[0], off.value + doubts[0])
+        ends = off.value - doubts[0], off.value + doubts[0]
+        yield about(f"{name} of the inputs", off_counting(of, off.value), off.value, *ends)
         if found.f_rsi is not None:
             ends = off.f_rsi - doubts[1], off.f_rsi + doubts[1]
-            yield about(f"{name} of the inputs, fRsi", off_quantity(FACTOR), off.f_rsi, *ends)
+            yield about(f"{name} of the inputs, fRsi", off_counting(FACTOR, off.f_rsi), off.f_rsi, *ends)
 
 
-def _cell(name: str, quantity: n.Quantity, effect: EffectRecord) -> Number:
+def _cell(name: str, quantity: n.Quantity, effect: EffectRecord) -> Iterator[Number]:
+    """A number of a table; none where it rounds to nothing."""
     value, off = effect.value, effect.tolerance
-    return Number(name, "cell", quantity, value, value - off, value + off)
+    known = Effect(value, off)
+    if not is_nothing(quantity, known):
+        yield Number(name, "cell", counting(quantity, known), value, value - off, value + off)

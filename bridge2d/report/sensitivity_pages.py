@@ -12,20 +12,21 @@ from bridge2d.report.tables import table
 from bridge2d.report.text import Words
 from bridge2d.report.words import bounded, estimate, firm, psi_symbol, said, symbol
 from bridge2d.results import Bounded, DetailResult
-from bridge2d.sensitivity_records import Effect, InputEffect, Sensitivities
+from bridge2d.sensitivity_records import Effect, Sensitivities
 from bridge2d.sensitivity_words import (
-    BESIDE,
     FACTOR,
-    FROZEN,
     METHOD,
     SHARE_BASIS,
     by_effect,
+    changed,
+    factor_rows,
+    label,
+    notes,
     off_rows,
     off_words,
     plain_estimate,
     quantity_of,
     spread_words,
-    step_words,
     value_words,
 )
 from bridge2d.shown_units import IN_SI, DisplayUnits
@@ -50,7 +51,6 @@ def sensitivities(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Blo
     if found is None:
         return []
     first = 2 * len(result.sections) + 1 + (0 if result.by_month is None else 1 + len(result.by_month.timber))
-    frozen = [paragraph(FROZEN, size=8.0)] if any(one.frozen for one in found.inputs) else []
     left = [paragraph(said(f"Left out: {name}: {why}.", shown), size=8.0) for name, why in found.left_out]
     return [
         paragraph(runs("This chapter looks at ", *_looked_at(found, shown), ". ", ESTIMATED)),
@@ -58,7 +58,6 @@ def sensitivities(result: DetailResult, shown: DisplayUnits = IN_SI) -> list[Blo
         *_changes(found, shown),
         *_off(found, shown),
         paragraph(said(METHOD, shown), size=8.0),
-        *frozen,
         *left,
     ]
 
@@ -92,8 +91,8 @@ def _parts(found: Sensitivities, figure: int, shown: DisplayUnits) -> list[Block
         if one.share is None:
             continue
         value, tolerance = plain_estimate(of, one.share, shown)
-        rows.append((_name(one, shown), firm(value_words(one, shown)), value, tolerance))
-        bars.append(Bar(_name(one, shown), one.share.value, value))
+        rows.append((label(one, shown), firm(value_words(one, shown)), value, tolerance))
+        bars.append(Bar(label(one, shown), one.share.value, value))
     tolerance_sum = sum(one.share.tolerance for one in found.inputs if one.share)
     total = Effect(sum(one.share.value for one in found.inputs if one.share), tolerance_sum)
     value, tolerance = plain_estimate(of, total, shown)
@@ -122,22 +121,15 @@ def _basis(found: Sensitivities) -> Block:
     return paragraph(words, size=8.0)
 
 
-def _name(one: InputEffect, shown: DisplayUnits) -> str:
-    if one.kind == "surface":
-        return f"surface, {one.name}"
-    return shown.made_name(one.name) + (" (held)" if one.frozen else "")
-
-
 def _changes(found: Sensitivities, shown: DisplayUnits) -> list[Block]:
     """What ten per cent or a millimetre does."""
     of = quantity_of(found)
     rows: list[Row] = []
-    for one in found.inputs:
-        touched = one.f_rsi is not None and (one.f_rsi.value or one.f_rsi.tolerance)
-        factor = plain_estimate(FACTOR, one.f_rsi, shown) if one.f_rsi and touched else ("–", "")
-        name = _name(one, shown) + (", by difference" if one.by == "difference" else "")
-        value = firm(value_words(one, shown))
-        rows.append((name, value, firm(step_words(one, shown)), *plain_estimate(of, one.effect, shown), *factor))
+    for row in changed(found, shown):
+        touched = row.f_rsi is not None and (row.f_rsi.value or row.f_rsi.tolerance)
+        factor = plain_estimate(FACTOR, row.f_rsi, shown) if row.f_rsi and touched else ("–", "")
+        value = firm(value_words(row.one, shown))
+        rows.append((row.name, value, firm(row.step), *plain_estimate(of, row.effect, shown), *factor))
     columns = [
         ("input", 42),
         ("value", 36, "end"),
@@ -153,16 +145,16 @@ def _changes(found: Sensitivities, shown: DisplayUnits) -> list[Block]:
 def _off(found: Sensitivities, shown: DisplayUnits) -> list[Block]:
     """How far the result is off where the inputs are."""
     of = quantity_of(found)
-    counting = by_effect(found.inputs, of)
+    counting = by_effect(found)
     if not counting:
         return []
     rows: list[Row] = [
         (
-            _name(one, shown),
+            label(one, shown),
             firm(spread_words(one, shown)),
             one.spread.basis if one.spread else "",
-            firm(off_words(of, one.off(one.effect), shown, unit=False)),
-            firm(off_words(FACTOR, one.off(one.f_rsi), shown)) if one.f_rsi else "–",
+            firm(off_words(of, one.off.value, shown, unit=False)),
+            firm(off_words(FACTOR, one.off_f_rsi.value, shown)) if one.off_f_rsi else "–",
         )
         for one in counting
     ]
@@ -178,5 +170,20 @@ def _off(found: Sensitivities, shown: DisplayUnits) -> list[Block]:
     return [
         heading,
         table(columns, rows, heavy=(len(rows) - 2, len(rows) - 1)),
-        paragraph(said(BESIDE, shown), size=8.0),
+        *_factors(found, shown),
+        *(paragraph(said(note, shown), size=8.0) for note in notes(found)),
     ]
+
+
+def _factors(found: Sensitivities, shown: DisplayUnits) -> list[Block]:
+    """How far the other temperature factors are off; nothing where there are none."""
+    rows: list[Row] = [tuple(map(firm, row)) for row in factor_rows(found, shown)]
+    if not rows:
+        return []
+    columns = [
+        (runs("other ", *symbol(n.F_RSI)), 66),
+        ("value", 54, "end"),
+        ("root sum square", 32, "end"),
+        ("worst case", 32, "end"),
+    ]
+    return [table(columns, rows)]

@@ -1,87 +1,75 @@
-"""An input's effects from two solutions, where the mesh cannot follow the change.
+"""An input's effects from differences of solutions, where neither its mesh nor those beside it can follow the change.
 
 Both sides are solved to a narrow bracket; only sections that the change touches are solved again. The tolerance of a
-difference is that of both sides over the step, and what the step itself may hide: the effect's own share of a relative
-step on one side, its square where the value lies in the middle.
+difference is that of both ends over the step, and what the step may hide: half of what both sides differ by, or on one
+side alone the effect's own share of the relative step.
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from bridge2d.calculate import combined
-from bridge2d.errors import SectionError
-from bridge2d.section_results import solve_section, with_cavities_of
+from bridge2d.sensitivities.study import Outcome
 from bridge2d.sensitivity_records import Effect
 
 if TYPE_CHECKING:
-    from bridge2d.detail import Detail, Section
-    from bridge2d.results import DetailResult, SectionResult, TemperatureFactor
+    from bridge2d.results import DetailResult
+    from bridge2d.sensitivities.beside import Solutions
+    from bridge2d.sensitivities.study import Place
     from bridge2d.sensitivities.targets import Target
     from bridge2d.variations import Variation
 
-TOLERANCE = 1e-4
-"""Relative bracket of both solutions."""
+NARROW = 1e-4
+"""Relative bracket of the solutions."""
 
 
-class Differences:
-    """Differences of a detail's numbers; sections that were solved are kept."""
+def difference(varied: Variation, target: Target, places: tuple[Place, ...], solutions: Solutions) -> Outcome | None:
+    """Change of the result and of temperature factors per unit of a parameter; None where it cannot be had.
 
-    def __init__(self, target: Target, lowest: TemperatureFactor | None) -> None:
-        """Look at a result and a temperature factor.
+    Args:
+        varied: the parameter.
+        target: the result.
+        places: of the factors.
+        solutions: near the detail.
 
-        Args:
-            target: the result.
-            lowest: the factor; None where there is none.
-        """
-        self.target, self.lowest = target, lowest
-        self._solved: list[tuple[Section, SectionResult]] = []
-
-    def effects(self, varied: Variation) -> tuple[Effect, Effect | None]:
-        """Change of the result and of the factor per unit of a parameter.
-
-        Args:
-            varied: the parameter.
-
-        Raises:
-            Bridge2dError: a side cannot be computed or has no such number.
-        """
-        before, after, step = varied.far
-        low, high = self._result(before), self._result(after)
-        ends = self.target.of(low), self.target.of(high)
-        if ends[0] is None or ends[1] is None:
-            raise SectionError("has no such number")
-        hidden = abs(step / varied.value)
-        hidden = hidden**2 if varied.even else hidden
-        effect = _difference((ends[0].value, ends[1].value), ends[0].half_width + ends[1].half_width, step, hidden)
-        factors = self._factor(low), self._factor(high)
-        if factors[0] is None or factors[1] is None:
-            return effect, None
-        both = factors[0].tolerance + factors[1].tolerance
-        return effect, _difference((factors[0].value, factors[1].value), both, step, hidden)
-
-    def _factor(self, result: DetailResult) -> TemperatureFactor | None:
-        if self.lowest is None:
-            return None
-        own = self.lowest.section, self.lowest.environment
-        return next((one for one in result.f_rsi if (one.section, one.environment) == own), None)
-
-    def _result(self, detail: Detail) -> DetailResult:
-        detail = replace(detail, climate=None, requirements=())
-        if detail.frame is not None:
-            detail = replace(detail, sections=with_cavities_of(detail.sections, detail.frame.section))
-        return combined(detail, tuple(self._section(one) for one in detail.sections), 0.0, "")
-
-    def _section(self, section: Section) -> SectionResult:
-        for known, result in self._solved:
-            if known == section:
-                return result
-        result = solve_section(section, TOLERANCE)
-        self._solved.append((section, result))
-        return result
+    Raises:
+        Bridge2dError: a side cannot be computed.
+    """
+    low, high = varied.far
+    if low is None and high is None:
+        return None
+    details = [low, varied.middle, high]
+    results = [None if one is None else solutions.result(one, NARROW) for one in details]
+    ends = [None if one is None else _end(target, one) for one in results]
+    found = _difference(ends, varied)
+    if found is None:
+        return None
+    factors = [[None if one is None else _factor(one, place) for one in results] for place in places]
+    return Outcome(found, tuple(_difference(one, varied) for one in factors))
 
 
-def _difference(ends: tuple[float, float], both: float, step: float, hidden: float) -> Effect:
-    value = (ends[1] - ends[0]) / step
-    return Effect(value, both / abs(step) + abs(value) * hidden)
+def _end(target: Target, result: DetailResult) -> Effect | None:
+    found = target.of(result)
+    return None if found is None else Effect(found.value, found.half_width)
+
+
+def _factor(result: DetailResult, place: Place) -> Effect | None:
+    found = next((one for one in result.f_rsi if (one.section, one.environment) == place), None)
+    return None if found is None else Effect(found.value, found.tolerance)
+
+
+def _difference(ends: list[Effect | None], varied: Variation) -> Effect | None:
+    """Slope through a number below, at and above the value."""
+    low, middle, high = ends
+    step = varied.further
+    if middle is None or (low is None and high is None):
+        return None
+    if low is None or high is None:
+        other, sign = (high, 1.0) if high is not None else (low, -1.0)
+        assert other is not None
+        value = sign * (other.value - middle.value) / step
+        hidden = abs(value * step / varied.value)
+        return Effect(value, (other.tolerance + middle.tolerance) / step + hidden)
+    value = 0.5 * (high.value - low.value) / step
+    bent = 0.5 * abs(high.value + low.value - 2.0 * middle.value) / step
+    return Effect(value, 0.5 * (high.tolerance + low.tolerance) / step + bent)

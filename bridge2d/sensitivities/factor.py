@@ -4,8 +4,9 @@ The temperature at a point is a linear functional of the field. The field z that
 every change does to it: dθ = −(dK u − db)·z, with K and b of the heat balance. The coldest point of a surface is where
 the temperature has no slope along it, or a corner that moves with its edges, so that its own way along the surface does
 not count. Both fields are found on the section's last mesh and on the same mesh with each triangle cut into four; the
-finer one is stated; twice their difference is its tolerance, and no less than a hundredth of the effect. The coldest
-point lies between nodes: what the effect differs by at the next ones of the surface counts too.
+finer one is stated; twice their difference is its tolerance, and no less than a hundredth of the effect. On the last
+mesh alone, which is enough for a factor that is not the lowest one, it is a twentieth. The coldest point lies between
+nodes: what the effect differs by at the next ones of the surface counts too.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bridge2d.heat_flow import answers, conditions, nodal_temperatures
+from bridge2d.heat_flow import conditions, with_answers
 from bridge2d.mesh import labelled
 from bridge2d.partition import ADIABATIC
 from bridge2d.sensitivities.forms import FloatArray, Form, IntArray, Sides, Triangles, circumference, triangles
@@ -32,17 +33,20 @@ QUARTERS = np.array([[0, 3, 5], [3, 1, 4], [5, 4, 2], [3, 4, 5]])
 
 LEAST = 0.01
 """Two meshes tell an effect no better than to this share of it."""
+ONE_MESH = 0.05
+"""Nor does one mesh alone to this."""
 
 
 class FactorForms:
-    """A temperature factor's derivative, on two meshes."""
+    """A temperature factor's derivative, on one mesh or two."""
 
-    def __init__(self, result: SectionResult, factor: TemperatureFactor) -> None:
-        """Find both fields on both meshes.
+    def __init__(self, result: SectionResult, factor: TemperatureFactor, *, twice: bool) -> None:
+        """Find both fields on the meshes.
 
         Args:
             result: of the section.
             factor: of one of its environments.
+            twice: whether the finer mesh is taken too.
         """
         self.result = result
         given = [environment.temperature for environment in result.section.environments]
@@ -50,7 +54,7 @@ class FactorForms:
         self._span = warm - min(given)
         self._share = factor.tolerance / max(abs(1.0 - factor.value), 1e-9)
         self._levels = [
-            _Level.of(result, mesh, np.array(factor.point)) for mesh in (_mesh(result, 0), _mesh(result, 1))
+            _Level.of(result, _mesh(result, parts), np.array(factor.point)) for parts in ((0, 1) if twice else (0,))
         ]
 
     def effect(self, change: Change) -> Effect:
@@ -60,16 +64,13 @@ class FactorForms:
             change: of the section per unit of the input.
         """
         fields = self.result.solved or self.result.fields
-        velocity = None if change.motion is None else with_middles(fields, change.motion.velocity)
-        coarse, fine = (level.changes(change, velocity) / self._span for level in self._levels)
+        velocity = None if change.velocity is None else with_middles(fields, change.velocity)
+        coarse, *finer = (level.changes(change, velocity) / self._span for level in self._levels)
+        fine = finer[0] if finer else coarse
         value, beside = float(fine[0]), float(np.abs(fine - fine[0]).max())
-        doubt = 0.0
-        if change.motion is not None and change.motion.doubt is not None:
-            only = replace(change, tensor=0.0 * change.tensor, resistance=0.0 * change.resistance)
-            apart = self._levels[1].changes(only, with_middles(fields, change.motion.doubt))[0]
-            doubt = abs(float(apart)) / self._span
-        settled = 2.0 * abs(value - float(coarse[0])) + max(self._share, LEAST) * abs(value)
-        return Effect(value, settled + beside + doubt)
+        least = LEAST if finer else ONE_MESH
+        settled = 2.0 * abs(value - float(coarse[0])) + max(self._share, least) * abs(value)
+        return Effect(value, settled + beside)
 
 
 def _mesh(result: SectionResult, parts: int) -> SectionMesh:
@@ -116,13 +117,13 @@ class _Level:
         on = space(mesh)
         given = conditions(section, for_f_rsi=True)
         environments = np.array([environment.temperature for environment in section.environments])
-        warm = nodal_temperatures(on, tensor, given) @ environments
         film = on.rim.surface != ADIABATIC
         film[film] = given.resistance[on.rim.surface[film]] > 0
         rim = on.rim.where(film)
         at = on.triangles[rim.triangle[:, None], rim.local]
         nodes = _with_next(at, int(np.argmin(((on.points - point) ** 2).sum(axis=1))))
-        found = answers(on, tensor, given, nodes)
+        units, found = with_answers(on, tensor, given, nodes)
+        warm = units @ environments
         higher = mesh.order is not None
         inside: Triangles = triangles(on.points, on.triangles, revolution=section.revolution, higher=higher)
         along, sense = on.along(rim), rim.sense

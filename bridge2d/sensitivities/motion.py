@@ -3,8 +3,8 @@
 A parameter moves corners. Where two edges of different direction meet on the visible border of regions, a point's
 movement follows from the movement of both edges across themselves; along the straight pieces between it is spread
 evenly, and inside the regions as a harmonic function. So the mesh stays a mesh of the changed section, and its
-solution's derivative is that of the section. Where of two edges on one line only one moves, their common point takes
-the mean, and what either movement would make of it is a doubt. Where a gap opens between regions, nothing follows.
+solution's derivative is that of the section. Where of two edges on one line only one moves, a step opens, and where
+regions part, a gap: then nothing follows.
 """
 
 from __future__ import annotations
@@ -30,26 +30,13 @@ PARALLEL = 1e-3
 AGREE = 1e-4
 """Largest disagreement of two edges' movements at a point, as a share of the greatest movement."""
 JUMP = 2e-3
-"""A corner that moves further between both sides of a value jumps, as the end of what is drawn does [m]."""
-MOST_SPLITS = 24
-"""More points at which edges on one line part are no step in a layer."""
+"""A corner that moves further at once jumps, as the end of what is drawn does, to the next centimetre [m]."""
+EVEN = 0.02
+"""Two steps of a corner that differ by more than this share of the greatest are not those of a smooth movement."""
 
 
 class NoMotionError(Exception):
-    """The mesh cannot follow: corners come or go, or a gap opens."""
-
-
-@dataclass(frozen=True)
-class Motion:
-    """How the corners of a mesh move.
-
-    Attributes:
-        velocity: shape (n, 2) [m per unit of the parameter].
-        doubt: half of what two movements differ by at points where edges part; None where there are none.
-    """
-
-    velocity: FloatArray
-    doubt: FloatArray | None
+    """The mesh cannot follow: corners come or go, or a step or a gap opens."""
 
 
 @dataclass(frozen=True)
@@ -86,6 +73,66 @@ def alike(one: Section, other: Section) -> bool:
 def _counts(section: Section) -> tuple[object, ...]:
     rings = tuple((r.name, len(r.polygon), tuple(len(hole) for hole in r.holes)) for r in section.regions)
     return rings, tuple((s.environment, len(s.edge)) for s in section.surfaces), len(section.environments)
+
+
+@dataclass(frozen=True)
+class Speeds:
+    """How a section's corners and the ends of its surfaces move.
+
+    Attributes:
+        start, end: of every edge of its rings, see `Corners`; shape (n, 2) [m per unit of the parameter].
+        marks: of the points of every surface's edge; shape (k, 2) each.
+        jumped: whether a corner jumps first, whose speed is that after its jump.
+    """
+
+    start: FloatArray
+    end: FloatArray
+    marks: tuple[FloatArray, ...]
+    jumped: bool
+
+    @property
+    def greatest(self) -> float:
+        """The greatest of all [m per unit of the parameter]."""
+        return max(float(np.abs(one).max(initial=0.0)) for one in (self.start, *self.marks))
+
+    def apart(self, other: Speeds) -> float:
+        """By how much two movements differ at most."""
+        pairs = zip((self.start, *self.marks), (other.start, *other.marks), strict=True)
+        return max(float(np.abs(a - b).max(initial=0.0)) for a, b in pairs)
+
+
+def speeds(here: Section, near: Section, further: Section, step: float) -> Speeds:
+    """Speeds of a section's corners on one side of a parameter's value.
+
+    Args:
+        here: the section.
+        near: one step away.
+        further: two steps away.
+        step: by how much the parameter differs, below 0 on the lower side.
+
+    Raises:
+        NoMotionError: corners or surfaces come or go, jump twice, or do not move evenly.
+    """
+    if not (alike(near, here) and alike(further, here)):
+        raise NoMotionError
+    places = [_places(one) for one in (here, near, further)]
+    first, second = places[1] - places[0], places[2] - places[1]
+    jumps = np.abs(first) > JUMP
+    first = np.where(jumps, second, first)
+    most = float(np.abs(first).max())
+    if most > JUMP or float(np.abs(second - first).max()) > max(EVEN * most, 1e-12):
+        raise NoMotionError
+    speed = (1.5 * first - 0.5 * second) / step
+    count = len(corners(here).start)
+    cuts = np.cumsum([count, count, *(len(surface.edge) for surface in here.surfaces)])
+    start, end, *marks = np.split(speed, cuts[:-1])
+    return Speeds(start, end, tuple(marks), bool(jumps.any()))
+
+
+def _places(section: Section) -> FloatArray:
+    """Starts and ends of all edges, then the points of the surfaces' edges."""
+    own = corners(section)
+    return np.concatenate([own.start, own.end, *(np.asarray(surface.edge) for surface in section.surfaces)])
 
 
 @dataclass(frozen=True)
@@ -138,36 +185,23 @@ class Mover:
         self.border = _border(section, self.corners, points, triangles, region, rim_surface)
         self.on_border = np.unique(self.border.sides)
 
-    def motion(self, before: Section, after: Section, step: float, *, even: bool = True) -> Motion | None:
-        """Velocity of every corner of the mesh; None where nothing moves.
+    def motion(self, moving: Speeds) -> FloatArray | None:
+        """Velocity of every corner of the mesh; None where nothing moves; shape (n, 2) [m per unit of the parameter].
 
         Args:
-            before: the section on one side of the parameter's value.
-            after: the section on the other side.
-            step: by how much the parameter differs.
-            even: whether the section itself lies in the middle of both; else it is one of them.
+            moving: of the section's corners.
 
         Raises:
             NoMotionError: the mesh cannot follow.
         """
-        if not (alike(before, self.section) and alike(after, self.section)):
-            raise NoMotionError
-        low, high = corners(before), corners(after)
-        at_corner = (high.start - low.start) / step, (high.end - low.end) / step
-        greatest = max(float(np.abs(at_corner[0]).max()), self._marks_speed(before, after, step))
+        greatest = moving.greatest
         if greatest == 0.0:
             return None
-        if greatest * abs(step) > JUMP:
-            raise NoMotionError
-        middle = 0.5 * (high.start + low.start) - self.corners.start
-        if even and float(np.abs(middle).max()) > AGREE * greatest * abs(step):
-            raise NoMotionError  # the corners do not move evenly through the parameter's value
-        border = self.border
+        border, at_corner = self.border, (moving.start, moving.end)
         ends = self._ends(border.edge, border.share, at_corner)
         self._refuse_gaps(ends, at_corner, greatest)
-        fixed, normal, moved, doubt = self._at_points(ends, before, after, step, greatest)
-        moved = self._along_borders(fixed, normal, moved)
-        return Motion(self._inside(moved), self._inside(doubt) if doubt.any() else None)
+        fixed, normal, moved = self._at_points(ends, moving, greatest)
+        return self._inside(self._along_borders(fixed, normal, moved))
 
     @staticmethod
     def _ends(edge: IntArray, share: FloatArray, at_corner: tuple[FloatArray, FloatArray]) -> list[FloatArray]:
@@ -184,17 +218,10 @@ class Mover:
             if np.any(np.abs(apart) > AGREE * greatest):
                 raise NoMotionError
 
-    def _marks_speed(self, before: Section, after: Section, step: float) -> float:
-        speeds = [
-            np.abs(np.subtract(b.edge, a.edge)).max() / abs(step)
-            for a, b in zip(before.surfaces, after.surfaces, strict=True)
-        ]
-        return float(max(speeds, default=0.0))
-
     def _at_points(
-        self, ends: list[FloatArray], before: Section, after: Section, step: float, greatest: float
-    ) -> tuple[NDArray[np.bool_], FloatArray, FloatArray, FloatArray]:
-        """Which border points are fixed by two directions, the one direction of the others, movement and doubt."""
+        self, ends: list[FloatArray], moving: Speeds, greatest: float
+    ) -> tuple[NDArray[np.bool_], FloatArray, FloatArray]:
+        """Which border points are fixed by two directions, the one direction of the others, and their movement."""
         count = len(self.points)
         matrix, right, size = np.zeros((count, 2, 2)), np.zeros((count, 2)), np.zeros(count)
         normals = self.border.normal
@@ -204,7 +231,7 @@ class Mover:
             np.add.at(right, at, normals * across[:, None])
             np.add.at(size, at, across**2)
         for point, surface, number in self.border.marks:
-            speed = np.subtract(after.surfaces[surface].edge[number], before.surfaces[surface].edge[number]) / step
+            speed = moving.marks[surface][number]
             eigen, vectors = np.linalg.eigh(matrix[point])
             if eigen[0] > PARALLEL**2 * eigen[1]:
                 continue
@@ -220,28 +247,12 @@ class Mover:
         share = np.where(np.stack([both, np.ones_like(both)], axis=1), share / np.where(eigen > 1e-12, eigen, 1.0), 0.0)
         moved[here] = np.einsum("kab,kb->ka", vectors, share)
         rest = size[here] - (right[here] * moved[here]).sum(axis=1)
-        split = here[rest > (AGREE * greatest) ** 2]
-        doubt = self._doubt(split, ends, moved)
+        if np.any(rest > (AGREE * greatest) ** 2):
+            raise NoMotionError  # of two edges on one line only one moves
         fixed, normal = np.zeros(count, dtype=bool), np.zeros((count, 2))
         fixed[here] = both
         normal[here] = vectors[:, :, 1]
-        fixed[split] = True
-        return fixed, normal, moved, doubt
-
-    def _doubt(self, split: IntArray, ends: list[FloatArray], moved: FloatArray) -> FloatArray:
-        """What the worst of the edges' movements differs from the mean at points where edges part; shape (n, 2)."""
-        if len(split) > MOST_SPLITS:
-            raise NoMotionError
-        doubt = np.zeros_like(moved)
-        for point in split.tolist():
-            found = []
-            for k in (0, 1):
-                at = np.flatnonzero(self.border.sides[:, k] == point)
-                normals = self.border.normal[at]
-                off = (normals * (ends[k][at] - moved[point])).sum(axis=1)
-                found += [normal * size for normal, size in zip(normals, off.tolist(), strict=True)]
-            doubt[point] = max(found, key=lambda one: float(np.hypot(*one)))
-        return doubt
+        return fixed, normal, moved
 
     def _along_borders(self, fixed: NDArray[np.bool_], normal: FloatArray, moved: FloatArray) -> FloatArray:
         """Movement along straight pieces spread evenly between the points that are fixed."""

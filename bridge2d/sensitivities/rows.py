@@ -1,28 +1,32 @@
-"""Every input of a detail with what it does to the result and to the lowest temperature factor."""
+"""Every input of a detail with what it does to the result and to the temperature factors."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from bridge2d.errors import Bridge2dError, SectionError
-from bridge2d.sensitivities.differences import Differences
-from bridge2d.sensitivities.factor import FactorForms
+import numpy as np
+
+from bridge2d.errors import Bridge2dError
+from bridge2d.materials import catalogue
+from bridge2d.sensitivities.beside import Beside, Solutions, alike, as_one
+from bridge2d.sensitivities.differences import difference
 from bridge2d.sensitivities.inputs import MaterialInput, SurfaceInput, material_inputs, surface_inputs
-from bridge2d.sensitivities.motion import NoMotionError
-from bridge2d.sensitivities.sections import Change, SectionForms, between, nothing
 from bridge2d.sensitivities.spreads import of_material, of_parameter, of_surface
+from bridge2d.sensitivities.study import Outcome, Side, Study
 from bridge2d.sensitivities.targets import Combination, target_of
-from bridge2d.sensitivity_records import Effect, Factor, InputEffect, Sensitivities, Spread
+from bridge2d.sensitivity_records import Effect, Factor, InputEffect, Sensitivities
 from bridge2d.tolerances_block import Tolerances
-from bridge2d.variations import Variation, variations
+from bridge2d.variations import Variation, chosen_materials, material_variation, variations
 
 if TYPE_CHECKING:
-    from bridge2d.detail import Detail, Section
     from bridge2d.detail_file import LoadedDetail
+    from bridge2d.materials import Material
     from bridge2d.results import DetailResult, TemperatureFactor
+    from bridge2d.sensitivities.sections import Change
+    from bridge2d.sensitivities.study import Place
 
 MILLIMETRE, TENTH = 1e-3, 0.1
 SHORT = 0.01
@@ -31,12 +35,10 @@ NEAR = 1e-4
 """How far a conductivity or resistance is varied in the closed formulas, as a share of it."""
 NO_EFFECT = 1e-9
 """An effect below this share of what is looked at is none."""
-BENT = 0.1
-"""Two steps of a closed formula that differ by more than this share of their sum are not those of a smooth one."""
-ROUNDING = 1e-13
-"""Of sums of U·l, as a share of what is added."""
-Sections = tuple["Section", ...]
-Pair = tuple["Detail | None", "Detail | None"]
+NOTHING = "changes neither the result nor the temperature factors"
+NOT_COMPARED = "the sections on both sides of its value cannot be compared"
+FILM = "surface resistance "
+"""Begins the label of a film's parameter; what follows says where it is."""
 
 
 def with_sensitivities(
@@ -65,161 +67,226 @@ def sensitivities(
     target = target_of(result)
     if target is None:
         return None
-    study = _Study(result, Combination(target, result), loaded.tolerances or Tolerances(), looked_at)
-    inputs = [*study.materials_and_surfaces()]
-    left_out = []
-    for found in variations(loaded):
-        made = (found[0], found[1]) if isinstance(found, tuple) else study.parameter(found)
-        if isinstance(made, tuple):
-            left_out.append(made)
-        elif made is not None:
-            inputs.append(made)
+    rows = _Rows(result, loaded, Combination(target, result), looked_at)
+    found = [*rows.materials(), *rows.surfaces(), *rows.parameters()]
     bracket = target.of(result)
     assert bracket is not None
-    revolution = any(one.section.revolution for one in result.sections)
     return Sensitivities(
         target.quantity,
         target.dimensions,
-        revolution,
+        any(one.section.revolution for one in result.sections),
         bracket.lower,
         bracket.upper,
-        study.looked_at,
-        tuple(inputs),
-        tuple(left_out),
+        None if rows.lowest is None else _record(rows.lowest),
+        tuple(one for one in found if isinstance(one, InputEffect)),
+        tuple(one for one in found if not isinstance(one, InputEffect)),
+        tuple(map(_record, rows.factors)),
     )
 
 
+def _record(factor: TemperatureFactor) -> Factor:
+    return Factor(factor.environment, factor.section, factor.value, factor.tolerance)
+
+
+Row = InputEffect | tuple[str, str]
+"""An input's effects, or its name and why it is left out."""
+
+
 @dataclass(frozen=True)
-class _Study:
-    """One detail that was solved, with what is looked at."""
+class _Rows:
+    """The rows of one detail that was solved."""
 
     result: DetailResult
+    loaded: LoadedDetail
     combination: Combination
-    tolerances: Tolerances
-    wanted: tuple[str, str] | None
-
-    # -- what is at hand -----------------------------------------------------------------------------------------------
-
-    @cached_property
-    def forms(self) -> tuple[SectionForms | None, ...]:
-        """Of every section that is part of the target."""
-        weights = self.combination.weights
-        return tuple(
-            SectionForms(one) if weight else None for one, weight in zip(self.result.sections, weights, strict=True)
-        )
-
-    @cached_property
-    def lowest(self) -> TemperatureFactor | None:
-        """The lowest temperature factor of the detail."""
-        every = self.result.f_rsi
-        found = [factor for factor in every if (factor.section, factor.environment) == self.wanted] or every
-        return min(found, key=lambda factor: factor.value, default=None)
+    wanted: Place | None
 
     @property
-    def looked_at(self) -> Factor | None:
-        """The same for the record."""
-        one = self.lowest
-        return None if one is None else Factor(one.environment, one.section, one.value, one.tolerance)
+    def tolerances(self) -> Tolerances:
+        """By how much inputs may be off."""
+        return self.loaded.tolerances or Tolerances()
 
     @cached_property
-    def _factor(self) -> tuple[int, FactorForms, SectionForms] | None:
-        """Number of the factor's section, its forms, and the forms that move its mesh."""
-        if self.lowest is None:
-            return None
-        names = [one.section.name for one in self.result.sections]
-        number = names.index(self.lowest.section)
-        one = self.result.sections[number]
-        return number, FactorForms(one, self.lowest), self.forms[number] or SectionForms(one)
+    def factors(self) -> tuple[TemperatureFactor, ...]:
+        """Every temperature factor, the lowest one first."""
+        every = sorted(self.result.f_rsi, key=lambda one: one.value)
+        first = [one for one in every if (one.section, one.environment) == self.wanted]
+        return (*first, *(one for one in every if one not in first))
+
+    @property
+    def lowest(self) -> TemperatureFactor | None:
+        """The temperature factor that is looked at."""
+        return self.factors[0] if self.factors else None
 
     @cached_property
-    def sections(self) -> Sections:
-        """The sections as they were solved, cavities frozen."""
-        return tuple(one.section for one in self.result.sections)
+    def study(self) -> Study:
+        """Forms of the detail."""
+        places = [(one.section, one.environment) for one in self.factors]
+        return Study(self.result, self.combination, places, twice=True)
 
-    # -- materials and surfaces ----------------------------------------------------------------------------------------
+    @cached_property
+    def beside(self) -> Beside:
+        """Solutions near it."""
+        return Beside(self.study, Solutions(self.result))
 
-    def materials_and_surfaces(self) -> Iterator[InputEffect]:
-        """Every conductivity and surface resistance of the sections that count."""
-        counting = [one for one, forms in zip(self.sections, self.forms, strict=True) if forms is not None]
-        for material in material_inputs(counting):
-            yield self._row(material, of_material(material, self.tolerances))
-        for surface in surface_inputs(counting):
-            yield self._row(surface, of_surface(surface.value, self.tolerances))
+    # -- materials -----------------------------------------------------------------------------------------------------
 
-    def _row(self, one: MaterialInput | SurfaceInput, spread: Spread | None) -> InputEffect:
-        """A material or surface, whose share of the result is value times derivative, less of a resistance."""
+    def materials(self) -> Iterator[Row]:
+        """Every conductivity of the sections that count, and of what is computed of others."""
+        chosen = chosen_materials(self.loaded)
+        counting = [self.study.sections[k] for k in sorted(self.study.counting)]
+        also = [one for one in sorted(chosen, key=lambda one: one.name) if self._is_part_of_another(one)]
+        for one in material_inputs(counting, also):
+            yield self._material(one, one.material in chosen)
+
+    @cached_property
+    def _computed(self) -> str:
+        """Names of the materials that are computed of others."""
+        regions = (region for section in self.study.sections for region in section.regions)
+        return "\n".join({r.material.name for r in regions if r.material.source.endswith("; computed")})
+
+    def _is_part_of_another(self, material: Material) -> bool:
+        return material.name in self._computed
+
+    def _material(self, one: MaterialInput, chosen: bool) -> Row:
+        """A conductivity; its share of the result is that of the regions that have it."""
+        both = self._followed(one) if chosen or catalogue().get(one.material.name) == one.material else None
+        carried = both[0] if both is not None and self._is_only_there(one) else self._in_place(one)
+        both = both or (carried, carried)
+        part = _times(carried.result, one.value)
+        share = part if abs(part.value) > self._least else None
+        if share is None and self._is_nothing(both, TENTH * one.value):
+            return one.name, NOTHING
+        return self._row(
+            InputEffect(
+                "material",
+                one.name,
+                "",
+                "conductivity",
+                one.value,
+                TENTH * one.value,
+                True,
+                Effect(0.0, 0.0),
+                None,
+                share,
+                "solution",
+                one.frozen,
+                of_material(one, self.tolerances),
+                computed=one.computed,
+                together=one.material.name if one.axis else "",
+            ),
+            *both,
+        )
+
+    def _followed(self, one: MaterialInput) -> tuple[Outcome, Outcome] | None:
+        """Effects of a conductivity with all that the junction computes of it; None where it cannot be built."""
+        varied = self._of_material(one)
+        above, below = (None, None) if varied is None else self.study.both(varied)
+        return None if above is None or below is None else (above, below)
+
+    def _of_material(self, one: MaterialInput) -> Variation | None:
+        return material_variation(self.loaded, one.material, along=one.axis == "along")
+
+    def _is_only_there(self, one: MaterialInput) -> bool:
+        """Whether a conductivity changes nothing but the regions that have it."""
+        varied = self._of_material(one)
+        side = None if varied is None else self.study.side_or_none(varied, 1)
+        if side is None:
+            return False
+        pairs = zip(side.sections, self.study.sections, strict=True)
+        return all(np.allclose(rates.tensor, one.change(section).tensor, atol=1e-6) for rates, section in pairs)
+
+    def _in_place(self, one: MaterialInput | SurfaceInput) -> Outcome:
+        """Effects of an input on the regions or surfaces that have it, all else being held."""
         step = NEAR * one.value
-        low, high = (tuple(one.varied(section, k * step) for section in self.sections) for k in (-1, 1))
-        changes = [one.change(section) for section in self.sections]
-        detail = self.combination.detail
-        held = self.combination.between((detail, low), (detail, high))
-        effect = self._total(changes, held, 2 * step)
-        factor = self._of_factor(changes) if one.kind == "material" else None
-        tenth = TENTH * one.value
-        return InputEffect(
-            one.kind,
-            one.name,
-            "",
-            one.measure,
-            one.value,
-            tenth,
-            True,
-            _times(effect, tenth),
-            None if factor is None else _times(factor, tenth),
-            _times(effect, one.value if one.kind == "material" else -one.value),
-            "solution",
-            isinstance(one, MaterialInput) and one.frozen,
-            spread,
+        sections = self.study.sections
+        near, further = (
+            replace(self.combination.detail, sections=tuple(one.varied(section, k * step) for section in sections))
+            for k in (1, 2)
         )
+        changes: list[Change] = [one.change(section) for section in sections]
+        held = self.combination.slope((self.combination.detail, near, further), step)
+        return self.study.effects(changes, Effect(held.value, held.tolerance + self.study.rounding(step)))
 
-    def _total(self, changes: list[Change], held: Effect, step: float) -> Effect:
-        """Change of the target per unit of an input, from the sections' changes and what changes with L2D held."""
-        value, tolerance = held.value / step, held.tolerance / step + self._rounding(step)
-        for forms, weight, change in zip(self.forms, self.combination.weights, changes, strict=True):
-            if forms is not None:
-                one = forms.effect(change)
-                value, tolerance = value + weight * one.value, tolerance + abs(weight) * one.tolerance
-        return Effect(value, tolerance)
+    # -- surfaces ------------------------------------------------------------------------------------------------------
 
-    def _rounding(self, step: float) -> float:
-        """What rounding may do to a difference of closed formulas over a step."""
-        size = sum(
-            abs(w * one.l2d.value)
-            for w, one in zip(self.combination.weights, self.result.sections, strict=True)
-            if one.l2d
-        )
-        return ROUNDING * size / abs(step)
+    def surfaces(self) -> Iterator[Row]:
+        """Every surface resistance: those that are parameters, then those that a section brings along."""
+        known: set[tuple[str, int]] = set()
+        for varied, side in self._films:
+            on = _surfaces_of(side, [one.name for one in self.study.sections])
+            known |= on
+            yield self._film(varied, on)
+        counting = [self.study.sections[k] for k in sorted(self.study.counting)]
+        for one in surface_inputs(counting, frozenset(known)):
+            yield self._surface(one)
 
-    def _of_factor(self, changes: list[Change]) -> Effect | None:
-        if self._factor is None:
-            return None
-        number, forms, _ = self._factor
-        return forms.effect(changes[number])
+    @cached_property
+    def _varied(self) -> list[Variation | tuple[str, str]]:
+        return list(variations(self.loaded))
+
+    @cached_property
+    def _films(self) -> list[tuple[Variation, Side]]:
+        """Parameters that are the resistance of a film for the heat flow."""
+        found = []
+        for one in self._varied:
+            if isinstance(one, Variation) and one.measure == "resistance":
+                side = self.study.side_or_none(one, 1)
+                if side is not None and any(rates.resistance[:, 0].any() for rates in side.sections):
+                    found.append((one, side))
+        return found
+
+    def _film(self, varied: Variation, on: frozenset[tuple[str, int]]) -> Row:
+        where = varied.label.removeprefix(FILM)
+        above, below = self.study.both(varied)
+        if above is None or below is None:
+            return where, NOT_COMPARED
+        if self._is_nothing((above, below), TENTH * varied.value):
+            return where, NOTHING
+        carried = self._in_place(SurfaceInput(where, varied.value, on))
+        given = of_parameter(varied, self.tolerances) or of_surface(varied.value, self.tolerances)
+        made = self._surface_row(where, varied.value, _times(carried.result, -varied.value))
+        return self._row(replace(made, spread=given, parameter=varied.name, symbol=varied.symbol), above, below)
+
+    def _surface(self, one: SurfaceInput) -> Row:
+        found = self._in_place(one)
+        if self._is_nothing((found, found), TENTH * one.value):
+            return f"surface, {one.name}", NOTHING
+        share = _times(found.result, -one.value) if one.flow else None
+        spread = of_surface(one.value, self.tolerances)
+        return self._row(replace(self._surface_row(one.name, one.value, share), spread=spread), found, found)
+
+    @staticmethod
+    def _surface_row(name: str, value: float, share: Effect | None) -> InputEffect:
+        none, step = Effect(0.0, 0.0), TENTH * value
+        return InputEffect("surface", name, "", "resistance", value, step, True, none, None, share, "solution")
 
     # -- parameters ----------------------------------------------------------------------------------------------------
 
-    def parameter(self, varied: Variation) -> InputEffect | tuple[str, str] | None:
-        """A parameter's effects; None where it has none, its label and the reason where they cannot be had.
+    def parameters(self) -> Iterator[Row]:
+        """Every other parameter."""
+        films = {varied.name for varied, _ in self._films}
+        for one in self._varied:
+            if isinstance(one, tuple):
+                yield one
+            elif one.name not in films:
+                yield self._parameter(one)
 
-        Args:
-            varied: the detail on both sides of the parameter's value.
-        """
+    def _parameter(self, varied: Variation) -> Row:
         short = varied.measure != "length" or abs(varied.value) < SHORT
         step = TENTH * abs(varied.value) if short else MILLIMETRE
-        try:
-            effect, factor = self._by_moving(varied)
-            by = "moved mesh"
-        except (NoMotionError, SectionError):
-            try:
-                effect, factor = self._differences.effects(varied)
-                by = "difference"
-            except Bridge2dError:
-                return varied.label, "the sections on both sides of its value cannot be compared"
-        if self._is_nothing(effect, factor, step):
-            return None
-        if varied.measure == "resistance" and abs(effect.value) * step > NO_EFFECT:
-            return None  # it stands among the surfaces
-        return InputEffect(
+        above, below, by = self._effects(varied)
+        if above is None and below is None:
+            return varied.label, NOT_COMPARED
+        first, second = above or below, below or above
+        assert first is not None
+        assert second is not None
+        if self._is_nothing((first, second), step):
+            return varied.label, NOTHING
+        spread = of_parameter(varied, self.tolerances)
+        if spread is None and varied.measure == "resistance":
+            spread = of_surface(varied.value, self.tolerances)
+        made = InputEffect(
             "parameter",
             varied.label,
             varied.symbol,
@@ -227,69 +294,74 @@ class _Study:
             varied.value,
             step,
             short,
-            _times(effect, step),
-            None if factor is None else _times(factor, step),
+            Effect(0.0, 0.0),
+            None,
             None,
             by,
-            spread=of_parameter(varied, self.tolerances),
+            spread=spread,
+            parameter=varied.name,
         )
+        return self._row(made, first, second)
 
-    def _is_nothing(self, effect: Effect, factor: Effect | None, step: float) -> bool:
-        size = max(abs(self.combination.value), *(abs(w) for w in self.combination.weights)) * NO_EFFECT
-        return abs(effect.value) * step <= size and (factor is None or abs(factor.value) * step <= NO_EFFECT)
+    def _effects(self, varied: Variation) -> tuple[Outcome | None, Outcome | None, str]:
+        """Effects above and below, None where it cannot be built or the effect cannot be had, and how they were had."""
+        above, below = self.study.both(varied)
+        buildable = [varied.at(sign) is not None for sign in (1, -1)]
+        missing = [one is None and built for one, built in zip((above, below), buildable, strict=True)]
+        if not any(missing):
+            return above, below, "moved mesh"
+        found = self.beside.both(varied, [above, below])
+        if not any(one is None and built for one, built in zip(found, buildable, strict=True)):
+            return found[0], found[1], "beside"
+        try:
+            whole = difference(varied, self.combination.target, self.study.places, self.beside.solutions)
+        except Bridge2dError:
+            whole = None
+        return whole, whole, "difference"
 
-    def _by_moving(self, varied: Variation) -> tuple[Effect, Effect | None]:
-        """Both effects by moving the mesh: evenly through the value, else on one side of it."""
-        middle, step = varied.middle, varied.step
-        ways: list[tuple[Callable[[], Pair], float, Callable[[], Pair] | None]] = [
-            (lambda: (varied.low, varied.high), 2 * step, None),
-            (lambda: (varied.low, middle), step, lambda: (varied.lower, varied.low)),
-            (lambda: (middle, varied.high), step, lambda: (varied.high, varied.higher)),
+    # -- all -----------------------------------------------------------------------------------------------------------
+
+    def _row(self, made: InputEffect, above: Outcome, below: Outcome) -> InputEffect:
+        """A row with its effects from both sides of its value."""
+        step = made.step
+        effect, smaller = _stated(above.result, below.result, step)
+        pairs = [
+            (None, None) if a is None or b is None else _stated(a, b, step)
+            for a, b in zip(above.factors, below.factors, strict=True)
         ]
-        for sides, apart, beyond in ways:
-            before, after = sides()
-            if before is None or after is None:
-                continue
-            try:
-                return self._moved(before, after, apart, beyond)
-            except NoMotionError:
-                continue
-        raise NoMotionError
+        greater = tuple(_greater(*pair) for pair in pairs)
+        f_rsi, smaller_f_rsi = pairs[0] if pairs else (None, None)
+        return replace(made, effect=effect, smaller=smaller, f_rsi=f_rsi, smaller_f_rsi=smaller_f_rsi, factors=greater)
 
-    def _moved(
-        self, before: Detail, after: Detail, step: float, beyond: Callable[[], Pair] | None
-    ) -> tuple[Effect, Effect | None]:
-        """Both effects by one movement; on one side of the value with the step beyond it, for the closed formulas."""
-        if not len(before.sections) == len(after.sections) == len(self.sections):
-            raise NoMotionError
-        changes = []
-        for number, forms in enumerate(self.forms):
-            moved = self._factor[2] if forms is None and self._factor and self._factor[0] == number else forms
-            pair = before.sections[number], after.sections[number]
-            changes.append(
-                nothing(self.sections[number])
-                if moved is None
-                else between(*pair, step, moved.mover, even=beyond is None)
-            )
-        held = self.combination.between((before, before.sections), (after, after.sections))
-        if beyond is not None:
-            held = self._straightened(held, beyond())
-        return self._total(changes, held, step), self._of_factor(changes)
+    @property
+    def _least(self) -> float:
+        """A result smaller than this is none."""
+        return max(abs(self.combination.value), *(abs(w) for w in self.combination.weights)) * NO_EFFECT
 
-    def _straightened(self, held: Effect, beyond: Pair) -> Effect:
-        """A difference on one side of the value without what its step hides to first order, by the step beyond it."""
-        first, second = beyond
-        if first is None or second is None:
-            raise NoMotionError
-        other = self.combination.between((first, first.sections), (second, second.sections))
-        bent = held.value - other.value
-        if abs(bent) > BENT * (abs(held.value) + abs(other.value)) + self._rounding(1.0):
-            raise NoMotionError  # a length jumps between both steps
-        return Effect(held.value + 0.5 * bent, held.tolerance + 0.5 * other.tolerance)
+    def _is_nothing(self, both: tuple[Outcome, Outcome], step: float) -> bool:
+        for one in both:
+            if abs(one.result.value) * abs(step) > self._least:
+                return False
+            if any(factor is not None and abs(factor.value) * abs(step) > NO_EFFECT for factor in one.factors):
+                return False
+        return True
 
-    @cached_property
-    def _differences(self) -> Differences:
-        return Differences(self.combination.target, self.lowest)
+
+def _surfaces_of(side: Side, names: list[str]) -> frozenset[tuple[str, int]]:
+    """Section's name and number of the surfaces whose resistance for the heat flow a change changes."""
+    found = ((name, np.flatnonzero(one.resistance[:, 0])) for name, one in zip(names, side.sections, strict=True))
+    return frozenset((name, k) for name, numbers in found for k in numbers.tolist())
+
+
+def _stated(above: Effect, below: Effect, step: float) -> tuple[Effect, Effect | None]:
+    """Effect of a step up, and of a step down where it is another."""
+    if alike(above, below):
+        return _times(as_one(above, below), step), None
+    return _times(above, step), _times(below, -step)
+
+
+def _greater(one: Effect | None, other: Effect | None) -> Effect | None:
+    return other if one is not None and other is not None and abs(other.value) > abs(one.value) else one
 
 
 def _times(effect: Effect, factor: float) -> Effect:

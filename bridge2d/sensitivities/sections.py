@@ -23,7 +23,7 @@ from bridge2d.sensitivities.forms import (
     circumference,
     triangles,
 )
-from bridge2d.sensitivities.motion import Motion, Mover
+from bridge2d.sensitivities.motion import Mover, Speeds, speeds
 from bridge2d.sensitivity_records import Effect
 from bridge2d.solution import tensors
 
@@ -44,12 +44,42 @@ class Change:
     Attributes:
         tensor: of each region's conductivity; shape (R, 2, 2).
         resistance: of each surface, for the heat flow and for the temperature factor; shape (S, 2).
-        motion: of the corners of the mesh; None where nothing moves.
+        velocity: of the corners of the mesh; None where nothing moves; shape (n, 2).
     """
 
     tensor: FloatArray
     resistance: FloatArray
-    motion: Motion | None = None
+    velocity: FloatArray | None = None
+
+    @property
+    def is_nothing(self) -> bool:
+        """Whether it is no change at all."""
+        return self.velocity is None and not self.tensor.any() and not self.resistance.any()
+
+
+@dataclass(frozen=True)
+class Rates:
+    """How a section changes per unit of an input on one side of its value, its mesh left aside.
+
+    Attributes:
+        tensor, resistance: see `Change`.
+        moving: of its corners; None where nothing of it changes.
+    """
+
+    tensor: FloatArray
+    resistance: FloatArray
+    moving: Speeds | None
+
+    def change(self, mover: Mover | None) -> Change:
+        """The same with the mesh.
+
+        Args:
+            mover: of the section's mesh; None leaves it where it is.
+
+        Raises:
+            NoMotionError: its mesh cannot follow.
+        """
+        return Change(self.tensor, self.resistance, mover.motion(self.moving) if mover and self.moving else None)
 
 
 def nothing(section: Section) -> Change:
@@ -57,30 +87,37 @@ def nothing(section: Section) -> Change:
     return Change(np.zeros((len(section.regions), 2, 2)), np.zeros((len(section.surfaces), 2)))
 
 
-def between(before: Section, after: Section, step: float, mover: Mover, *, even: bool = True) -> Change:
-    """How a section changes while a parameter moves it.
+def rates(here: Section, near: Section, further: Section, step: float) -> Rates:
+    """How a section changes on one side of a parameter's value, to second order of the step.
 
     Args:
-        before: on one side of the parameter's value.
-        after: on the other side.
-        step: by how much it differs.
-        mover: of the section's mesh.
-        even: whether the section itself lies in the middle of both; else it is one of them.
+        here: the section.
+        near: one step away.
+        further: two steps away.
+        step: by how much the parameter differs, below 0 on the lower side.
 
     Raises:
         NoMotionError: its mesh cannot follow.
     """
-    motion = mover.motion(before, after, step, even=even)
-    tensor = (tensors(after) - tensors(before)) / step
-    cavities = [one.cavity or other.cavity for one, other in zip(before.regions, after.regions, strict=True)]
-    tensor[[cavity is not None for cavity in cavities]] = 0.0
-    resistance = np.array(
-        [
-            (b.resistance - a.resistance, b.f_rsi_resistance - a.f_rsi_resistance)
-            for a, b in zip(before.surfaces, after.surfaces, strict=True)
-        ]
-    )
-    return Change(tensor, resistance / step, motion)
+    if here.regions == near.regions == further.regions and here.surfaces == near.surfaces == further.surfaces:
+        still = nothing(here)
+        return Rates(still.tensor, still.resistance, None)
+    moving = speeds(here, near, further, step)
+    tensor = _slope([tensors(one) for one in (here, near, further)], step)
+    cavities = [any(r.cavity for r in same) for same in zip(here.regions, near.regions, strict=True)]
+    tensor[cavities] = 0.0
+    resistance = _slope([_resistances(one) for one in (here, near, further)], step)
+    return Rates(tensor, resistance, moving)
+
+
+def _resistances(section: Section) -> FloatArray:
+    found = [(surface.resistance, surface.f_rsi_resistance) for surface in section.surfaces]
+    return np.array(found).reshape(-1, 2)
+
+
+def _slope(values: list[FloatArray], step: float) -> FloatArray:
+    """Slope at the first of three values at equal steps."""
+    return np.asarray((4.0 * values[1] - values[2] - 3.0 * values[0]) / (2.0 * step))
 
 
 def with_middles(fields: Fields, velocity: FloatArray) -> FloatArray:
@@ -248,12 +285,9 @@ class SectionForms:
         upper += float(of_upper @ change.resistance[:, 0])
         lower += float(of_lower @ change.resistance[:, 0])
         doubt += self._bracket * float(np.abs(of_lower * change.resistance[:, 0]).sum())
-        if change.motion is not None:
-            high, low, local = self._moved(change.motion.velocity)
+        if change.velocity is not None:
+            high, low, local = self._moved(change.velocity)
             upper, lower, doubt = upper + high, lower + low, doubt + local
-            if change.motion.doubt is not None:
-                high, low, _ = self._moved(change.motion.doubt)
-                doubt += max(abs(high), abs(low))
         value, tolerance = 0.5 * (upper + lower), abs(upper - lower) + doubt
         return Effect(self.copies * value, self.copies * tolerance)
 

@@ -12,15 +12,13 @@ if TYPE_CHECKING:
     from bridge2d.tolerances_block import Tolerances
     from bridge2d.variations import Variation
 
-DERIVED = "computed from it"
-"""In the source of a block that stands for a given U; that U may be off, and stands among the parameters."""
 GIVEN = "given in the detail file"
 RANGE = "range of the trade's values, see Materials"
 ASSUMED = "assumed by this program"
 
 
 def of_material(one: MaterialInput, tolerances: Tolerances) -> Spread | None:
-    """± of a conductivity; None where it follows from a standard or a given U: air layers, cavities, blocks.
+    """± of a conductivity; None where it follows from other inputs: air layers, cavities, blocks, composed layers.
 
     Args:
         one: the conductivity.
@@ -31,7 +29,7 @@ def of_material(one: MaterialInput, tolerances: Tolerances) -> Spread | None:
     given = tolerances.materials.get(material.name)
     if given is not None:
         return Spread(given * scale, GIVEN) if given else None
-    if one.frozen or material.group == "air" or DERIVED in material.source:
+    if one.frozen or one.computed:
         return None
     ends = [abs(end - material.conductivity) for end in (material.low, material.high) if end is not None]
     if ends and max(ends) > 0:

@@ -7,6 +7,7 @@ spacings comes from the same function with L2D held, by the closed formulas of t
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -17,12 +18,8 @@ from bridge2d.results import Bounded
 from bridge2d.sensitivity_records import Effect
 
 if TYPE_CHECKING:
-    from bridge2d.detail import Detail, Section
+    from bridge2d.detail import Detail
     from bridge2d.results import DetailResult, SectionResult
-
-
-Side = tuple["Detail", tuple["Section", ...]]
-"""How sections are combined, and the sections that flanking elements are read from."""
 
 
 @dataclass(frozen=True)
@@ -84,6 +81,7 @@ class Combination:
         """
         self.target, self.sections = target, result.sections
         self.detail = replace(result.detail, climate=None, requirements=())
+        self._known: dict[int, tuple[Detail, tuple[float, ...]]] = {}
         self.value = self._value(self.detail, self.sections)
         self.weights = tuple(self._weight(k) for k in range(len(self.sections)))
 
@@ -102,39 +100,40 @@ class Combination:
         weight = (self._value(self.detail, tuple(others)) - self.value) / size
         return 0.0 if abs(weight) < 1e-9 else weight
 
-    def between(self, before: Side, after: Side) -> Effect:
-        """By how much the target differs between two sides, every section's L2D being held within its bracket.
+    def slope(self, details: Sequence[Detail], step: float) -> Effect:
+        """How the target changes per unit of a parameter, every section's L2D being held within its bracket.
 
         Args:
-            before: detail and sections on one side.
-            after: on the other side.
+            details: three at equal steps of the parameter; the slope is that at the first.
+            step: by how much it differs, below 0 on the lower side.
 
         Raises:
             SectionError: a flanking element cannot be read, or sections come or go.
         """
-        sides = [self._held(*side) for side in (before, after)]
-        value = self._difference(sides, None)
-        doubts = (abs(self._difference(sides, k) - value) for k, one in enumerate(self.sections) if one.l2d is not None)
-        return Effect(value, sum(doubts))
+        columns = zip(*(self._values(one) for one in details), strict=True)
+        slopes = [(2.0 * b - 1.5 * a - 0.5 * c) / step for a, b, c in columns]
+        return Effect(slopes[0], sum(abs(one - slopes[0]) for one in slopes[1:]))
 
-    def _held(self, detail: Detail, sections: tuple[Section, ...]) -> tuple[Detail, tuple[SectionResult, ...]]:
-        """A side with its flanking elements, lengths and spacings, and the L2D of the solution."""
-        if len(sections) != len(self.sections):
+    def _values(self, detail: Detail) -> tuple[float, ...]:
+        """The target with the L2D of the solution, then with that of each section at the end of its bracket."""
+        known = self._known.get(id(detail))
+        if known is not None:
+            return known[1]
+        held = self._held(detail)
+        detail_held = replace(detail, climate=None, requirements=(), sections=tuple(one.section for one in held))
+        values = [self._value(detail_held, held)]
+        for number, one in enumerate(held):
+            if one.l2d is not None and self.weights[number]:
+                other = replace(one, l2d=one.l2d.plus(one.l2d.half_width))
+                values.append(self._value(detail_held, (*held[:number], other, *held[number + 1 :])))
+        self._known[id(detail)] = detail, tuple(values)
+        return tuple(values)
+
+    def _held(self, detail: Detail) -> tuple[SectionResult, ...]:
+        """Flanking elements, lengths and spacings of a detail, with the L2D of the solution."""
+        if len(detail.sections) != len(self.sections):
             raise SectionError("comes or goes")
-        changed = tuple(
+        return tuple(
             replace(old, section=new, flanking=tuple(flanking_result(new, k) for k in range(len(new.flanking))))
-            for old, new in zip(self.sections, sections, strict=True)
+            for old, new in zip(self.sections, detail.sections, strict=True)
         )
-        return replace(detail, climate=None, requirements=(), sections=sections), changed
-
-    def _difference(self, sides: list[tuple[Detail, tuple[SectionResult, ...]]], number: int | None) -> float:
-        """Target on the later side less that on the earlier one; L2D of one section at the end of its bracket."""
-        values = []
-        for detail, held in sides:
-            sections = list(held)
-            if number is not None:
-                l2d = held[number].l2d
-                assert l2d is not None
-                sections[number] = replace(held[number], l2d=l2d.plus(l2d.half_width))
-            values.append(self._value(detail, tuple(sections)))
-        return values[1] - values[0]

@@ -198,7 +198,7 @@ def _elsewhere(result: DetailResult, drawn: SectionResult) -> dict[str, list[tup
 
 
 def depends(text: str, file: str, system: UnitSystem | None, solving: Solving = AS_USUAL) -> Plain:
-    """What a detail's result depends on, as text.
+    """What a detail's result depends on, as tables.
 
     Args:
         text: TOML.
@@ -210,13 +210,11 @@ def depends(text: str, file: str, system: UnitSystem | None, solving: Solving = 
         InputError: whatever is wrong with it.
     """
     from bridge2d.sensitivities.rows import sensitivities
-    from bridge2d.sensitivity_words import sensitivity_lines
+    from bridge2d.web.depended import as_tables
 
     loaded, result, _ = computed(text, Path(file), system, solving=solving)
     found = sensitivities(result, loaded)
-    none = ["This detail has no number with a bracket, so there is nothing to look at."]
-    lines = none if found is None else sensitivity_lines(found, loaded.units)
-    return {"title": loaded.detail.title, "lines": lines}
+    return {"title": loaded.detail.title, "tables": None if found is None else as_tables(found, loaded.units)}
 
 
 def _verdict(one: RequirementResult, shown: DisplayUnits) -> Plain:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -16,6 +17,8 @@ from bridge2d.report import write_report
 from bridge2d.results import DetailResult
 from bridge2d.sensitivities.rows import sensitivities, with_sensitivities
 from bridge2d.sensitivity_records import Effect, InputEffect, Sensitivities, Spread
+from bridge2d.variations import Variation
+from tests.surfaces.held import Held
 
 DETAILS = Path(__file__).parents[2] / "details"
 CORNER = """junction = "wall_corner"
@@ -29,6 +32,11 @@ def corner(more: str = "", **parameters: float) -> LoadedDetail:
     return read(CORNER + "".join(f"{key} = {value}\n" for key, value in given.items()) + more, Path("corner.toml"))
 
 
+@cache
+def joist() -> tuple[DetailResult, Sensitivities]:
+    return studied("tollhouse_joist.toml")
+
+
 def studied(name: str) -> tuple[DetailResult, Sensitivities]:
     loaded = load(DETAILS / name)
     result = calculate(loaded.detail, 1e-3)
@@ -39,7 +47,7 @@ def studied(name: str) -> tuple[DetailResult, Sensitivities]:
 
 @pytest.mark.parametrize("name", ["tollhouse_joist.toml", "tollhouse_fixing.toml", "tollhouse_framed_wall.toml"])
 def test_shares_are_the_whole_result(name: str) -> None:
-    _, found = studied(name)
+    found = (joist() if name == "tollhouse_joist.toml" else studied(name))[1]
     shares = [one.share for one in found.inputs if one.share]
     middle = 0.5 * (found.lower + found.upper)
     assert sum(share.value for share in shares) == pytest.approx(middle, abs=1e-5 * max(abs(middle), 1e-2))
@@ -62,29 +70,103 @@ def test_effects_are_those_of_fresh_solutions() -> None:
         assert one.f_rsi.value == pytest.approx(0.5 * (factor[1] - factor[0]), abs=one.f_rsi.tolerance + 3e-5)
 
 
-def test_moved_mesh_and_difference_agree(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Both ways to a parameter's effect, the second one forced."""
-    from bridge2d.sensitivities import rows
-    from bridge2d.sensitivities.motion import NoMotionError
+def test_moved_mesh_sections_beside_and_difference_agree(monkeypatch: pytest.MonkeyPatch) -> None:
+    """All three ways to a parameter's effect, the second and the third one forced."""
+    from bridge2d.sensitivities.beside import Beside
+    from bridge2d.sensitivities.study import Outcome, Study
 
     loaded = corner()
     result = calculate(loaded.detail, 1e-3)
     moved = sensitivities(result, loaded)
+    own = Study.both
 
-    def stuck(*_: object, **__: object) -> None:
-        raise NoMotionError
+    def stuck(study: Study, varied: Variation) -> list[Outcome | None]:
+        lengths = varied.measure == "length" and study.result is result
+        return [None, None] if lengths else own(study, varied)
 
-    monkeypatch.setattr(rows, "between", stuck)
+    monkeypatch.setattr(Study, "both", stuck)
+    beside = sensitivities(result, loaded)
+    monkeypatch.setattr(Beside, "both", lambda *_: [None, None])
     apart = sensitivities(result, loaded)
     assert moved is not None
-    assert apart is not None
-    others = {one.name: one for one in apart.inputs if one.kind == "parameter"}
-    compared = [one for one in moved.inputs if one.kind == "parameter" and one.name in others]
-    assert len(compared) >= 3
-    for one in compared:
-        other = others[one.name]
-        assert (one.by, other.by) == ("moved mesh", "difference")
-        assert abs(one.effect.value - other.effect.value) <= one.effect.tolerance + other.effect.tolerance
+    for found, by in ((beside, "beside"), (apart, "difference")):
+        assert found is not None
+        others = {one.parameter: one for one in found.inputs if one.measure == "length" and one.parameter}
+        compared = [one for one in moved.inputs if one.parameter in others]
+        assert len(compared) >= 3
+        for one in compared:
+            other = others[one.parameter]
+            assert (one.by, other.by) == ("moved mesh", by)
+            assert abs(one.effect.value - other.effect.value) <= one.effect.tolerance + other.effect.tolerance
+
+
+def test_two_layers_of_equal_thickness_open_a_step() -> None:
+    """Psi of the joist with one of two equal layers moved alone, by a difference of tightly bracketed solutions."""
+    result, found = joist()
+    held = Held(load(DETAILS / "tollhouse_joist.toml"), result, 1e-5)
+    for parameter in ("insulation_thickness", "bay_insulation_thickness"):
+        row = next(one for one in found.inputs if one.parameter == parameter)
+        true, doubt = held.middle(row, 1e-3)
+        assert row.by == "beside"
+        assert abs(row.effect.value - true) <= row.effect.tolerance + doubt
+        assert row.effect.tolerance <= 0.03 * abs(row.effect.value)
+
+
+def test_a_bend_is_stated_on_both_sides() -> None:
+    """Air in a layer moves from 20 mm on: h_a is the greater of 1.25 and 0.025/d (ISO 6946, annex D)."""
+    loaded = corner(cavity_thickness=20.0)
+    found = sensitivities(calculate(loaded.detail, 1e-3), loaded)
+    assert found is not None
+    row = next(one for one in found.inputs if one.parameter == "cavity_thickness")
+    assert row.smaller is not None
+    up, down = row.effect, row.smaller
+    assert abs(up.value + down.value) > 5 * (up.tolerance + down.tolerance)
+    assert row.off.value == pytest.approx(max(abs(up.value), abs(down.value)) * row.steps)
+    held = Held(loaded, calculate(loaded.detail, 1e-3), 1e-5)
+    for stated, (true, doubt) in held.sides(row, 1e-3):
+        assert abs(stated.value - true) <= stated.tolerance + doubt
+
+
+def test_what_is_computed_of_a_material_follows_it() -> None:
+    """Softwood also makes a part of the hatch's layer of joists and fill; so does the fill, which no region has."""
+    loaded = load(DETAILS / "tollhouse_hatch_a.toml")
+    result = calculate(loaded.detail, 1e-3)
+    found = sensitivities(result, loaded)
+    assert found is not None
+    held = Held(loaded, result, 2e-5)
+    for name in ("softwood", "cellulose, blown"):
+        row = next(one for one in found.inputs if one.name == name)
+        true, doubt = held.middle(row, 0.05 * row.value)
+        assert abs(row.effect.value - true) <= row.effect.tolerance + doubt + 1e-3 * abs(true)
+    layer = next(one for one in found.inputs if one.name.startswith("softwood joists with"))
+    assert layer.computed
+    assert layer.spread is None
+
+
+def test_every_film_has_a_row_of_its_own() -> None:
+    found = joist()[1]
+    films = [one for one in found.inputs if one.kind == "surface"]
+    assert [(one.name, one.value) for one in films] == [("in the bay", 0.13), ("inside", 0.13), ("outside", 0.04)]
+    outside = films[-1].f_rsi
+    assert outside is not None
+    assert outside.value > outside.tolerance
+    given = "surface_resistance = 0.1\nparameters = { inside_resistance = 0.02 }\n"
+    loaded = corner(f"[tolerances]\n{given}")
+    rows = sensitivities(calculate(loaded.detail, 1e-2), loaded)
+    assert rows is not None
+    spreads = {one.parameter: one.spread for one in rows.inputs if one.measure == "resistance"}
+    amounts = {name: spread.amount for name, spread in spreads.items() if spread}
+    assert amounts == pytest.approx(
+        {"inside_resistance": 0.02, "outside_resistance": 0.004, "factor_resistance": 0.025}
+    )
+
+
+def test_films_of_a_free_section_are_told_apart_by_their_place() -> None:
+    loaded = load(DETAILS / "validation" / "iso_10211_case_2.toml")
+    found = sensitivities(calculate(loaded.detail, 1e-2), loaded)
+    assert found is not None
+    names = [one.name for one in found.inputs if one.kind == "surface"]
+    assert len(set(names)) == len(names) >= 2
 
 
 # -- tolerances of inputs ----------------------------------------------------------------------------------------------
@@ -109,6 +191,12 @@ def test_sums_of_tolerances() -> None:
     unsure = Sensitivities("psi", "external", False, 0.0, 0.1, None, (one, other, replace(one, spread=None)))
     assert unsure.root_sum_square == pytest.approx((0.01, 0.002))
     assert unsure.worst_case == pytest.approx((0.014, 0.002))
+    timber = tuple(replace(row, together="softwood") for row in (one, other))
+    one_density = Sensitivities("psi", "external", False, 0.0, 0.1, None, timber)
+    assert one_density.root_sum_square == pytest.approx((0.002, 0.002))
+    assert one_density.worst_case == pytest.approx((0.002, 0.002))
+    bent = replace(one, smaller=Effect(-5e-3, 0.0))
+    assert bent.off == Effect(pytest.approx(0.01), 0.0)
 
 
 def test_tolerances_of_the_file_count_and_are_named() -> None:
@@ -134,6 +222,9 @@ def test_tolerances_of_the_file_count_and_are_named() -> None:
         ('materials = { "oak" = 0.1 }', "the detail has no material 'oak'"),
         ('materials = { "mineral foam board" = -0.1 }', "mineral foam board"),
         ("parameters = { outside_temperature = -1 }", "outside_temperature: is negative; a ± has no sign"),
+        ("parameters = { outside_temperature = 1 }", "neither Ψ nor fRsi changes with this parameter"),
+        ("parameters = { inside_humidity = 0.1 }", "neither Ψ nor fRsi changes with this parameter"),
+        ("parameters = { render_thickness = 2 }", "nothing depends on this parameter"),
         ("site = 5", "site"),
     ],
 )

@@ -915,4 +915,9 @@ def test_what_a_result_depends_on_is_asked_for_apart(visitor: TestClient) -> Non
     assert page.status_code == 200
     assert "What a change does to Ψ" in page.text
     assert "softwood, along the grain" in page.text
-    assert "worst case: by up to" in page.text
+    assert '<th scope="row">worst case</th>' in page.text
+    assert '<th scope="row">surface, in the bay</th>' in page.text
+    bracket = re.search(r'<th scope="row">Ψ, external dimensions</th><td class="value">([^<]*)</td>', page.text)
+    assert bracket is not None
+    assert "±" in bracket[1]
+    assert page.text.count('<th scope="row">') > 60
