@@ -26,7 +26,8 @@ from bridge2d.errors import InputError
 from bridge2d.section_results import solve_section
 from bridge2d.variants.axes import axis, span
 from bridge2d.variants.chart import chart_bytes
-from bridge2d.variants.finding import find, in_words, round_step
+from bridge2d.variants.finding import find, round_step
+from bridge2d.variants.found_words import in_words
 from bridge2d.variants.gridded import Gridded, gridded
 from bridge2d.variants.sweeping import JOURNAL_ENDING, Journal, Plan, computed_chunk, swept
 from bridge2d.variants.varied import MET, MISSED, REFUSED, Base, computed, numbers, row, standing, varied
@@ -204,11 +205,11 @@ def test_values_and_limits_have_the_units_of_the_call(corner: Path, tmp_path: Pa
 
 
 def test_no_value_and_every_value(corner: Path, capsys) -> None:
-    vary = ["--vary", "insulation_thickness=20:40"]
+    vary = ["--vary", "insulation_thickness=20:40", "--step", "5"]
     assert main(["find", str(corner), *vary, "--f-rsi-min", "0.999"]) == 1
-    assert "no limit-keeping value: certainly missed at each of" in capsys.readouterr().out
+    assert "the limits are met at none of 5 values of insulation_thickness from 20 to 40 mm" in capsys.readouterr().out
     assert main(["find", str(corner), *vary, "--f-rsi-min", "0.1"]) == 0
-    assert "all limits are met, for certain, at each of" in capsys.readouterr().out
+    assert "all limits are met at each of 5 values" in capsys.readouterr().out
 
 
 def test_a_second_parameter_is_set_in_turn(corner: Path, capsys) -> None:
@@ -272,9 +273,9 @@ def test_no_value_where_some_are_refused_is_told_with_their_counts(corner: Path)
     assert not found.any_met
     (said,) = in_words(found)
     counts = [sum(one.standing == standing for one in found.trials) for standing in (MISSED, REFUSED)]
-    assert said == (
-        f"no limit-keeping value among {len(found.trials)} values of inside_temperature from -20 to 20 °C: "
-        f"{counts[0]} not met, {counts[1]} refused"
+    assert said.startswith(
+        f"the limits are met at none of {len(found.trials)} values of inside_temperature from -20 to 20 °C: "
+        f"{counts[0]} not met, {counts[1]} refused; closest is "
     )
 
 
@@ -282,7 +283,8 @@ def test_on_a_terminal_every_value_and_variant_is_told(corner: Path, tmp_path: P
     monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
     call = ["find", str(corner), "--vary", "insulation_thickness=40:41", "--f-rsi-min", "0.1", "--step", "1"]
     assert main(call) == 0
-    assert capsys.readouterr().err == "  insulation_thickness = 40 mm: met\n  insulation_thickness = 41 mm: met\n"
+    told = capsys.readouterr().err
+    assert told == "  insulation_thickness = 40 mm: met\n  insulation_thickness = 41 mm: met\n"
     call = ["sweep", str(corner), "--vary", "insulation_thickness=40:80:3", "-o", str(tmp_path / "t.csv")]
     assert main([*call, "--jobs", "1"]) == 0
     told = [one.strip() for one in capsys.readouterr().err.split("\r") if one.strip()]

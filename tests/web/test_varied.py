@@ -182,9 +182,34 @@ def test_a_limit_has_the_units_that_are_shown(client: TestClient) -> None:
 
 def test_no_value_does_it(client: TestClient) -> None:
     text = client.get(f"{PAGE}/find?v1=insulation_thickness&v1.first=20&v1.last=40&step=10&f_rsi_min=0.99{ALL}").text
-    assert "no limit-keeping value: certainly missed at each of 3 values" in text
+    assert "the limits are met at none of 3 values" in text
     assert 'class="verdict missed"' in text
     assert "Open the detail like this" not in text
+
+
+def test_numbers_may_have_a_decimal_comma_and_a_unit(client: TestClient) -> None:
+    found = []
+    for words in (
+        "v1.first=40.5&v1.last=60.5&step=10.5&psi_max=-0.4&v2=board_thickness&v2.list=12.5;15",
+        "v1.first=40,5&v1.last=60,5&step=10,5&psi_max=−0,4+W/(m·K)&v2=board_thickness&v2.list=12,5;+15",
+    ):
+        answer = client.get(f"{PAGE}/find?v1=insulation_thickness&{words}{ALL}")
+        assert answer.status_code == 200
+        found.append(re.findall(r"insulation_thickness = [^<]+", unescape(answer.text)))
+    assert found[0] == found[1]
+    assert "at 51 mm: not met" in found[0][0]
+    refused = client.get(f"{PAGE}/sweep?v1=insulation_thickness&v1.list=0,05").text
+    assert "write semicolons between values with decimal commas" in messages(refused)["v1-list"]
+
+
+def test_a_second_parameter_needs_no_count_and_each_step_may_be_asked_for(client: TestClient) -> None:
+    query = "v1=insulation_thickness&v1.first=40&v1.last=60&step=10&psi_max=-0.2&every=yes"
+    query += "&v2=masonry_thickness&v2.first=250&v2.last=350"
+    text = unescape(client.get(f"{PAGE}/find?{query}").text)
+    assert "0 of 5 searches are computed" in text
+    assert 'name="every" value="yes" checked' in text
+    refused = client.get(f"{PAGE}/find?v1=insulation_thickness&v1.first=40&v1.last=60&step=0.01&every=yes&psi_max=0")
+    assert "at most 200 on the page" in messages(refused.text)["step"]
 
 
 def test_a_search_is_asked_for_and_then_there(client: TestClient) -> None:
