@@ -263,7 +263,7 @@ def test_a_free_section_has_nothing_to_vary(client: TestClient) -> None:
 # -- sweep -------------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("kind", ["csv", "parquet", "chart.pdf", "chart.svg"])
+@pytest.mark.parametrize("kind", ["csv", "about.csv", "parquet", "chart.pdf", "chart.svg"])
 def test_files_of_a_sweep_are_those_of_the_command(
     client: TestClient, own_folder: Path, tmp_path: Path, kind: str
 ) -> None:
@@ -274,7 +274,8 @@ def test_files_of_a_sweep_are_those_of_the_command(
     call = ["sweep", str(own_folder / "corner.toml"), *VARY, "-o", str(table), "--jobs", "1", "--of", "f_rsi"]
     assert main([*call, "--chart", str(chart)] if kind.startswith("chart") else call) == 0
     answer = client.get(f"{PAGE}/sweep.{kind}?{GRID}&of=f_rsi")
-    assert answer.content == (chart if kind.startswith("chart") else table).read_bytes()
+    made = {"about.csv": tmp_path / "t_about.csv", "chart.pdf": chart, "chart.svg": chart}.get(kind, table)
+    assert answer.content == made.read_bytes()
 
 
 def test_a_sweep_shows_table_chart_and_error_of_interpolation(
@@ -301,8 +302,13 @@ def test_a_sweep_fills_piece_by_piece(client: TestClient, monkeypatch: pytest.Mo
     assert "1 of 2 variants are computed" in first.text
     assert "1 variant so far" in first.text
     assert "<svg" not in first.text
+    between = client.get(address, headers=HTMX)
+    assert "2 variants</caption>" in between.text
+    assert "3 of 5 variants, with values between them, are computed" in between.text
+    between = client.get(address, headers=HTMX)
+    assert "4 of 5 variants" in between.text
+    assert "<svg" not in between.text
     last = client.get(address, headers=HTMX)
-    assert "2 variants</caption>" in last.text
     assert "<svg" in last.text
     assert 'hx-trigger="load"' not in last.text
 
@@ -342,7 +348,7 @@ def test_a_wild_sweep_is_a_table_of_reasons(client: TestClient) -> None:
 def test_words_and_hypercubes_have_a_table_and_no_chart(client: TestClient) -> None:
     words = client.get(f"{PAGE}/sweep?v1=masonry_material&v1.list=granite;solid+brick,+old,+1600{ALL}").text
     assert "2 variants</caption>" in words
-    assert "No chart: 1 parameters have more than one value" in words
+    assert "No chart: 1 parameter has more than one value, not all of them numbers" in words
     points = client.get(f"{PAGE}/sweep?v1=insulation_thickness&v1.list=40,90&points=3&seed=7{ALL}").text
     assert "3 variants</caption>" in points
     assert "No chart: a hypercube has no chart" in points
