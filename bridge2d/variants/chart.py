@@ -216,12 +216,12 @@ def _contours(plot: Any, found: Gridded, axes: Sequence[Axis], limit: float | No
     if float(np.ptp(values)) > 0:
         filled = plot.contourf(x, y, values, levels=12, cmap=colours)
         others = [one for one in filled.levels if limit is None or not math.isclose(one, limit, abs_tol=1e-12)]
-        lines = plot.contour(x, y, values, levels=others, colors=INK, linewidths=0.5)
-        _label_inside(plot, lines, fontsize=7.0, fmt="%g")
+        lines = plot.contour(x, y, values, levels=others, colors=INK, linewidths=0.5, linestyles="solid")
+        label_inside(plot, lines, fontsize=7.0, fmt="%g")
         low, high = float(values.min()), float(values.max())
         if limit is not None and low < limit < high:
             heavy = plot.contour(x, y, values, levels=[limit], colors=INK, linewidths=2.2, linestyles=[(0, (6, 2))])
-            if not _label_inside(plot, heavy, fontsize=8.0, fmt=f"limit {limit:g}"):
+            if not label_inside(plot, heavy, fontsize=8.0, fmt=f"limit {limit:g}"):
                 name += f"; heavy: limit {limit:g}"
         elif limit is not None:
             name += f"; the limit {limit:g} lies {'above' if limit >= high else 'below'} all values"
@@ -231,8 +231,14 @@ def _contours(plot: Any, found: Gridded, axes: Sequence[Axis], limit: float | No
     plot.set_title(name, fontsize=9.0)
 
 
-def _label_inside(plot: Any, lines: Any, **how: Any) -> int:
-    """Labels of contours, each at the point of its lines nearest the middle, if well within the chart; how many."""
+def label_inside(plot: Any, lines: Any, **how: Any) -> int:
+    """Labels of contours, each at the point of its lines nearest the middle, if well within the chart; how many.
+
+    Args:
+        plot: axes of the chart.
+        lines: contours.
+        how: of the labels, as `clabel` takes it.
+    """
     (left, right), (bottom, top) = plot.get_xlim(), plot.get_ylim()
     low, high = LABELLED
     at = []

@@ -21,6 +21,8 @@ from pathlib import Path
 import numpy as np
 import pypdf
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
 
 from bridge2d.calculate import calculate
 from bridge2d.cli import main
@@ -29,7 +31,7 @@ from bridge2d.detail_file import load
 from bridge2d.errors import InputError
 from bridge2d.section_results import solve_section
 from bridge2d.variants.axes import axis, span
-from bridge2d.variants.chart import chart_bytes
+from bridge2d.variants.chart import SIZE, chart_bytes, label_inside
 from bridge2d.variants.computing import computed_chunk
 from bridge2d.variants.finding import find, round_step
 from bridge2d.variants.found_words import in_words
@@ -553,6 +555,22 @@ def test_a_chart_of_nothing_is_told_and_the_table_of_reasons_is_written(corner: 
     assert main([*call, "--chart", str(tmp_path / "t.pdf")]) == 2
     assert "no variant has a number" in capsys.readouterr().err
     assert len(cells(tmp_path / "t.csv")) == 2
+
+
+def test_labels_of_contours_stand_well_within_the_chart() -> None:
+    figure = Figure(figsize=SIZE)
+    FigureCanvasAgg(figure)
+    plot = figure.add_subplot()
+    x, y = np.linspace(40.0, 160.0, 4), np.linspace(200.0, 500.0, 4)
+    lines = plot.contour(x, y, np.add.outer(y / 100.0, x / 40.0), levels=12)
+    labelled = label_inside(plot, lines, fontsize=7.0, fmt="%g")
+    figure.canvas.draw()
+    box = plot.get_window_extent()
+    assert len(lines.labelTexts) == labelled >= 6
+    for text in lines.labelTexts:
+        around = text.get_window_extent()
+        assert box.x0 < around.x0 < around.x1 < box.x1
+        assert box.y0 < around.y0 < around.y1 < box.y1
 
 
 def test_a_chart_without_a_limit_and_one_of_a_number_that_stays(corner: Path) -> None:

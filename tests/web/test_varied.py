@@ -349,7 +349,8 @@ def test_words_and_hypercubes_have_a_table_and_no_chart(client: TestClient) -> N
     words = client.get(f"{PAGE}/sweep?v1=masonry_material&v1.list=granite;solid+brick,+old,+1600{ALL}").text
     assert "2 variants</caption>" in words
     assert "No chart: 1 parameter has more than one value, not all of them numbers" in words
-    points = client.get(f"{PAGE}/sweep?v1=insulation_thickness&v1.list=40,90&points=3&seed=7{ALL}").text
+    ends = "v1=insulation_thickness&v1.first=40&v1.last=90"
+    points = client.get(f"{PAGE}/sweep?{ends}&points=3&seed=7{ALL}").text
     assert "3 variants</caption>" in points
     assert "No chart: a hypercube has no chart" in points
     assert client.get(f"{PAGE}/sweep.exe?{GRID}").status_code == 400
