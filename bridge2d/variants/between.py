@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from bridge2d.variants.axes import Axis
     from bridge2d.variants.varied import Changes, Row
 
-LEAST, SHARE = 16, 0.02
+LEAST, SHARE = 16, 0.005
 """So many values between are computed at least, and more where a grid is large: this share of its variants."""
 CELLS, CLOSER = 12, 4
 """Cells that are looked at, and those of them that are looked at in quarters too."""
@@ -115,9 +115,10 @@ def places(axes: Sequence[Axis], rows: Sequence[Row], count: int | None = None) 
     chosen = _chosen(bends)
     found = [Point(corner, tuple(0.5 if k in cells.moving else 0.0 for k in range(len(axes)))) for corner in chosen]
     edges = [_edges(cells, bends, corner) for corner in chosen]
-    if len(cells.moving) > 1:
-        found += [_along(edge, k, 0.5) for these in edges for k, edge in these]
-    found += [_along(edge, k, share) for these in edges[:CLOSER] for k, edge in these for share in (0.25, 0.75)]
+    halves = [[_along(edge, k, 0.5) for k, edge in these] for these in edges if len(cells.moving) > 1]
+    quarters = [[_along(edge, k, share) for k, edge in these for share in (0.25, 0.75)] for these in edges[:CLOSER]]
+    for some in (*halves[:CLOSER], *quarters, *halves[CLOSER:]):
+        found += some
     return list(dict.fromkeys(found))[:most]
 
 
