@@ -10,7 +10,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from bridge2d.errors import InputError
-from bridge2d.variants.asked import LIMITS, read_limit
+from bridge2d.variants.asked import LIMITS
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -31,12 +31,16 @@ def find_options(parser: argparse.ArgumentParser) -> None:
         metavar="NAME=FIRST:LAST",
         action="append",
         default=[],
-        help="the parameter and its range; a second one as NAME=FIRST:LAST:COUNT or NAME=VALUE,VALUE is set in turn",
+        help="the parameter and its range; a second one as NAME=FIRST:LAST, NAME=FIRST:LAST:COUNT or NAME=VALUE,VALUE "
+        "is set in turn",
     )
     parser.add_argument("--step", metavar="X", type=_positive, default=0.0, help="grid of the values (a round one)")
+    parser.add_argument(
+        "--every", action="store_true", help="compute each step of the grid, so that no one is left out"
+    )
     for key, (_, _, words) in LIMITS.items():
         told = f"{words}, in the units of the file or of --units; else the file's limits"
-        parser.add_argument(_flag(key), dest=key, metavar="X", type=_limit, help=told)
+        parser.add_argument(_flag(key), dest=key, metavar="X", help=told)
     systems = ("external", "internal", "overall_internal")
     parser.add_argument("--dimensions", choices=systems, default="", help="of --psi-max (external)")
     parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
@@ -44,13 +48,6 @@ def find_options(parser: argparse.ArgumentParser) -> None:
 
 def _flag(key: str) -> str:
     return f"--{key.replace('_', '-')}"
-
-
-def _limit(text: str) -> float:
-    try:
-        return read_limit(text)
-    except InputError as error:
-        raise argparse.ArgumentTypeError(f"{error.message}; {error.right}") from None
 
 
 def _positive(text: str) -> float:
@@ -73,7 +70,7 @@ def find_value(arguments: argparse.Namespace) -> int:
         0, or 1 where no value meets the limits.
     """
     from bridge2d.detail_file import load
-    from bridge2d.variants.axes import KEY, SPAN_FORM, axis, named_once, span
+    from bridge2d.variants.axes import KEY, SECOND, SPAN_FORM, axis, named_once, span
     from bridge2d.variants.finding import find
     from bridge2d.variants.limits import limits
     from bridge2d.variants.varied import Changes
@@ -84,7 +81,7 @@ def find_value(arguments: argparse.Namespace) -> int:
     ranged = span(arguments.vary[0], loaded)
     fixed: list[Changes] = [{}]
     if arguments.vary[1:]:
-        second = axis(arguments.vary[1], loaded)
+        second = axis(arguments.vary[1], loaded, SECOND)
         named_once([ranged.info.name, second.name])
         fixed = [{second.name: value} for value in second.values]
     asked = {key: value for key in LIMITS if (value := getattr(arguments, key)) is not None}
@@ -98,13 +95,14 @@ def find_value(arguments: argparse.Namespace) -> int:
         if sys.stderr.isatty():
             print(f"  {ranged.info.name} = {value:g} {ranged.unit}: {standing}", file=sys.stderr)
 
-    found = [find(loaded, ranged, chosen, one, arguments.step, arguments.tolerance, told) for one in fixed]
+    how = {"told": told, "every": arguments.every}
+    found = [find(loaded, ranged, chosen, one, arguments.step, arguments.tolerance, **how) for one in fixed]
     _show(found, chosen, loaded.units, json_wanted=arguments.json)
     return 0 if any(one.any_met for one in found) else 1
 
 
 def _show(found: Sequence[Found], chosen: Sequence[Requirement], shown: DisplayUnits, *, json_wanted: bool) -> None:
-    from bridge2d.variants.finding import as_json, in_words
+    from bridge2d.variants.found_words import as_json, in_words
     from bridge2d.variants.limits import limit_words
 
     if json_wanted:
@@ -114,6 +112,15 @@ def _show(found: Sequence[Found], chosen: Sequence[Requirement], shown: DisplayU
         return
     print("Limits: " + "; ".join(limit_words(one, shown) for one in chosen))
     for one in found:
-        for words in in_words(one):
+        for words in in_words(one, shown):
             print(words)
-    print(f"{sum(len(one.trials) for one in found)} values computed; met and not met hold for the whole bracket.")
+    count = sum(len(one.trials) for one in found)
+    print(
+        f"{count} values computed; met and not met hold for each with its whole bracket or tolerance. {_beyond(found)}"
+    )
+
+
+def _beyond(found: Sequence[Found]) -> str:
+    if all(one.every for one in found):
+        return "Each step was computed; between the steps nothing is proven."
+    return "Between them nothing is proven; --every computes each step."

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from bridge2d import units
@@ -24,6 +24,8 @@ GREATEST, CLOSEST = 1e12, 1e-9
 """A value may be so great, and a range so narrow."""
 KEY = "--vary"
 FORM = "write NAME=FIRST:LAST:COUNT, such as insulation_thickness=40:200:9, or NAME=VALUE,VALUE,…"
+SECOND = 5
+"""Values of a second parameter of a search that is given by its ends alone."""
 SPAN_FORM = "write NAME=FIRST:LAST, such as insulation_thickness=40:200"
 
 
@@ -62,12 +64,13 @@ class Span:
     unit: str
 
 
-def axis(words: str, loaded: LoadedDetail) -> Axis:
+def axis(words: str, loaded: LoadedDetail, count: int = 0) -> Axis:
     """A parameter with its values.
 
     Args:
         words: "name=first:last:count" or "name=value,value".
         loaded: the detail file.
+        count: of evenly spaced values where "name=first:last" is enough; 0 where it is not.
 
     Raises:
         InputError: the words cannot be read, or the junction has no such parameter.
@@ -75,8 +78,8 @@ def axis(words: str, loaded: LoadedDetail) -> Axis:
     name, typed = _parted(words, FORM)
     info = parameter(name, loaded)
     parts = typed.split(":")
-    if len(parts) == 3 and info.kind is not None:
-        count = _count(parts[2], words)
+    if info.kind is not None and (len(parts) == 3 or (len(parts) == 2 and count)):
+        count = _count(parts[2], words) if len(parts) == 3 else count
         return evenly(info, number(parts[0], info, loaded), number(parts[1], info, loaded), count, loaded)
     if len(parts) > 1:
         raise InputError(f"{words[:60]!r} cannot be read", key=KEY, right=FORM)
@@ -92,8 +95,12 @@ def evenly(info: ParameterInfo, first: float, last: float, count: int, loaded: L
         last: value, in the same unit.
         count: how many values.
         loaded: the detail file.
+
+    Raises:
+        InputError: the ends are one value, and more than one is asked for.
     """
     values = tuple(_short(first + (last - first) * k / max(count - 1, 1)) for k in range(count))
+    _each_once(info, values)
     return Axis(info, values, unit_of(info, loaded))
 
 
@@ -106,11 +113,22 @@ def listed(info: ParameterInfo, typed: str, loaded: LoadedDetail) -> Axis:
         loaded: the detail file.
 
     Raises:
-        InputError: a value cannot be read.
+        InputError: a value cannot be read, or stands there twice.
     """
     parts = [part.strip() for part in typed.split(";" if ";" in typed else ",")]
     values = tuple(parts) if info.kind is None else tuple(number(part, info, loaded) for part in parts)
+    _each_once(info, values)
     return Axis(info, values, unit_of(info, loaded))
+
+
+def _each_once(info: ParameterInfo, values: Sequence[float | str]) -> None:
+    """Refuse a value that is there twice: its rows would be the same."""
+    known: set[float | str] = set()
+    for value in values:
+        if value in known:
+            said = value[:40] if isinstance(value, str) else f"{value:g}"
+            raise InputError(f"{info.name} has the value {said} twice", key=KEY, right="name each value once")
+        known.add(value)
 
 
 def unit_of(info: ParameterInfo, loaded: LoadedDetail) -> str:
@@ -171,6 +189,28 @@ def between(info: ParameterInfo, first: float, last: float, loaded: LoadedDetail
         message = f"between {first:.12g} and {last:.12g} there is no room for another value"
         raise InputError(message, key=KEY, right="give a wider range")
     return Span(info, first, last, unit_of(info, loaded))
+
+
+def within(span: Span, loaded: LoadedDetail) -> Span:
+    """The part of a range that lies within the declared limits of its parameter.
+
+    Args:
+        span: what is varied.
+        loaded: the detail file.
+
+    Raises:
+        InputError: there is none.
+    """
+    info, system = span.info, loaded.units.system
+    assert info.kind is not None
+    least, most = (None if one is None else _short(info.kind.bare(one, system)) for one in (info.minimum, info.maximum))
+    first = span.first if least is None else max(span.first, least)
+    last = span.last if most is None else min(span.last, most)
+    if last - first < CLOSEST:
+        ends = " and ".join(f"at {word} {one:g}" for word, one in (("least", least), ("most", most)) if one is not None)
+        message = f"{info.name} has no values from {span.first:g} to {span.last:g}"
+        raise InputError(message, key=KEY, right=f"it is {ends} {span.unit}".rstrip())
+    return replace(span, first=first, last=last)
 
 
 def parameter(name: str, loaded: LoadedDetail) -> ParameterInfo:

@@ -1,12 +1,12 @@
-"""A sweep over a grid as a table to look values up in: how far off a value between two rows may be.
+"""A sweep over a grid as a table to look values up in: how wide its brackets are, how far off a value between rows is.
 
-rows -> **error of interpolation**. Estimated from second differences: a linear interpolation between neighbours is off
-by about an eighth of them, along each axis, and the sides add up.
+rows, and those between them → **number over a grid**.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -14,15 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from bridge2d.shown_units import IN_SI, DisplayUnits
-from bridge2d.variants.rows import numbers_of, quantity, title
+from bridge2d.variants.rows import number_of, numbers_of, quantity, title
 
 if TYPE_CHECKING:
     from bridge2d.variants.axes import Axis
     from bridge2d.variants.varied import Changes, Row
-
-EIGHTH = 0.125
-LEAST = 3
-"""Values along an axis without which it has no second difference."""
 
 
 @dataclass(frozen=True)
@@ -34,8 +30,10 @@ class Gridded:
         values: shape (n₁, n₂, …), nan where a variant was refused.
         lower, upper: its bounds, or where its tolerance ends; same shape.
         half: greatest half of a bracket or a tolerance.
-        interpolation: greatest estimated error of a linear interpolation; None where an axis is too short or made of
-            words.
+        interpolation: greatest error of a linear interpolation, estimated, see `between`; None where nothing was
+            computed between the rows.
+        between: how many values between the rows it is estimated from.
+        bounded: whether the number has guaranteed bounds; else a tolerance.
     """
 
     name: str
@@ -44,21 +42,36 @@ class Gridded:
     upper: NDArray[np.float64]
     half: float
     interpolation: float | None
+    between: int = 0
+    bounded: bool = True
 
 
-def grids(axes: Sequence[Axis], swept: Sequence[tuple[Changes, Row]], shown: DisplayUnits = IN_SI) -> list[Gridded]:
+def grids(
+    axes: Sequence[Axis],
+    swept: Sequence[tuple[Changes, Row]],
+    shown: DisplayUnits = IN_SI,
+    off: Mapping[str, float] | None = None,
+    between: int = 0,
+) -> list[Gridded]:
     """Every number of a sweep over its grid.
 
     Args:
         axes: what is varied, all values of each.
         swept: changes and row of every variant, in the order of the grid.
         shown: units of the numbers.
+        off: errors of a linear interpolation by the numbers' names [SI], see `between.errors`.
+        between: how many values they are estimated from.
     """
-    return [gridded(name, axes, swept, shown) for name in numbers_of(swept)]
+    return [gridded(name, axes, swept, shown, off, between) for name in numbers_of(swept)]
 
 
 def gridded(
-    name: str, axes: Sequence[Axis], swept: Sequence[tuple[Changes, Row]], shown: DisplayUnits = IN_SI
+    name: str,
+    axes: Sequence[Axis],
+    swept: Sequence[tuple[Changes, Row]],
+    shown: DisplayUnits = IN_SI,
+    off: Mapping[str, float] | None = None,
+    between: int = 0,
 ) -> Gridded:
     """A number of a sweep over its grid.
 
@@ -67,13 +80,17 @@ def gridded(
         axes: what is varied, all values of each.
         swept: changes and row of every variant, in the order of the grid.
         shown: units of the number.
+        off: errors of a linear interpolation by the numbers' names [SI].
+        between: how many values they are estimated from.
     """
     shape = tuple(len(axis.values) for axis in axes)
     factor, _ = shown.scale(quantity(name))
     ends = factor * np.array([_number_with_ends(row, name) for _, row in swept])
     values, lower, upper = ends.T.reshape(3, *shape)
     half = float(np.nanmax(0.5 * (upper - lower), initial=0.0))
-    return Gridded(name, values, lower, upper, half, _error(values, axes))
+    bounded = any(f"{name}_lower" in row for _, row in swept)
+    error = (off or {}).get(name)
+    return Gridded(name, values, lower, upper, half, None if error is None else factor * error, between, bounded)
 
 
 def in_words(found: Gridded, shown: DisplayUnits = IN_SI) -> str:
@@ -83,43 +100,40 @@ def in_words(found: Gridded, shown: DisplayUnits = IN_SI) -> str:
         found: the number over its grid.
         shown: its units.
     """
-    between = (
-        "not known: an axis has fewer than three computed values, or is made of words"
-        if found.interpolation is None
-        else f"about {found.interpolation:.2g} (from second differences)"
-    )
     of = title(found.name, shown)
-    return f"{of}: within ± {found.half:.2g}; off by linear interpolation between values: {between}"
+    return f"{of}: {_width(found)}; off by linear interpolation between values: {_off(found)}"
+
+
+def _width(found: Gridded) -> str:
+    """The widest bracket, or the widest tolerance of an estimate."""
+    half = rounded_up(found.half)
+    return f"within ± {half}" if found.bounded else f"with a tolerance of {half}"
+
+
+def _off(found: Gridded) -> str:
+    if found.interpolation is None:
+        return "not known, nothing was computed between them"
+    return (
+        f"up to about {rounded_up(found.interpolation)} (4/3 of the most found at {found.between} values between them)"
+    )
+
+
+def rounded_up(value: float) -> str:
+    """An error or half a bracket to two digits, never less than it is.
+
+    Args:
+        value: 0 or above.
+    """
+    if value <= 0.0:
+        return "0"
+    unit = 10.0 ** (math.floor(math.log10(value)) - 1)
+    return f"{math.ceil(value / unit - 1e-9) * unit:.2g}"
 
 
 def _number_with_ends(row: Row, name: str) -> tuple[float, float, float]:
     """A number of a row, and its bounds, or where its tolerance ends."""
-    value = _number(row, name)
+    value = number_of(row, name)
     if f"{name}_lower" in row:
-        return value, _number(row, f"{name}_lower"), _number(row, f"{name}_upper")
-    off = _number(row, f"{name}_tolerance")
+        return value, number_of(row, f"{name}_lower"), number_of(row, f"{name}_upper")
+    off = number_of(row, f"{name}_tolerance")
     return value, value - off, value + off
-
-
-def _number(row: Row, name: str) -> float:
-    value = row.get(name)
-    return float(value) if isinstance(value, float | int) else np.nan
-
-
-def _error(values: NDArray[np.float64], axes: Sequence[Axis]) -> float | None:
-    total = 0.0
-    for k, axis in enumerate(axes):
-        if len(axis.values) == 1:
-            continue
-        if len(axis.values) < LEAST or axis.info.kind is None:
-            return None
-        places = np.array(axis.values, dtype=float)
-        steps, sides = np.diff(places), [-1 if j == k else 1 for j in range(values.ndim)]
-        slopes = np.diff(values, axis=k) / steps.reshape(sides)
-        width = np.maximum(steps[1:], steps[:-1])
-        middle = 0.5 * (places[2:] - places[:-2])
-        second = np.abs(np.diff(slopes, axis=k)) / middle.reshape(sides) * width.reshape(sides) ** 2
-        if np.all(np.isnan(second)):
-            return None
-        total += EIGHTH * float(np.nanmax(second))
-    return total

@@ -12,8 +12,7 @@ from bridge2d.detail import DIMENSION_SYSTEMS, Requirement
 from bridge2d.errors import InputError
 from bridge2d.listings import limit_text
 from bridge2d.shown_units import IN_SI, DisplayUnits
-from bridge2d.variants.asked import LIMITS
-from bridge2d.variants.rows import quantity
+from bridge2d.variants.asked import LIMITS, limit_si
 
 if TYPE_CHECKING:
     from bridge2d.detail_file import LoadedDetail
@@ -22,27 +21,28 @@ USUAL_DIMENSIONS = "external"
 """Of a limit of Ψ unless told otherwise."""
 
 
-def limits(given: Mapping[str, float], dimensions: str, loaded: LoadedDetail) -> tuple[Requirement, ...]:
+def limits(given: Mapping[str, str], dimensions: str, loaded: LoadedDetail) -> tuple[Requirement, ...]:
     """The limits that are given; those of the file where there are none.
 
     Args:
-        given: numbers by the names of `LIMITS`, in the units that the detail is shown in.
+        given: what was typed by the names of `LIMITS`; bare numbers in the units that the detail is shown in.
         dimensions: dimension system of Ψ; external where it is empty.
         loaded: the detail file.
 
     Raises:
-        InputError: the detail has no such number, or the dimension system is not known; its key is the limit's name.
+        InputError: the detail has no such number, a limit cannot be read, or the dimension system is not known; its
+            key is the limit's name.
     """
     if dimensions and dimensions not in DIMENSION_SYSTEMS:
         right = f"choose {', '.join(DIMENSION_SYSTEMS)}"
         raise InputError(f"there are no dimensions {dimensions[:40]!r}", key="dimensions", right=right)
     found = []
-    for name, number in given.items():
+    for name, typed in given.items():
         of, sense, _ = LIMITS[name]
         if not _has(loaded)[of]:
             raise InputError(f"the detail has no {of}", key=name, right="leave this limit out")
         system = (dimensions or USUAL_DIMENSIONS) if of == "psi" else ""
-        value = loaded.units.si(quantity(of), number)
+        value = limit_si(name, typed, loaded.units.system)
         found.append(Requirement(of, value, sense, "", "as asked", system))
     return tuple(found) or loaded.detail.requirements
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -64,6 +65,17 @@ def numbers_of(swept: Sequence[tuple[Changes, Row]]) -> list[str]:
     """
     found = (name for _, row in swept for name in row if f"{name}_lower" in row or f"{name}_tolerance" in row)
     return list(dict.fromkeys(found))
+
+
+def number_of(row: Row, name: str) -> float:
+    """A number of a row [SI]; nan where it has none.
+
+    Args:
+        row: of a variant.
+        name: of the number, such as "psi_external_lower".
+    """
+    value = row.get(name)
+    return float(value) if isinstance(value, float | int) else math.nan
 
 
 def table(axes: Sequence[Axis], swept: Sequence[tuple[Changes, Row]]) -> dict[str, list[Any]]:

@@ -9,17 +9,19 @@ from __future__ import annotations
 import hashlib
 import json
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from itertools import product
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from bridge2d import __version__
-from bridge2d.errors import InputError, MissingLibraryError
-from bridge2d.processes import pool
+from bridge2d.errors import InputError
 from bridge2d.targets import writing
-from bridge2d.variants.varied import Base, Changes, Row, row
+from bridge2d.variants.between import Cells, Point, places
+from bridge2d.variants.computing import Chunk, Computing, LostError, here
+from bridge2d.variants.varied import Base, Changes, Row
 
 if TYPE_CHECKING:
     from bridge2d.variants.axes import Axis
@@ -27,9 +29,8 @@ if TYPE_CHECKING:
 CHUNK = 8
 """Variants that a process is given at a time."""
 JOURNAL_ENDING = ".part"
-NO_CLUSTER = "a sweep on a cluster needs the library distributed: pip install 'bridge2d[cluster]'"
-Progress = Callable[[int, int], None]
-"""Told how many of how many variants are done."""
+Progress = Callable[[int, int, str], None]
+"""Told how many of how many variants are done, and what they are."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +43,7 @@ class Plan:
         tolerance: widest relative bracket around L2D [-].
         hypercube: how many points of a Latin hypercube; 0 for the grid of all values.
         seed: of the hypercube.
+        between: how many values between those of a grid are computed too, see `places`; None for as many as usual.
     """
 
     base: Base
@@ -49,6 +51,7 @@ class Plan:
     tolerance: float
     hypercube: int = 0
     seed: int = 0
+    between: int | None = None
 
     def variants(self) -> list[Changes]:
         """What each variant changes, in the order of the table's rows."""
@@ -152,31 +155,30 @@ class Journal:
         self._file.flush()
 
     def close(self, *, done: bool = False) -> None:
-        """Close it, and remove it where all is done."""
+        """Close it, and remove it where all is done or nothing was."""
         self._file.close()
-        if done:
+        if done or not self.rows:
             self.path.unlink(missing_ok=True)
 
 
 # -- computing ---------------------------------------------------------------------------------------------------------
 
-Chunk = tuple[tuple[int, Changes], ...]
 
+class Swept(NamedTuple):
+    """All variants with their rows.
 
-def computed_chunk(base: Base, tolerance: float, chunk: Chunk) -> list[tuple[int, Row]]:
-    """Some variants, in a process that stays for several chunks.
-
-    Args:
-        base: the detail file.
-        tolerance: widest relative bracket around L2D [-].
-        chunk: number and changes of each.
+    Attributes:
+        rows: changes and row of each, in the order of the table.
+        points: places between them at which was computed too; none of a hypercube.
+        between: rows there.
     """
-    return [(number, row(base, changes, tolerance)) for number, changes in chunk]
+
+    rows: list[tuple[Changes, Row]]
+    points: list[Point]
+    between: list[Row]
 
 
-def swept(
-    plan: Plan, journal: Journal, jobs: int, scheduler: str = "", progress: Progress | None = None
-) -> list[tuple[Changes, Row]]:
+def swept(plan: Plan, journal: Journal, jobs: int, scheduler: str = "", progress: Progress | None = None) -> Swept:
     """All variants with their rows; those that the journal holds are not computed again.
 
     Args:
@@ -187,53 +189,71 @@ def swept(
         progress: told after every chunk.
 
     Raises:
-        InputError: the cluster cannot be reached.
+        InputError: the cluster cannot be reached, or what computed is gone; rows that came before are kept.
         MissingLibraryError: distributed is not installed.
     """
     variants = plan.variants()
     left = [(k, changes) for k, changes in enumerate(variants) if k not in journal.rows]
-    chunks = [tuple(left[k : k + CHUNK]) for k in range(0, len(left), CHUNK)]
-    source = _on_cluster(plan, chunks, scheduler) if scheduler else _here(plan, chunks, jobs)
-    if progress:
-        progress(len(journal.rows), len(variants))
-    for rows in source:
-        for number, found in rows:
-            journal.add(number, found)
-        if progress:
-            progress(len(journal.rows), len(variants))
-    return [(changes, journal.rows[k]) for k, changes in enumerate(variants)]
-
-
-def _here(plan: Plan, chunks: Sequence[Chunk], jobs: int) -> Iterator[list[tuple[int, Row]]]:
-    if min(jobs, len(chunks)) <= 1:
-        for chunk in chunks:
-            yield computed_chunk(plan.base, plan.tolerance, chunk)
-        return
-    from concurrent.futures import as_completed
-
-    with pool(min(jobs, len(chunks))) as beside:
-        futures = [beside.submit(computed_chunk, plan.base, plan.tolerance, chunk) for chunk in chunks]
-        for future in as_completed(futures):
-            yield future.result()
-
-
-def _on_cluster(plan: Plan, chunks: Sequence[Chunk], scheduler: str) -> Iterator[list[tuple[int, Row]]]:
-    """On an existing cluster, which gives a chunk to another worker where one is lost."""
+    chunks = _chunks(left)
+    told = progress or (lambda *_: None)
+    told(len(journal.rows), len(variants), "variants")
     try:
-        import distributed
-    except ImportError:
-        raise MissingLibraryError(NO_CLUSTER) from None
-    cluster: Any = distributed  # its functions have no types
-    try:
-        client = cluster.Client(scheduler, timeout="15s", set_as_default=False)
-    except (OSError, ValueError, TimeoutError) as error:
-        right = "give the address that the scheduler prints, such as tcp://127.0.0.1:8786"
-        said = " ".join(str(error).split())[:120]
-        raise InputError(f"the scheduler cannot be reached ({said})", key="--scheduler", right=right) from None
-    with client, client.as_current():
-        base = client.scatter(plan.base, broadcast=True)
-        again = {"pure": False, "retries": 3}
-        futures = [client.submit(computed_chunk, base, plan.tolerance, chunk, **again) for chunk in chunks]
-        for future in cluster.as_completed(futures):
-            yield future.result()
-            future.release()
+        with _computing(plan, min(jobs, len(chunks)), scheduler) as compute:
+            for rows in compute(chunks):
+                for number, found in rows:
+                    journal.add(number, found)
+                told(len(journal.rows), len(variants), "variants")
+            done = [(changes, journal.rows[k]) for k, changes in enumerate(variants)]
+            return Swept(done, *_between(plan, [found for _, found in done], compute, told))
+    except LostError as error:
+        message = f"{error}; {len(journal.rows)} of {len(variants)} variants are kept here"
+        right = "the same call goes on from there"
+        raise InputError(message, file=str(journal.path) if journal.rows else "", right=right) from None
+
+
+def _computing(plan: Plan, jobs: int, scheduler: str) -> AbstractContextManager[Computing]:
+    if not scheduler:
+        return here(plan.base, plan.tolerance, jobs)
+    from bridge2d.variants.cluster import on_cluster
+
+    return on_cluster(plan.base, plan.tolerance, scheduler)
+
+
+def _chunks(left: Sequence[tuple[int, Changes]]) -> list[Chunk]:
+    return [tuple(left[k : k + CHUNK]) for k in range(0, len(left), CHUNK)]
+
+
+def _between(plan: Plan, rows: Sequence[Row], compute: Computing, told: Progress) -> tuple[list[Point], list[Row]]:
+    """Places between the rows of a grid, and their rows."""
+    points, found = _points(plan, rows), dict[int, Row]()
+    for some in compute(_chunks(list(enumerate(between_variants(plan, rows))))):
+        found |= dict(some)
+        told(len(found), len(points), "values between them")
+    return points, [found[k] for k in range(len(points))]
+
+
+def _points(plan: Plan, rows: Sequence[Row]) -> list[Point]:
+    """Places between the rows at which is computed too; none of a hypercube."""
+    return [] if plan.hypercube else places(plan.axes, rows, plan.between)
+
+
+def between_variants(plan: Plan, rows: Sequence[Row]) -> list[Changes]:
+    """What each variant between the rows of a grid changes.
+
+    Args:
+        plan: the sweep.
+        rows: of all variants.
+    """
+    cells = Cells.of(plan.axes)
+    return [cells.changes(point) for point in _points(plan, rows)]
+
+
+def swept_of(plan: Plan, rows: Sequence[Row], between: Sequence[Row]) -> Swept:
+    """A sweep whose rows were computed elsewhere.
+
+    Args:
+        plan: the sweep.
+        rows: of all variants.
+        between: of `between_variants`.
+    """
+    return Swept(list(zip(plan.variants(), rows, strict=True)), _points(plan, rows), list(between))

@@ -18,13 +18,13 @@ from bridge2d.variants.asked import LIMITS
 from bridge2d.variants.rows import cell, numbers_of, quantity, title
 from bridge2d.web.folder import fingerprint
 from bridge2d.web.gathering import DOWNLOAD, VariedPages, gather, refuse_incomplete, seconds_of
-from bridge2d.web.how import how_with
+from bridge2d.web.how import FINEST, how_with
 from bridge2d.web.site import download, said
 from bridge2d.web.states import State
 from bridge2d.web.varying import FIND_OTHERS, Form, choices, first_choice, form_of, movable, usual_range
 
 ROWS = 2
-SECONDS = 120.0
+SECONDS = 240.0
 """A search with one value of its second parameter that takes longer is ended."""
 MARKS = {"met": "kept", "not met": "missed", "undecided": "undecided"}
 """The verdict that each standing to the limits has on the page."""
@@ -116,7 +116,7 @@ def _detail(state: State, changes: Mapping[str, Any], tolerance: float) -> str:
     typed = {key: words for key, words in state.typed.items() if key[2:].partition(".")[0] not in changes}
     for name, value in changes.items():
         typed[f"p.{name}"] = value if isinstance(value, str) else f"{value:.12g}"
-    return replace(state, typed=typed, how=how_with(state.how, tolerance)).address()
+    return replace(state, typed=typed, how=how_with(state.how, max(tolerance, FINEST))).address()
 
 
 def _limit_fields(state: State, form: Form) -> list[tuple[str, str, str, str]]:

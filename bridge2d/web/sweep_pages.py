@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Mapping, Sequence
 from importlib.util import find_spec
 from pathlib import Path
@@ -24,10 +25,13 @@ from bridge2d.web.working import BusyError
 ROWS = 3
 COUNT = 9
 """Values that a form begins with."""
+LEAST = 1e-6
+"""So long a further piece may be begun in any case [s]."""
 SECONDS = 30.0
 """A variant that takes longer is ended."""
 FILES = {
     "csv": "text/csv",
+    "about.csv": "text/csv",
     "parquet": "application/octet-stream",
     "chart.pdf": "application/pdf",
     "chart.svg": "image/svg+xml",
@@ -48,15 +52,20 @@ class SweepPages(VariedPages):
         plan, messages, error = self.planned("sweep_plan", self.task(state), form)
         variants: Sequence[Any] = plan["variants"] if plan else ()
         rows: Mapping[int, Any] = {}
-        drawn = None
+        between: Mapping[int, Any] = {}
+        count, drawn = len(variants), None
         try:
-            rows = self._rows(state, form, variants, seconds_of(request))
-            drawn = self._drawn(state, form, rows) if variants and len(rows) == len(variants) else None
+            rows, between, count = self._all(state, form, variants, seconds_of(request))
+            done = count and len(rows) + len(between) == count
+            drawn = self._drawn(state, form, rows, between) if done else None
         except Bridge2dError as wrong:
             error = said(wrong)
         page: dict[str, Any] = {
-            "count": len(variants),
-            "missing": 0 if error else len(variants) - len(rows),
+            "count": count,
+            "missing": 0 if error else count - len(rows) - len(between),
+            "computed": len(rows) + len(between),
+            "what": "variants are" if len(rows) < len(variants) else "variants, with values between them, are",
+            "more": len(rows) < len(variants),
             "table": _table(plan, rows, state) if plan else None,
             "drawn": drawn,
             "most": MOST_VARIANTS,
@@ -73,15 +82,32 @@ class SweepPages(VariedPages):
             raise InputError("there is no such file of a sweep", right=f"ask for {', '.join(FILES)}")
         state, form = self.state(request), _form(request)
         variants = self.site.done("sweep_plan", *self.task(state), form)["variants"]
-        rows = self._rows(state, form, variants, DOWNLOAD)
-        refuse_incomplete(len(rows), len(variants))
-        data = self.site.done("sweep_file", *self.task(state), form, _in_order(rows), kind)
-        return download(data, f"{Path(state.name).stem}_variants.{kind.removeprefix('chart.')}", FILES[kind])
+        rows, between, count = self._all(state, form, variants, DOWNLOAD)
+        refuse_incomplete(len(rows) + len(between), count)
+        data = self.site.done("sweep_file", *self.task(state), form, _in_order(rows), _in_order(between), kind)
+        ending = "_about.csv" if kind == "about.csv" else f".{kind.removeprefix('chart.')}"
+        return download(data, f"{Path(state.name).stem}_variants{ending}", FILES[kind])
 
-    def _rows(self, state: State, form: Form, variants: Sequence[Any], seconds: float) -> dict[int, Any]:
+    def _all(
+        self, state: State, form: Form, variants: Sequence[Any], seconds: float
+    ) -> tuple[dict[int, Any], dict[int, Any], int]:
+        """The rows, those between them that tell the error of interpolation, and how many there will be of both."""
+        begun = time.monotonic()
+        rows = self._rows(state, form, variants, seconds)
+        if not variants or len(rows) < len(variants):
+            return rows, {}, len(variants)
+        plain = form.having(of="", limit="")
+        between = self.site.done("sweep_plan", *self.task(state), plain, _in_order(rows))["variants"]
+        left = max(seconds - (time.monotonic() - begun), LEAST) if seconds else 0.0
+        known = self._rows(state, form, between, left, "between")
+        return rows, known, len(variants) + len(between)
+
+    def _rows(
+        self, state: State, form: Form, variants: Sequence[Any], seconds: float, what: str = ""
+    ) -> dict[int, Any]:
         """The rows that are known, and those that can be computed in so many seconds."""
         arguments, key = self.task(state), fingerprint(state.text)
-        known = self.site.gathered("sweep_row", *arguments, form.having(of="", limit=""))
+        known = self.site.gathered("sweep_row", *arguments, form.having(of="", limit=""), what)
 
         def computed(number: int) -> Any:
             try:
@@ -94,8 +120,8 @@ class SweepPages(VariedPages):
         gather(known, len(variants), seconds, computed)
         return dict(known)
 
-    def _drawn(self, state: State, form: Form, rows: Mapping[int, Any]) -> Any:
-        return self.site.done("sweep_shown", *self.task(state), form, _in_order(rows))
+    def _drawn(self, state: State, form: Form, rows: Mapping[int, Any], between: Mapping[int, Any]) -> Any:
+        return self.site.done("sweep_shown", *self.task(state), form, _in_order(rows), _in_order(between))
 
 
 def _form(request: Request) -> Form:

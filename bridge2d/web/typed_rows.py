@@ -6,6 +6,7 @@ form → **axes and ranges** → variants computed.
 from __future__ import annotations
 
 import argparse
+import re
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from bridge2d.call_words import whole_number
 from bridge2d.errors import InputError
+from bridge2d.web.fields import plain_number
 
 if TYPE_CHECKING:
     from bridge2d.detail_file import LoadedDetail
@@ -48,12 +50,13 @@ def at(key: str) -> Iterator[None]:
         raise InputError(str(error), key=key) from None
 
 
-def axis_of(row: Varied, loaded: LoadedDetail) -> Axis:
+def axis_of(row: Varied, loaded: LoadedDetail, count: int = 0) -> Axis:
     """A parameter with its values.
 
     Args:
         row: what was typed.
         loaded: the detail.
+        count: of evenly spaced values where none is typed; 0 where one has to be.
 
     Raises:
         InputError: it cannot be read; its key is the field.
@@ -64,14 +67,30 @@ def axis_of(row: Varied, loaded: LoadedDetail) -> Axis:
         info = parameter(row.name, loaded)
     if row.listed:
         with at(f"{row.key}.list"):
-            return listed(info, row.listed, loaded)
+            return listed(info, row.listed if info.kind is None else _listed(row.listed), loaded)
     if info.kind is None:
         right = "list them, with commas or semicolons between them"
         raise InputError(f"{info.label} is chosen by words", key=f"{row.key}.list", right=right)
     first, last = _ends(row, loaded)
     with at(f"{row.key}.count"):
-        count = whole_number("number of values", MOST_VALUES)(row.number)
-    return evenly(info, first, last, count, loaded)
+        if row.number or not count:
+            count = whole_number("number of values", MOST_VALUES)(row.number)
+    with at(f"{row.key}.last"):
+        return evenly(info, first, last, count, loaded)
+
+
+def _listed(words: str) -> str:
+    """A list of numbers with semicolons between them and decimal points, where its commas are decimal ones.
+
+    Raises:
+        InputError: a comma may be either.
+    """
+    if ";" in words:
+        return "; ".join(plain_number(part.strip()) for part in words.split(";"))
+    if re.search(r",\s*0\d", words) or (re.search(r"\d,\d", words) and re.search(r",\s", words)):
+        right = "write semicolons between values with decimal commas"
+        raise InputError(f"in {words[:40]!r} a comma may part values or be a decimal one", right=right)
+    return words.replace("−", "-")
 
 
 def _ends(row: Varied, loaded: LoadedDetail) -> tuple[float, float]:
@@ -83,7 +102,7 @@ def _ends(row: Varied, loaded: LoadedDetail) -> tuple[float, float]:
         with at(f"{row.key}.{part}"):
             if not words:
                 raise InputError(f"{info.label} has no {part} value", right="write a number")
-            found.append(number(words, info, loaded))
+            found.append(number(plain_number(words), info, loaded))
     return found[0], found[1]
 
 

@@ -17,7 +17,7 @@ MOST_VARIANTS = 300
 """Variants of a sweep on the page."""
 LONGEST = 2000
 """Longest text of one field."""
-FIND_OTHERS, SWEEP_OTHERS = ("dimensions", "step"), ("points", "seed", "limit", "of")
+FIND_OTHERS, SWEEP_OTHERS = ("dimensions", "step", "every"), ("points", "seed", "limit", "of")
 """Further fields of either page."""
 PARTS = ("first", "last", "count", "list")
 

@@ -39,7 +39,7 @@ def main(count: int, folder: Path) -> None:
     journal = Journal(folder / "rows.part", plan)
     print(f"load of the machine {os.getloadavg()[0]:.1f} on {os.cpu_count()} processors; {plan.size} variants")
     begun = time.perf_counter()
-    rows = swept(plan, journal, os.cpu_count() or 1)
+    rows = swept(plan, journal, os.cpu_count() or 1).rows
     together = (time.perf_counter() - begun) / plan.size
     journal.close(done=True)
     assert all(row["status"] == "computed" for _, row in rows)

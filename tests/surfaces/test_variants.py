@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import csv
+import gc
 import json
+import multiprocessing
 import os
+import re
 import shutil
 import signal
 import subprocess
 import sys
 import time
+from contextlib import closing
 from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
@@ -17,6 +21,8 @@ from pathlib import Path
 import numpy as np
 import pypdf
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
 
 from bridge2d.calculate import calculate
 from bridge2d.cli import main
@@ -25,10 +31,12 @@ from bridge2d.detail_file import load
 from bridge2d.errors import InputError
 from bridge2d.section_results import solve_section
 from bridge2d.variants.axes import axis, span
-from bridge2d.variants.chart import chart_bytes
-from bridge2d.variants.finding import find, in_words, round_step
-from bridge2d.variants.gridded import Gridded, gridded
-from bridge2d.variants.sweeping import JOURNAL_ENDING, Journal, Plan, computed_chunk, swept
+from bridge2d.variants.chart import SIZE, chart_bytes, label_inside
+from bridge2d.variants.computing import computed_chunk
+from bridge2d.variants.finding import find, round_step
+from bridge2d.variants.found_words import in_words
+from bridge2d.variants.gridded import Gridded
+from bridge2d.variants.sweeping import JOURNAL_ENDING, Journal, Plan, swept
 from bridge2d.variants.varied import MET, MISSED, REFUSED, Base, computed, numbers, row, standing, varied
 
 DETAILS = Path(__file__).parents[2] / "details"
@@ -204,11 +212,11 @@ def test_values_and_limits_have_the_units_of_the_call(corner: Path, tmp_path: Pa
 
 
 def test_no_value_and_every_value(corner: Path, capsys) -> None:
-    vary = ["--vary", "insulation_thickness=20:40"]
+    vary = ["--vary", "insulation_thickness=20:40", "--step", "5"]
     assert main(["find", str(corner), *vary, "--f-rsi-min", "0.999"]) == 1
-    assert "no limit-keeping value: certainly missed at each of" in capsys.readouterr().out
+    assert "the limits are met at none of 5 values of insulation_thickness from 20 to 40 mm" in capsys.readouterr().out
     assert main(["find", str(corner), *vary, "--f-rsi-min", "0.1"]) == 0
-    assert "all limits are met, for certain, at each of" in capsys.readouterr().out
+    assert "all limits are met at each of 5 values" in capsys.readouterr().out
 
 
 def test_a_second_parameter_is_set_in_turn(corner: Path, capsys) -> None:
@@ -272,9 +280,9 @@ def test_no_value_where_some_are_refused_is_told_with_their_counts(corner: Path)
     assert not found.any_met
     (said,) = in_words(found)
     counts = [sum(one.standing == standing for one in found.trials) for standing in (MISSED, REFUSED)]
-    assert said == (
-        f"no limit-keeping value among {len(found.trials)} values of inside_temperature from -20 to 20 °C: "
-        f"{counts[0]} not met, {counts[1]} refused"
+    assert said.startswith(
+        f"the limits are met at none of {len(found.trials)} values of inside_temperature from -20 to 20 °C: "
+        f"{counts[0]} not met, {counts[1]} refused; closest is "
     )
 
 
@@ -282,9 +290,10 @@ def test_on_a_terminal_every_value_and_variant_is_told(corner: Path, tmp_path: P
     monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
     call = ["find", str(corner), "--vary", "insulation_thickness=40:41", "--f-rsi-min", "0.1", "--step", "1"]
     assert main(call) == 0
-    assert capsys.readouterr().err == "  insulation_thickness = 40 mm: met\n  insulation_thickness = 41 mm: met\n"
+    told = capsys.readouterr().err
+    assert told == "  insulation_thickness = 40 mm: met\n  insulation_thickness = 41 mm: met\n"
     call = ["sweep", str(corner), "--vary", "insulation_thickness=40:80:3", "-o", str(tmp_path / "t.csv")]
-    assert main([*call, "--jobs", "1"]) == 0
+    assert main([*call, "--jobs", "1", "--between", "0"]) == 0
     told = [one.strip() for one in capsys.readouterr().err.split("\r") if one.strip()]
     assert told[-1] == "3 of 3 variants, about 0 s left"
 
@@ -328,10 +337,24 @@ def test_every_variant_has_its_row(corner: Path, tmp_path: Path, capsys) -> None
     assert not (tmp_path / f"t.csv{JOURNAL_ENDING}").exists()
 
 
-def test_processes_side_by_side_give_the_same_table(corner: Path, tmp_path: Path) -> None:
-    call = ["sweep", str(corner), "--vary", "insulation_thickness=40:80:18"]
+@pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no process can be killed so here")
+def test_processes_side_by_side_give_the_same_table_though_one_is_killed(corner: Path, tmp_path: Path, capsys) -> None:
+    call = ["sweep", str(corner), "--vary", "insulation_thickness=40:80:24", "--between", "0"]
+    axes = (axis("insulation_thickness=40:80:24", load(corner)),)
+    plan = Plan(Base.of(load(corner)), axes, 1e-3, between=0)
+    journal = Journal(tmp_path / f"2.csv{JOURNAL_ENDING}", plan)
+
+    def kill(done: int, _count: int, _what: str) -> None:
+        if done:
+            os.kill(multiprocessing.active_children()[0].pid, signal.SIGKILL)
+
+    ended = r"a process that computed was ended from outside; (8|16) of 24 variants are kept"
+    with closing(journal), pytest.raises(InputError, match=ended) as said:
+        swept(plan, journal, 2, progress=kill)
+    assert "the same call goes on from there" in str(said.value)
     for jobs in ("1", "2"):
-        assert main([*call, "-o", str(tmp_path / f"{jobs}.csv"), "--jobs", jobs]) == 0
+        assert main([*call, "-o", str(tmp_path / f"{jobs}.csv"), "--jobs", "1"]) == 0
+    assert re.search(r"24 variants written, (8|16) of them by an earlier run", capsys.readouterr().out)
     assert (tmp_path / "1.csv").read_bytes() == (tmp_path / "2.csv").read_bytes()
 
 
@@ -366,7 +389,8 @@ def test_a_row_has_what_the_detail_has(corner: Path) -> None:
 
 
 def test_an_interrupted_sweep_goes_on(corner: Path, tmp_path: Path, capsys, monkeypatch) -> None:
-    plan = Plan(Base.of(load(corner)), (axis("insulation_thickness=40:80:20", load(corner)),), 1e-3)
+    axes = (axis("insulation_thickness=40:80:20", load(corner)),)
+    plan = Plan(Base.of(load(corner)), axes, 1e-3, between=0)
     journal = Journal(tmp_path / f"t.csv{JOURNAL_ENDING}", plan)
     for number, found in computed_chunk(plan.base, 1e-3, tuple(enumerate(plan.variants()[:9]))):
         journal.add(number, found)
@@ -379,9 +403,9 @@ def test_an_interrupted_sweep_goes_on(corner: Path, tmp_path: Path, capsys, monk
         seen.extend(number for number, _ in chunk)
         return computed_chunk(base, tolerance, chunk)
 
-    monkeypatch.setattr("bridge2d.variants.sweeping.computed_chunk", counted)
+    monkeypatch.setattr("bridge2d.variants.computing.computed_chunk", counted)
     call = ["sweep", str(corner), "--vary", "insulation_thickness=40:80:20", "-o", str(tmp_path / "t.csv")]
-    assert main([*call, "--jobs", "1"]) == 0
+    assert main([*call, "--jobs", "1", "--between", "0"]) == 0
     assert seen == list(range(9, 20))
     assert "20 variants written, 9 of them by an earlier run" in capsys.readouterr().out
     assert len(cells(tmp_path / "t.csv")) == 20
@@ -399,8 +423,8 @@ def test_the_journal_of_another_sweep_is_left_alone(corner: Path, tmp_path: Path
 
 @pytest.mark.skipif(not hasattr(signal, "SIGKILL"), reason="no process can be killed so here")
 def test_a_sweep_that_is_killed_loses_nothing(corner: Path, tmp_path: Path) -> None:
-    call = [sys.executable, "-m", "bridge2d", "sweep", str(corner), "--vary", "insulation_thickness=40:80:64"]
-    call += ["-o", str(tmp_path / "t.csv"), "--jobs", "1"]
+    call = [sys.executable, "-m", "bridge2d", "sweep", str(corner), "--vary", "insulation_thickness=40:80:32"]
+    call += ["-o", str(tmp_path / "t.csv"), "--jobs", "1", "--between", "0"]
     journal = tmp_path / f"t.csv{JOURNAL_ENDING}"
     with subprocess.Popen(call, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL) as process:
         until = time.monotonic() + 60
@@ -410,8 +434,8 @@ def test_a_sweep_that_is_killed_loses_nothing(corner: Path, tmp_path: Path) -> N
     kept = journal.read_bytes().count(b"\n") - 1
     assert kept >= 8
     done = subprocess.run(call, capture_output=True, text=True, check=True)
-    assert kept == 64 or f"{kept} of them by an earlier run" in done.stdout
-    assert len(cells(tmp_path / "t.csv")) == 64
+    assert kept == 32 or f"{kept} of them by an earlier run" in done.stdout
+    assert len(cells(tmp_path / "t.csv")) == 32
 
 
 def test_parquet_holds_the_same_table(corner: Path, tmp_path: Path) -> None:
@@ -509,14 +533,44 @@ def test_a_chart_leaves_out_ends_that_were_refused_and_says_where_a_limit_lies(c
     ("words", "said"),
     [
         (["--vary", "insulation_thickness=40,60", "--hypercube", "2"], "a hypercube has no chart"),
-        (["--vary", "insulation_thickness=-1,-2"], "no variant has a number"),
+        (["--vary", "insulation_thickness=40,60", "--of", "colour"], "there is no number 'colour'"),
+        (["--vary", "masonry_material=granite,softwood"], "one or two parameters that are numbers"),
+        (
+            [f"--vary={name}_thickness=10,20" for name in ("insulation", "board", "parge")],
+            "one or two parameters that are numbers",
+        ),
     ],
 )
-def test_what_has_no_chart_is_told(corner: Path, tmp_path: Path, words: list[str], said: str, capsys) -> None:
+def test_what_has_no_chart_is_told_before_it_is_computed(
+    corner: Path, tmp_path: Path, words: list[str], said: str, capsys
+) -> None:
     call = ["sweep", str(corner), *words, "-o", str(tmp_path / "t.csv"), "--chart", str(tmp_path / "t.pdf")]
     assert main([*call, "--jobs", "1"]) == 2
     assert said in capsys.readouterr().err
-    assert cells(tmp_path / "t.csv")  # the table is written all the same
+    assert not (tmp_path / "t.csv").exists()
+
+
+def test_a_chart_of_nothing_is_told_and_the_table_of_reasons_is_written(corner: Path, tmp_path: Path, capsys) -> None:
+    call = ["sweep", str(corner), "--vary", "insulation_thickness=-1,-2", "-o", str(tmp_path / "t.csv"), "--jobs", "1"]
+    assert main([*call, "--chart", str(tmp_path / "t.pdf")]) == 2
+    assert "no variant has a number" in capsys.readouterr().err
+    assert len(cells(tmp_path / "t.csv")) == 2
+
+
+def test_labels_of_contours_stand_well_within_the_chart() -> None:
+    figure = Figure(figsize=SIZE)
+    FigureCanvasAgg(figure)
+    plot = figure.add_subplot()
+    x, y = np.linspace(40.0, 160.0, 4), np.linspace(200.0, 500.0, 4)
+    lines = plot.contour(x, y, np.add.outer(y / 100.0, x / 40.0), levels=12)
+    labelled = label_inside(plot, lines, fontsize=7.0, fmt="%g")
+    figure.canvas.draw()
+    box = plot.get_window_extent()
+    assert len(lines.labelTexts) == labelled >= 6
+    for text in lines.labelTexts:
+        around = text.get_window_extent()
+        assert box.x0 < around.x0 < around.x1 < box.x1
+        assert box.y0 < around.y0 < around.y1 < box.y1
 
 
 def test_a_chart_without_a_limit_and_one_of_a_number_that_stays(corner: Path) -> None:
@@ -538,34 +592,6 @@ def test_a_chart_without_a_limit_and_one_of_a_number_that_stays(corner: Path) ->
     assert "limit" not in text
 
 
-def test_a_chart_needs_one_or_two_numbers(corner: Path, tmp_path: Path, capsys) -> None:
-    call = ["sweep", str(corner), "--vary", "masonry_material=granite,softwood", "-o", str(tmp_path / "t.csv")]
-    assert main([*call, "--chart", str(tmp_path / "t.pdf"), "--jobs", "1"]) == 2
-    assert "one or two parameters that are numbers" in capsys.readouterr().err
-    assert len(cells(tmp_path / "t.csv")) == 2  # the table is written all the same
-
-
-def test_the_error_of_interpolation_is_that_of_a_parabola(corner: Path) -> None:
-    """Exact: between values a step apart a parabola a x² + b y² lies a/4 step² + b/4 step² off its chords."""
-    loaded = load(corner)
-    axes = [axis("insulation_thickness=0:80:5", loaded), axis("masonry_thickness=100:400:4", loaded)]
-    rows = [
-        ({}, {"psi_external": 2e-6 * x**2 + 3e-7 * y**2, "psi_external_lower": 0.0, "psi_external_upper": 0.002})
-        for x in axes[0].values
-        for y in axes[1].values
-    ]
-    found = gridded("psi_external", axes, rows)
-    assert found.interpolation == pytest.approx(2e-6 * 20**2 / 4 + 3e-7 * 100**2 / 4)
-    assert found.half == pytest.approx(0.001)
-    assert gridded("psi_external", [axis("insulation_thickness=0:80:2", loaded)], rows[:2]).interpolation is None
-    single = [*axes, axis("board_thickness=12:12:1", loaded)]
-    assert gridded("psi_external", single, rows).interpolation == found.interpolation
-    none = [({}, {"status": REFUSED})] * len(rows)
-    assert gridded("psi_external", axes, none).interpolation is None
-    rows[3] = ({}, {"status": REFUSED})
-    assert np.isnan(gridded("psi_external", axes, rows).values[0, 3])
-
-
 # -- a cluster ---------------------------------------------------------------------------------------------------------
 
 
@@ -573,17 +599,17 @@ def test_a_cluster_loses_nothing_when_a_worker_is_killed(corner: Path, tmp_path:
     distributed = pytest.importorskip("distributed")
     workers = {"n_workers": 2, "threads_per_worker": 1, "processes": True, "host": "tcp://127.0.0.1"}
     with distributed.LocalCluster(**workers, dashboard_address=None, silence_logs=50) as cluster:
-        plan = Plan(Base.of(load(corner)), (axis("insulation_thickness=40:80:48", load(corner)),), 1e-3)
+        plan = Plan(Base.of(load(corner)), (axis("insulation_thickness=40:80:48", load(corner)),), 1e-3, between=0)
         journal = Journal(tmp_path / "t.part", plan)
         victims = [worker.pid for worker in cluster.workers.values()]
         killed = []
 
-        def kill(done: int, _: int) -> None:
+        def kill(done: int, _count: int, _what: str) -> None:
             if done and not killed:
                 os.kill(victims[0], signal.SIGKILL)
                 killed.append(done)
 
-        found = swept(plan, journal, 1, cluster.scheduler_address, kill)
+        found = swept(plan, journal, 1, cluster.scheduler_address, kill).rows
         journal.close(done=True)
     assert killed
     assert len(found) == 48
@@ -596,3 +622,55 @@ def test_a_cluster_that_is_not_there_is_told(corner: Path, tmp_path: Path, capsy
     monkeypatch.setitem(sys.modules, "distributed", None)
     assert main([*call, "--scheduler", "tcp://127.0.0.1:1"]) == 2
     assert "pip install 'bridge2d[cluster]'" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "address", ["nonsense", "tcp://127.0.0.1:port", "http://127.0.0.1:8786", "tcp://127.0.0.1:99999"]
+)
+def test_an_address_that_is_none_is_told_at_once(corner: Path, tmp_path: Path, capsys, address: str) -> None:
+    pytest.importorskip("distributed")
+    call = ["sweep", str(corner), "--vary", "insulation_thickness=40:80:3", "-o", str(tmp_path / "t.csv")]
+    begun = time.monotonic()
+    assert main([*call, "--scheduler", address]) == 2
+    gc.collect()  # what was begun and left would be waited for here
+    assert time.monotonic() - begun < 5
+    err = capsys.readouterr().err
+    assert "is no address" in err
+    assert err.count("\n") == 1
+    assert not list(tmp_path.glob("t.csv*"))
+
+
+def test_where_nobody_listens_is_told(corner: Path, tmp_path: Path, capsys) -> None:
+    pytest.importorskip("distributed")
+    call = ["sweep", str(corner), "--vary", "insulation_thickness=40:80:3", "-o", str(tmp_path / "t.csv")]
+    assert main([*call, "--scheduler", "tcp://127.0.0.1:1"]) == 2
+    assert "the scheduler cannot be reached (tcp://127.0.0.1:1: " in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("gone", ["worker", "scheduler", "replaced"])
+def test_a_cluster_that_goes_is_told_and_a_worker_that_comes_gets_the_work(
+    corner: Path, tmp_path: Path, monkeypatch, gone: str
+) -> None:
+    distributed = pytest.importorskip("distributed")
+    monkeypatch.setattr("bridge2d.variants.cluster.PATIENCE", 0.5 if gone == "worker" else 30.0)
+    monkeypatch.setattr("bridge2d.variants.cluster.LOOK", 0.1)
+    plan = Plan(Base.of(load(corner)), (axis("insulation_thickness=40:80:48", load(corner)),), 0.1, between=0)
+    journal = Journal(tmp_path / "t.part", plan)
+    workers = {"n_workers": 1, "threads_per_worker": 1, "processes": False, "protocol": "tcp", "host": "127.0.0.1"}
+    made = distributed.LocalCluster(**workers, dashboard_address=None, silence_logs=50)
+    with closing(journal), made as cluster:
+        address = cluster.scheduler_address
+
+        def end(done: int, _count: int, _what: str) -> None:
+            if done == 8:
+                cluster.close() if gone == "scheduler" else cluster.scale(0)
+            if done == 8 and gone == "replaced":
+                cluster.scale(1)
+
+        if gone == "replaced":
+            assert len(swept(plan, journal, 1, address, end).rows) == 48
+        else:
+            said = "no worker for" if gone == "worker" else "the scheduler"
+            with pytest.raises(InputError, match=rf"{said}.*\d+ of 48 variants are kept here; the same call goes on"):
+                swept(plan, journal, 1, address, end)
+            assert 8 <= len(journal.rows) < 48

@@ -182,9 +182,34 @@ def test_a_limit_has_the_units_that_are_shown(client: TestClient) -> None:
 
 def test_no_value_does_it(client: TestClient) -> None:
     text = client.get(f"{PAGE}/find?v1=insulation_thickness&v1.first=20&v1.last=40&step=10&f_rsi_min=0.99{ALL}").text
-    assert "no limit-keeping value: certainly missed at each of 3 values" in text
+    assert "the limits are met at none of 3 values" in text
     assert 'class="verdict missed"' in text
     assert "Open the detail like this" not in text
+
+
+def test_numbers_may_have_a_decimal_comma_and_a_unit(client: TestClient) -> None:
+    found = []
+    for words in (
+        "v1.first=40.5&v1.last=60.5&step=10.5&psi_max=-0.4&v2=board_thickness&v2.list=12.5;15",
+        "v1.first=40,5&v1.last=60,5&step=10,5&psi_max=−0,4+W/(m·K)&v2=board_thickness&v2.list=12,5;+15",
+    ):
+        answer = client.get(f"{PAGE}/find?v1=insulation_thickness&{words}{ALL}")
+        assert answer.status_code == 200
+        found.append(re.findall(r"insulation_thickness = [^<]+", unescape(answer.text)))
+    assert found[0] == found[1]
+    assert "at 51 mm: not met" in found[0][0]
+    refused = client.get(f"{PAGE}/sweep?v1=insulation_thickness&v1.list=0,05").text
+    assert "write semicolons between values with decimal commas" in messages(refused)["v1-list"]
+
+
+def test_a_second_parameter_needs_no_count_and_each_step_may_be_asked_for(client: TestClient) -> None:
+    query = "v1=insulation_thickness&v1.first=40&v1.last=60&step=10&psi_max=-0.2&every=yes"
+    query += "&v2=masonry_thickness&v2.first=250&v2.last=350"
+    text = unescape(client.get(f"{PAGE}/find?{query}").text)
+    assert "0 of 5 searches are computed" in text
+    assert 'name="every" value="yes" checked' in text
+    refused = client.get(f"{PAGE}/find?v1=insulation_thickness&v1.first=40&v1.last=60&step=0.01&every=yes&psi_max=0")
+    assert "at most 200 on the page" in messages(refused.text)["step"]
 
 
 def test_a_search_is_asked_for_and_then_there(client: TestClient) -> None:
@@ -238,7 +263,7 @@ def test_a_free_section_has_nothing_to_vary(client: TestClient) -> None:
 # -- sweep -------------------------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("kind", ["csv", "parquet", "chart.pdf", "chart.svg"])
+@pytest.mark.parametrize("kind", ["csv", "about.csv", "parquet", "chart.pdf", "chart.svg"])
 def test_files_of_a_sweep_are_those_of_the_command(
     client: TestClient, own_folder: Path, tmp_path: Path, kind: str
 ) -> None:
@@ -249,7 +274,8 @@ def test_files_of_a_sweep_are_those_of_the_command(
     call = ["sweep", str(own_folder / "corner.toml"), *VARY, "-o", str(table), "--jobs", "1", "--of", "f_rsi"]
     assert main([*call, "--chart", str(chart)] if kind.startswith("chart") else call) == 0
     answer = client.get(f"{PAGE}/sweep.{kind}?{GRID}&of=f_rsi")
-    assert answer.content == (chart if kind.startswith("chart") else table).read_bytes()
+    made = {"about.csv": tmp_path / "t_about.csv", "chart.pdf": chart, "chart.svg": chart}.get(kind, table)
+    assert answer.content == made.read_bytes()
 
 
 def test_a_sweep_shows_table_chart_and_error_of_interpolation(
@@ -276,8 +302,13 @@ def test_a_sweep_fills_piece_by_piece(client: TestClient, monkeypatch: pytest.Mo
     assert "1 of 2 variants are computed" in first.text
     assert "1 variant so far" in first.text
     assert "<svg" not in first.text
+    between = client.get(address, headers=HTMX)
+    assert "2 variants</caption>" in between.text
+    assert "3 of 5 variants, with values between them, are computed" in between.text
+    between = client.get(address, headers=HTMX)
+    assert "4 of 5 variants" in between.text
+    assert "<svg" not in between.text
     last = client.get(address, headers=HTMX)
-    assert "2 variants</caption>" in last.text
     assert "<svg" in last.text
     assert 'hx-trigger="load"' not in last.text
 
@@ -317,8 +348,9 @@ def test_a_wild_sweep_is_a_table_of_reasons(client: TestClient) -> None:
 def test_words_and_hypercubes_have_a_table_and_no_chart(client: TestClient) -> None:
     words = client.get(f"{PAGE}/sweep?v1=masonry_material&v1.list=granite;solid+brick,+old,+1600{ALL}").text
     assert "2 variants</caption>" in words
-    assert "No chart: 1 parameters have more than one value" in words
-    points = client.get(f"{PAGE}/sweep?v1=insulation_thickness&v1.list=40,90&points=3&seed=7{ALL}").text
+    assert "No chart: 1 parameter has more than one value, not all of them numbers" in words
+    ends = "v1=insulation_thickness&v1.first=40&v1.last=90"
+    points = client.get(f"{PAGE}/sweep?{ends}&points=3&seed=7{ALL}").text
     assert "3 variants</caption>" in points
     assert "No chart: a hypercube has no chart" in points
     assert client.get(f"{PAGE}/sweep.exe?{GRID}").status_code == 400
