@@ -13,9 +13,9 @@ from starlette.responses import Response
 
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.units import UnitSystem
+from bridge2d.web.compare_pages import LONG_SECONDS
 from bridge2d.web.folder import fingerprint, toml_name
 from bridge2d.web.how import how_group, how_of, solving_of
-from bridge2d.web.other_pages import LONG_SECONDS
 from bridge2d.web.reached import state_of_text
 from bridge2d.web.site import Site, download, paper_of, said, see_other, system_of
 
