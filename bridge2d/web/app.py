@@ -22,6 +22,7 @@ from bridge2d.web.detail_pages import DetailPages
 from bridge2d.web.find_pages import FindPages
 from bridge2d.web.folder import Folder
 from bridge2d.web.other_pages import OtherPages
+from bridge2d.web.row_pages import RowPages
 from bridge2d.web.safety import Guard, Secrets, TooLargeError, too_large
 from bridge2d.web.site import HERE, RefusedError, Site
 from bridge2d.web.start_pages import StartPages
@@ -77,7 +78,7 @@ def page(folder: Path, token: str, port: int, workshop: Workshop | None = None) 
 def _routes(site: Site) -> list[Route | Mount]:
     start, detail, other = StartPages(site), DetailPages(site), OtherPages(site)
     catalogue, comparing = CataloguePages(site), ComparePages(site)
-    find, sweep, building = FindPages(site), SweepPages(site), BuildingPages(site)
+    find, sweep, building, junctions = FindPages(site), SweepPages(site), BuildingPages(site), RowPages(site)
     return [
         Route("/", start.start),
         Route("/card/{name}", start.card),
@@ -108,5 +109,8 @@ def _routes(site: Site) -> list[Route | Mount]:
         Route("/building/{name}/schedule.{kind}", building.building_file),
         Route("/building/{name}/text", building.text, methods=["GET"]),
         Route("/building/{name}/text", building.save, methods=["POST"]),
+        Route("/new-building", junctions.new),
+        Route("/building/{name}/rows", junctions.rows, methods=["GET"]),
+        Route("/building/{name}/rows", junctions.save, methods=["POST"]),
         Mount("/static", StaticFiles(directory=HERE / "static")),
     ]

@@ -21,7 +21,7 @@ from bridge2d.units import SI
 from bridge2d.web.brought import climate_columns as climate_columns
 from bridge2d.web.brought import drawing_layers as drawing_layers
 from bridge2d.web.brought import rechecked as rechecked
-from bridge2d.web.buildings import building_checked as building_checked
+from bridge2d.web.buildings import building_wrong as building_wrong
 from bridge2d.web.buildings import scheduled as scheduled
 from bridge2d.web.finds import find_one as find_one
 from bridge2d.web.finds import find_plan as find_plan
