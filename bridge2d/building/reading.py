@@ -84,7 +84,29 @@ def read(text: str, path: Path, attached: Mapping[str, bytes] | None = None) -> 
     return building, source
 
 
+def wrong_keys(text: str, path: Path) -> tuple[InputError, ...]:
+    """All that is wrong with the keys of a building file, in its order; none of its details is opened.
+
+    Args:
+        text: TOML.
+        path: the name that messages give it.
+
+    Raises:
+        InputError: it is no TOML, or no building at all.
+    """
+    source = Source(text, path)
+    return tuple(_findings(parse(source), source)[1])
+
+
 def _validated(data: Mapping[str, Any], source: Source) -> BuildingBlock:
+    block, wrong = _findings(data, source)
+    if wrong or block is None:
+        raise wrong[0]
+    return block
+
+
+def _findings(data: Mapping[str, Any], source: Source) -> tuple[BuildingBlock | None, list[InputError]]:
+    """What the file holds, and all that is wrong with its keys by their lines."""
     known = tuple(BuildingBlock.model_fields)
     if "junction" in data and isinstance(data["junction"], str):
         right = "name a building file here, or compute this one with `bridge2d solve` or `bridge2d report`"
@@ -95,9 +117,7 @@ def _validated(data: Mapping[str, Any], source: Source) -> BuildingBlock:
         block = BuildingBlock.model_validate(data)
     except ValidationError as error:
         wrong += [explained(one, BuildingBlock, (), source) for one in findings(error)]
-    if wrong or block is None:
-        raise min(wrong, key=lambda error: error.line or 10**9)
-    return block
+    return block, sorted(wrong, key=lambda error: error.line or 10**9)
 
 
 def _requirements(

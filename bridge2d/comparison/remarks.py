@@ -9,6 +9,9 @@ from bridge2d.comparison.numbers import are_hatches, plane_parts_differ
 from bridge2d.comparison.records import Basis, Option
 from bridge2d.comparison.savings import saving_words
 
+SHORTEST, LONGEST = 0.1, 1000.0
+"""A junction that is shorter or longer in a building is asked about [m]."""
+
 
 def remarks(options: Sequence[Option], basis: Basis) -> tuple[str, ...]:
     """Sentences on this comparison, the weightiest first; empty where nothing needs one.
@@ -25,6 +28,7 @@ def remarks(options: Sequence[Option], basis: Basis) -> tuple[str, ...]:
         _plane_parts(options),
         _windows(options),
         _lengths(options),
+        _unlikely_lengths(options),
         *_prices(options, basis),
         _dew_point(options),
     ]
@@ -111,3 +115,17 @@ def _lengths(options: Sequence[Option]) -> str:
     if len(lengths) < 2:
         return ""
     return "The lengths differ: what is lost in a year, and what that costs, differs for that reason too."
+
+
+def _unlikely_lengths(options: Sequence[Option]) -> str:
+    """Lengths that somebody may have meant in another unit."""
+    found = [
+        f"{option.name}: {option.terms.length:g} m"
+        for option in options
+        if option.terms.length is not None and not SHORTEST <= option.terms.length <= LONGEST
+    ]
+    if not found:
+        return ""
+    return (
+        f"Are these lengths of the junction meant ({', '.join(found)})? A bare number in a detail file is millimetres."
+    )

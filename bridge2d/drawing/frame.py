@@ -301,8 +301,16 @@ def groups_for_paper(groups: Sequence[Sequence[FloatArray]], closed: bool = Fals
 # -- labels --------------------------------------------------------------------------------------------------------
 
 
-def scale_bar(placed: Frame, x: float, y: float, longest: float = 32.0) -> list[Item]:
-    """A bar with its length, at most as long as asked, and the scale in figures; 3.5 mm high from a corner [mm]."""
+def scale_bar(placed: Frame, x: float, y: float, longest: float = 32.0, *, figures: bool = True) -> list[Item]:
+    """A bar with its length, at most as long as asked; 3.5 mm high from a corner [mm].
+
+    Args:
+        placed: the section on paper.
+        x: left edge [mm].
+        y: lower edge [mm].
+        longest: greatest length of the bar [mm].
+        figures: whether the scale stands beside it in figures, which a screen does not keep.
+    """
     bars, shortest = BARS if placed.shown.is_si else BARS_IN_INCHES
     length = next((m for m in bars if 1000.0 * m / placed.scale <= longest), shortest)
     bar = 1000.0 * length / placed.scale
@@ -310,7 +318,7 @@ def scale_bar(placed: Frame, x: float, y: float, longest: float = 32.0) -> list[
     found += [rectangle(x + k * bar / 4, y, bar / 4, 1.0, fill=("#ffffff" if k % 2 else INK)) for k in range(4)]
     found.append(Path((rectangle_ring(x, y, x + bar, y + 1.0),), closed=True, stroke=INK, width=0.13))
     words = placed.shown.length(length)
-    if placed.scale in usual_scales(placed.shown):
+    if figures and placed.scale in usual_scales(placed.shown):
         named = "" if placed.shown.is_si else f"{INCH_POUND_SCALES[int(placed.scale)]} = "
         words += f"    scale {named}1:{placed.scale:g}"
     found.append(Text(x + bar + 2.0, y - 0.6, runs(words), LABEL))

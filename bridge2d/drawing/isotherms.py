@@ -106,6 +106,7 @@ def isotherm_picture(
     at_least: float = 0.0,
     span: Span | None = None,
     bare: bool = False,
+    figures: bool = True,
 ) -> IsothermPicture:
     """Isotherms and heat-flow lines of a section.
 
@@ -120,6 +121,7 @@ def isotherm_picture(
         span: range of temperatures that the colours stand for, in the picture's units; this section's own unless given.
         bare: whether scale of temperatures, notes, probes and environments are left out, because several pictures
             stand beside each other.
+        figures: whether a bare picture says its scale in figures.
     """
     geometry = geometry or section_geometry(result)
     room = width if bare else width - LEGEND
@@ -146,7 +148,7 @@ def isotherm_picture(
     drawing = Scene(placed.width, placed.height, (*items, *along, *labels.items))
     revolution, scale = result.section.revolution, placed.scale
     if bare:
-        foot = scale_bar(placed, 0.0, 1.2, BARE_SCALE_BAR)
+        foot = scale_bar(placed, 0.0, 1.2, BARE_SCALE_BAR, figures=figures)
         wide = max(drawing.width, BARE_WIDTH)
         scene = Scene(wide, FOOT + drawing.height, (Placed(drawing, 0.0, FOOT), *foot))
         beyond = continuation_note(geometry, shown)

@@ -36,7 +36,7 @@ from bridge2d.drawing.marks import airtight_labels, airtight_lines, coldest_poin
 from bridge2d.drawing.material_marks import material_marks
 from bridge2d.drawing.scene import Clip, Item, Path, Placed, Run, Scene, Text, line, runs
 from bridge2d.drawing.section_drawing import _chains, _shapes
-from bridge2d.drawing.section_geometry import section_geometry
+from bridge2d.drawing.section_geometry import SectionGeometry, section_geometry
 from bridge2d.drawing.sheet import Sheet
 from bridge2d.drawing.shown_materials import material_numbers
 from bridge2d.drawing.svg import Layer, layers_svg
@@ -59,11 +59,31 @@ class LayeredSection(NamedTuple):
         svg: the picture.
         numbers: of the materials in it, as the picture has them.
         marked: names of the parameters that a piece of a chain measures.
+        width: of the paper [mm].
+        scale: 1 to this.
     """
 
     svg: str
     numbers: Mapping[Material, int]
     marked: tuple[str, ...]
+    width: float
+    scale: float
+
+
+class Common(NamedTuple):
+    """What the pictures of several options share.
+
+    Attributes:
+        numbers: of the materials; all of the section's are among them.
+        dimensions: of this section that are drawn.
+        span: range of temperatures that the colours stand for.
+        at_least: the scale is 1 to this or smaller.
+    """
+
+    numbers: Mapping[Material, int]
+    dimensions: tuple[Dimension, ...]
+    span: Span
+    at_least: float
 
 
 def layered_section(
@@ -72,6 +92,7 @@ def layered_section(
     layers: Collection[str] = LAYERS,
     size: tuple[float, float] = (176.0, 150.0),
     shown: DisplayUnits = IN_SI,
+    common: Common | None = None,
 ) -> LayeredSection:
     """A section with the layers that are wanted.
 
@@ -81,19 +102,19 @@ def layered_section(
         layers: some of `LAYERS`.
         size: greatest width and height of the picture [mm].
         shown: units of everything that is written.
+        common: what it shares with other pictures; None where it stands alone.
     """
     geometry = section_geometry(result)
-    numbers = dict(material_numbers(detail.sections))
-    for piece in geometry.pieces:
-        numbers.setdefault(piece.material, max(numbers.values(), default=0) + 1)
-    dimensions = drawn_dimensions(geometry) if "dimensions" in layers else ()
+    common = common or _alone(result, detail, geometry, shown)
+    numbers, span = common.numbers, common.span
+    dimensions = common.dimensions if "dimensions" in layers else ()
     banded = "isotherms" in layers and "materials" not in layers
     room = size[0] - (SCALE if banded else 0.0), size[1] - FOOT
     placed, sheet, labels, under = _labelled(
-        result, frame(geometry, *room, dimensions, shown=shown), layers, dimensions
+        result, frame(geometry, *room, dimensions, at_least=common.at_least, shown=shown), layers, dimensions
     )
-    found = [Layer(tuple(_ground(result, placed, numbers, layers)), _named("ground"))]
-    over = _fields(result, detail, placed, sheet, layers)
+    found = [Layer(tuple(_ground(result, placed, numbers, span, layers)), _named("ground"))]
+    over = _fields(result, detail, placed, sheet, span, layers)
     found += over.lines
     found.append(Layer((*outlines(placed), *break_lines(placed)), _named("outlines")))
     found += under
@@ -102,7 +123,15 @@ def layered_section(
         found.append(Layer(tuple(material_marks(placed, sheet, numbers)), _named("numbers")))
     marks = _dimension_marks(placed, dimensions)
     found += marks
-    return _on_paper(result, detail, placed, found, labels, numbers, common_span([result], shown) if banded else None)
+    return _on_paper(result, detail, placed, found, labels, numbers, span if banded else None)
+
+
+def _alone(result: SectionResult, detail: Detail, geometry: SectionGeometry, shown: DisplayUnits) -> Common:
+    """What a picture has that shares nothing with others."""
+    numbers = dict(material_numbers(detail.sections))
+    for piece in geometry.pieces:
+        numbers.setdefault(piece.material, max(numbers.values(), default=0) + 1)
+    return Common(numbers, drawn_dimensions(geometry), common_span([result], shown), 0.0)
 
 
 def _named(name: str) -> dict[str, str]:
@@ -138,7 +167,7 @@ def _labelled(
 
 
 def _ground(
-    result: SectionResult, placed: Frame, numbers: Mapping[Material, int], layers: Collection[str]
+    result: SectionResult, placed: Frame, numbers: Mapping[Material, int], span: Span, layers: Collection[str]
 ) -> list[Item]:
     """Hatches, bands of temperature, or a pale tint where neither is wanted."""
     if "materials" in layers:
@@ -147,7 +176,7 @@ def _ground(
         fields, geometry = result.fields, placed.geometry
         factor, zero = placed.shown.scale(TEMPERATURE)
         field = linear_field(geometry.points, geometry.triangles, factor * fields.temperature[geometry.nodes] + zero)
-        return [Clip((placed.window_ring,), tuple(_bands(placed, field, common_span([result], placed.shown))))]
+        return [Clip((placed.window_ring,), tuple(_bands(placed, field, span)))]
     rings = tuple(placed.paper(ring) for ring in placed.geometry.outline)
     return [Clip((placed.window_ring,), (Path(rings, closed=True, fill="#f1f2ee"),))]
 
@@ -159,7 +188,9 @@ class _Over(NamedTuple):
     labels: list[Item]
 
 
-def _fields(result: SectionResult, detail: Detail, placed: Frame, sheet: Sheet, layers: Collection[str]) -> _Over:
+def _fields(
+    result: SectionResult, detail: Detail, placed: Frame, sheet: Sheet, span: Span, layers: Collection[str]
+) -> _Over:
     """Isotherms and heat-flow lines."""
     found: list[Layer] = []
     labels: list[Item] = []
@@ -169,19 +200,20 @@ def _fields(result: SectionResult, detail: Detail, placed: Frame, sheet: Sheet, 
             lines = Clip((placed.window_ring,), (Path(tuple(heat), stroke=HEAT_LINE, width=0.14),))
             found.append(Layer((lines,), _named("heat")))
     if "isotherms" in layers:
-        lines_of, items = _isotherm_lines(result, placed, banded="materials" not in layers)
+        lines_of, items = _isotherm_lines(result, placed, span, banded="materials" not in layers)
         critical, heavy = _critical(result, placed, detail.requirements)
         if critical and heavy:
             items.append(Path(for_paper(heavy), stroke="#111111", width=0.65))
             labels += one_label(placed, sheet, heavy, runs(Run(critical.label, "bold")))
-        span = common_span([result], placed.shown)
         labels += line_labels(placed, sheet, lines_of, span.levels, span)
         found.append(Layer((Clip((placed.window_ring,), tuple(items)),), _named("isotherms")))
     return _Over(found, labels)
 
 
-def _isotherm_lines(result: SectionResult, placed: Frame, *, banded: bool) -> tuple[list[list[FloatArray]], list[Item]]:
-    geometry, span = placed.geometry, common_span([result], placed.shown)
+def _isotherm_lines(
+    result: SectionResult, placed: Frame, span: Span, *, banded: bool
+) -> tuple[list[list[FloatArray]], list[Item]]:
+    geometry = placed.geometry
     factor, zero = placed.shown.scale(TEMPERATURE)
     degrees = factor * result.fields.temperature[geometry.nodes] + zero
     field = linear_field(geometry.points, geometry.triangles, degrees)
@@ -253,7 +285,7 @@ def _on_paper(
     raised = [
         layer._replace(items=(Placed(Scene(placed.width, placed.height, layer.items), 0.0, foot),)) for layer in layers
     ]
-    below: list[Item] = list(scale_bar(placed, 0.0, foot - FOOT + 1.2))
+    below: list[Item] = list(scale_bar(placed, 0.0, foot - FOOT + 1.2, figures=False))
     below += [Text(0.0, foot - FOOT - 2.2 - NOTE * k, words, LABEL, colour=GREY) for k, words in enumerate(notes)]
     if span:
         _, y0, _, y1 = placed.window
@@ -271,4 +303,4 @@ def _on_paper(
     title = f"{result.section.title}: {detail.title}"
     svg = layers_svg((width, height), raised, title, detail.project, where)
     marked = tuple(dict.fromkeys(layer.marks["data-parameter"] for layer in layers if "data-parameter" in layer.marks))
-    return LayeredSection(svg, numbers, marked)
+    return LayeredSection(svg, numbers, marked, width, placed.scale)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import NamedTuple, TypeVar
+from typing import NamedTuple, Protocol, TypeVar
 
 from bridge2d.comparison.records import Comparison
 from bridge2d.detail import Dimension
@@ -143,19 +143,32 @@ def pictures(
     materials = materials_legend(known.geometries, known.numbers, legend, comparison.shown)
     return Pictures(
         known.sections,
-        tuple(_at_one_scale(drawn, count)),
-        tuple(_at_one_scale(coloured, count)),
+        tuple(at_one_scale(drawn, count)),
+        tuple(at_one_scale(coloured, count)),
         materials,
         span,
         any(known.dimensions),
     )
 
 
-Picture = TypeVar("Picture", BareSection, IsothermPicture)
+class Scaled(Protocol):
+    """A picture with a scale, 1 to this."""
+
+    @property
+    def scale(self) -> float:
+        """1 to this."""
 
 
-def _at_one_scale(draw: Callable[[int, float], Picture], count: int) -> list[Picture]:
-    """All pictures at the largest scale at which each of them fits."""
+Picture = TypeVar("Picture", bound=Scaled)
+
+
+def at_one_scale(draw: Callable[[int, float], Picture], count: int) -> list[Picture]:
+    """All pictures at the largest scale at which each of them fits.
+
+    Args:
+        draw: the picture of that number, at a scale of 1 to so much or smaller.
+        count: of the pictures.
+    """
     at_least = 0.0
     found: list[Picture] = []
     for _ in range(ROUNDS):

@@ -17,10 +17,12 @@ from starlette.staticfiles import StaticFiles
 from bridge2d.errors import Bridge2dError
 from bridge2d.web.building_pages import BuildingPages
 from bridge2d.web.catalogue_pages import CataloguePages
+from bridge2d.web.compare_pages import ComparePages
 from bridge2d.web.detail_pages import DetailPages
 from bridge2d.web.find_pages import FindPages
 from bridge2d.web.folder import Folder
 from bridge2d.web.other_pages import OtherPages
+from bridge2d.web.row_pages import RowPages
 from bridge2d.web.safety import Guard, Secrets, TooLargeError, too_large
 from bridge2d.web.site import HERE, RefusedError, Site
 from bridge2d.web.start_pages import StartPages
@@ -75,8 +77,8 @@ def page(folder: Path, token: str, port: int, workshop: Workshop | None = None) 
 
 def _routes(site: Site) -> list[Route | Mount]:
     start, detail, other = StartPages(site), DetailPages(site), OtherPages(site)
-    catalogue = CataloguePages(site)
-    find, sweep, building = FindPages(site), SweepPages(site), BuildingPages(site)
+    catalogue, comparing = CataloguePages(site), ComparePages(site)
+    find, sweep, building, junctions = FindPages(site), SweepPages(site), BuildingPages(site), RowPages(site)
     return [
         Route("/", start.start),
         Route("/card/{name}", start.card),
@@ -103,11 +105,14 @@ def _routes(site: Site) -> list[Route | Mount]:
         Route("/detail/{name}/find.json", find.find_json),
         Route("/detail/{name}/sweep", sweep.sweep),
         Route("/detail/{name}/sweep.{kind}", sweep.sweep_file),
-        Route("/compare", other.compare),
-        Route("/compare/comparison.{ending}", other.compare_file),
+        Route("/compare", comparing.compare),
+        Route("/compare/comparison.{ending}", comparing.compare_file),
         Route("/building/{name}", building.building),
         Route("/building/{name}/schedule.{kind}", building.building_file),
         Route("/building/{name}/text", building.text, methods=["GET"]),
         Route("/building/{name}/text", building.save, methods=["POST"]),
+        Route("/new-building", junctions.new),
+        Route("/building/{name}/rows", junctions.rows, methods=["GET"]),
+        Route("/building/{name}/rows", junctions.save, methods=["POST"]),
         Mount("/static", StaticFiles(directory=HERE / "static")),
     ]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 from urllib.parse import quote
@@ -13,9 +14,9 @@ from starlette.responses import Response
 
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.units import UnitSystem
+from bridge2d.web.compare_pages import LONG_SECONDS
 from bridge2d.web.folder import fingerprint, toml_name
 from bridge2d.web.how import how_group, how_of, solving_of
-from bridge2d.web.other_pages import LONG_SECONDS
 from bridge2d.web.reached import state_of_text
 from bridge2d.web.site import Site, download, paper_of, said, see_other, system_of
 
@@ -106,40 +107,61 @@ class BuildingPages:
         typed, seen = form.get("text", "").replace("\r\n", "\n"), form.get("seen", "")
         try:
             into = toml_name(other) or name
-            self._refuse_outside(typed, name)
-            self.site.done("building_checked", typed, self.site.path(into))
+            refuse_outside(self.site, typed, name)
+            wrong = self.site.done("building_wrong", typed, self.site.path(into))
+            if wrong:
+                told = [_told(one) for one in wrong]
+                return self._editor(request, typed, seen, told, wrong[0]["line"], other)
             if other:
                 self.site.folder.add(into, typed.encode("utf-8"))
             else:
                 self.site.folder.save(name, typed, seen)
-        except Bridge2dError as wrong:
-            line = wrong.line if isinstance(wrong, InputError) else None
-            return self._editor(request, typed, seen, said(wrong), line, other)
+        except Bridge2dError as error:
+            line = error.line if isinstance(error, InputError) else None
+            return self._editor(request, typed, seen, [said(error)], line, other)
         return see_other(f"/building/{into}?saved={'new' if other else 'yes'}")
 
     def _editor(
-        self, request: Request, text: str, seen: str, error: str = "", line: int | None = None, other: str = ""
+        self, request: Request, text: str, seen: str, told: Sequence[str] = (), line: int | None = None, other: str = ""
     ) -> Response:
         name = request.path_params["name"]
         lines = text.splitlines()
         excerpt = lines[line - 1] if line and line <= len(lines) else ""
-        page = {"name": name, "text": text, "seen": seen, "error": error, "line": line, "excerpt": excerpt}
-        return self.site.page(request, "building_text.html", 422 if error else 200, other=other, **page)
+        page = {"name": name, "text": text, "seen": seen, "told": told, "line": line, "excerpt": excerpt}
+        return self.site.page(request, "building_text.html", 422 if told else 200, other=other, **page)
 
     def _building(self, name: str) -> str:
         """The path of a building file, none of whose details leads out of the folder."""
-        self._refuse_outside(self.site.folder.text(name), name)
+        refuse_outside(self.site, self.site.folder.text(name), name)
         return self.site.path(name)
 
-    def _refuse_outside(self, text: str, name: str) -> None:
-        try:
-            data = tomllib.loads(text)
-        except RecursionError:
-            raise InputError("this is not TOML", file=name) from None
-        except ValueError:
-            return  # told with its line where it is read
-        junctions = data.get("junction")
-        for one in junctions if isinstance(junctions, list) else ():
-            detail = one.get("detail") if isinstance(one, dict) else None
-            if isinstance(detail, str):
-                self.site.folder.file(detail)
+
+def _told(wrong: Mapping[str, Any]) -> str:
+    """A message with its line, as `said` has it."""
+    error = InputError(wrong["message"], file=wrong["file"], line=wrong["line"], key=wrong["key"], right=wrong["right"])
+    return said(error)
+
+
+def refuse_outside(site: Site, text: str, name: str) -> None:
+    """Refuse a building whose details lead out of the folder.
+
+    Args:
+        site: whose folder it is.
+        text: of the building.
+        name: of its file.
+
+    Raises:
+        OutsideError: one of them does.
+        InputError: the text is nested too deeply to be read.
+    """
+    try:
+        data = tomllib.loads(text)
+    except RecursionError:
+        raise InputError("this is not TOML", file=name) from None
+    except ValueError:
+        return  # told with its line where it is read
+    junctions = data.get("junction")
+    for one in junctions if isinstance(junctions, list) else ():
+        detail = one.get("detail") if isinstance(one, dict) else None
+        if isinstance(detail, str):
+            site.folder.file(detail)

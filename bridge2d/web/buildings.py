@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
+from bridge2d.errors import InputError
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.solving import TOLERANCE
 from bridge2d.units import SI, UnitSystem
+
+if TYPE_CHECKING:
+    from bridge2d.detail import Detail
 
 
 def scheduled(
@@ -58,20 +62,50 @@ def scheduled(
     return schedule_plain(found.result, DisplayUnits(look.system), texts)
 
 
-def building_checked(text: str, file: str) -> bool:
-    """Refuse what is no building, as `bridge2d schedule` does before it computes.
+def building_wrong(text: str, file: str) -> list[dict[str, Any]]:
+    """All that is wrong with a building, before anything of it is computed.
 
     Args:
         text: TOML.
         file: path of the building file; its details are named from its folder.
 
-    Raises:
-        InputError: whatever is wrong with it.
+    Returns:
+        Message, what would be right, line, key and file's name of each; nothing where all is well.
     """
-    from bridge2d.building.reading import read
+    return [
+        {
+            "message": one.message,
+            "right": one.right,
+            "line": one.line,
+            "key": one.key,
+            "file": Path(one.file).name if one.file else "",
+        }
+        for one in _all_wrong(text, Path(file))
+    ]
+
+
+def _all_wrong(text: str, path: Path) -> list[InputError]:
+    from bridge2d.building.reading import check_use, read, wrong_keys
     from bridge2d.building.variants import loaded_variant
 
-    building, source = read(text, Path(file))
-    for one in building.variants:
-        loaded_variant(one, source)
-    return True
+    found: list[InputError] = []
+    try:
+        found += wrong_keys(text, path)
+        if found:
+            return found
+        building, source = read(text, path)
+    except InputError as error:
+        return [error]
+    details: dict[int, Detail] = {}
+    for number, one in enumerate(building.variants):
+        try:
+            details[number] = loaded_variant(one, source).detail
+        except InputError as error:
+            found.append(error)
+    for number, junction in enumerate(building.junctions):
+        if junction.variant in details:
+            try:
+                check_use(junction, number, details[junction.variant], building, source)
+            except InputError as error:
+                found.append(error)
+    return found

@@ -1,7 +1,8 @@
-"""What the comparison's page asks of its options beside their files: names, lengths, costs, how long it heats.
+"""What the comparison's page asks of its options: names, lengths, costs, how long it heats.
 
-A field stands only where no file says it, because file and field must not contradict each other. The fields of an
-option carry the option in their names ("length.NAME"), so that they stay when the choice changes.
+The fields stand filled with what the files say. What is changed in them is a part of the address and goes before the
+file, which stays as it is. The fields of an option carry the option in their names ("length.NAME"), so that they stay
+when the choice changes.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from bridge2d.comparison_block import RIGHT_UNITS
 from bridge2d.errors import InputError
 from bridge2d.units import INCH_POUND, SI, UnitSystem
 from bridge2d.web.blocks import DIMENSIONS
+from bridge2d.web.edits import LONGEST
 from bridge2d.web.fields import plain_number
 
 NAMES = ("option", "description")
@@ -30,27 +32,36 @@ OF_OPTION = (
 OF_ALL = (
     ("currency", "Currency", "of all costs"),
     ("heating_degree_hours", "Heating degree hours of a year", ""),
-    ("heating_degree_hours_source", "where they come from", "printed beside them"),
+    ("heating_degree_hours_source", "where they come from", "printed beside them; changed hours need one of their own"),
     ("lifetime", "Lifetime", "years over which the cost is spread"),
     ("dimensions", "Dimensions", "of the lengths"),
 )
 """The same of what all options share."""
-UNITS = {"length": "mm", "heating_degree_hours": "kKh/a", "lifetime": "years", "cost_per_metre": "/m"}
-"""Units of bare numbers of a file in SI, and of the fields."""
+UNITS = {"length": "m", "heating_degree_hours": "kKh/a", "lifetime": "years", "cost_per_metre": "/m"}
+"""Units of bare numbers of the fields in SI; a length of a building is one of metres."""
+LONGEST_BARE = 1000.0
+"""A bare length of more metres than this was meant in millimetres [m]."""
 SPOKEN = {key: words for words, key in DIMENSIONS.items() if key}
 """Dimension systems as fields say them."""
 
 
 class Cell(NamedTuple):
-    """A field of the page, or what a file says.
+    """A field of the page.
 
     Attributes:
-        name: of the field in an address; empty where a file says it.
-        words: that were typed, or of the file.
+        name: of the field in an address.
+        said: what the file says, with its unit; empty where it says nothing.
+        words: that stand in the field; those of the file unless others were typed.
     """
 
     name: str
+    said: str
     words: str
+
+    @property
+    def changed(self) -> bool:
+        """Whether the field says something else than the file."""
+        return self.words != self.said
 
 
 class Row(NamedTuple):
@@ -84,29 +95,70 @@ def rows(
     """
     found = []
     for key, label, words in OF_OPTION:
+        unit = _unit(key, shown)
         cells = tuple(
-            _cell(_of_file(key, data), f"{key}.{one}", typed) for one, data in zip(wanted, files, strict=True)
+            _cell(_of_file(key, data), f"{key}.{one}", typed, unit) for one, data in zip(wanted, files, strict=True)
         )
-        found.append(Row(key, label, words or _right(key), _unit(key, shown), (), cells))
+        found.append(Row(key, label, words or _right(key), unit, (), cells))
     for key, label, words in OF_ALL:
+        unit = _unit(key, shown)
         said = next((text for text in (_of_file(key, data) for data in files) if text), "")
         choices = tuple(SPOKEN.items()) if key == "dimensions" else ()
-        cells = (_cell(said, key, typed),)
-        found.append(Row(key, label, words or _right(key), _unit(key, shown), choices, cells))
-    return tuple(found)
+        cells = (_cell(said, key, typed, unit),)
+        found.append(Row(key, label, words or _right(key), unit, choices, cells))
+    return _with_own_source(found)
 
 
-def _cell(said: str, name: str, typed: Mapping[str, str]) -> Cell:
-    return Cell("", said) if said else Cell(name, typed.get(name, ""))
+def _with_own_source(found: Sequence[Row]) -> tuple[Row, ...]:
+    """Degree hours that were changed do not come from where the file's come from."""
+    by_key = {row.key: row for row in found}
+    hours, source = by_key["heating_degree_hours"].cells[0], by_key["heating_degree_hours_source"]
+    cell = source.cells[0]
+    if hours.changed and not cell.changed:
+        by_key[source.key] = source._replace(cells=(cell._replace(words=""),))
+    return tuple(by_key.values())
+
+
+def _cell(said: str, name: str, typed: Mapping[str, str], unit: str) -> Cell:
+    words = with_unit(typed[name].strip(), unit) if name in typed else said
+    return Cell(name, said, words)
+
+
+def with_unit(words: str, unit: str) -> str:
+    """A bare number with the unit that stands beside its field; other words as they are.
+
+    Args:
+        words: that were typed.
+        unit: of the field's bare numbers; empty where it has none.
+    """
+    try:
+        float(plain_number(words))
+    except ValueError:
+        return words
+    if unit in ("", "years"):
+        return words
+    return f"{words}{unit}" if unit.startswith("/") else f"{words} {unit}"
+
+
+def shown_words(words: str, unit: str) -> str:
+    """Words of a field without the unit that stands beside it.
+
+    Args:
+        words: of the field.
+        unit: that stands beside it; empty where none does.
+    """
+    number = words.removesuffix(unit).strip() if unit else words
+    return number if with_unit(number, unit) == words else words
 
 
 def _of_file(key: str, data: Mapping[str, Any]) -> str:
     block = data.get("comparison")
     value = block.get(key, "") if isinstance(block, dict) else ""
     if isinstance(value, str) or key not in UNITS:
-        return SPOKEN.get(str(value), str(value))
-    unit = "in" if key == "length" and data.get("units") == INCH_POUND else UNITS[key]
-    return f"{value:g}{unit}" if unit.startswith("/") else f"{value:g} {unit}"
+        return str(value)
+    if key == "length" and isinstance(value, int | float):
+        return f"{value:.10g} in" if data.get("units") == INCH_POUND else f"{value / 1000.0:.10g} m"
+    return with_unit(f"{value:.10g}" if isinstance(value, int | float) else str(value), UNITS[key])
 
 
 def _right(key: str) -> str:
@@ -118,31 +170,71 @@ def _unit(key: str, shown: UnitSystem) -> str:
 
 
 def call(form: Sequence[Row]) -> dict[str, list[str]]:
-    """What the fields say as the words of a call, see `comparison.terms.gathered`; no key of which nothing is said.
+    """What was changed in the fields as the words of a call, see `comparison.terms.gathered`.
 
     Args:
         form: all rows.
+
+    Raises:
+        InputError: a bare length is none of a building's; its key is the field.
     """
     said = {}
     for row in form:
-        words = [one.words.strip() if one.name else "" for one in row.cells]
+        words = [one.words if one.changed else "" for one in row.cells]
+        if row.key == "length":
+            for one in words:
+                _refuse_millimetres(one)
         words = words if row.key in TEXTS else [plain_number(one) for one in words]
         if any(words):
             said[row.key] = words
     return said
 
 
+def _refuse_millimetres(words: str) -> None:
+    """Refuse a length in metres that somebody must have meant in millimetres."""
+    try:
+        metres = float(plain_number(words.removesuffix("m").strip()))
+    except ValueError:
+        return
+    if metres > LONGEST_BARE:
+        right = f'lengths in a building are metres: write {metres / 1000.0:g}, or "{metres:g} mm" if it is that'
+        raise InputError(f"{metres:g} m is longer than a junction of one building", key="--length", right=right)
+
+
+def overridden(form: Sequence[Row], number: int) -> tuple[str, ...]:
+    """The keys of an option's file that a field says otherwise.
+
+    Args:
+        form: all rows.
+        number: of the option, from 0.
+    """
+    cells = ((row.key, row.cells[number if len(row.cells) > 1 else 0]) for row in form)
+    return tuple(key for key, cell in cells if cell.changed and cell.said)
+
+
+def changes(form: Sequence[Row]) -> dict[str, str]:
+    """What an address has to say: the fields that say something else than the files.
+
+    Args:
+        form: all rows.
+    """
+    found = {cell.name: cell.words for row in form for cell in row.cells if cell.changed}
+    if "heating_degree_hours" in found and not found.get("heating_degree_hours_source"):
+        found.pop("heating_degree_hours_source", None)  # goes without saying
+    return found
+
+
 def typed_of(pairs: Sequence[tuple[str, str]]) -> dict[str, str]:
-    """The fields of an address that were filled in.
+    """The fields of an address.
 
     Args:
         pairs: names and words of the address.
     """
     of_option, of_all = {key for key, *_ in OF_OPTION}, {key for key, *_ in OF_ALL}
     return {
-        name: words
+        name: words[:LONGEST]
         for name, words in pairs
-        if words.strip() and (name in of_all or ("." in name and name.partition(".")[0] in of_option))
+        if name in of_all or ("." in name and name.partition(".")[0] in of_option)
     }
 
 
@@ -168,18 +260,21 @@ def data_of(text: str) -> dict[str, Any]:
         return {}
 
 
-def without_names(text: str) -> str:
-    """A detail without what its file calls the option.
+def without(text: str, keys: Sequence[str]) -> str:
+    """A detail without some of what its file says of the option.
 
     Args:
         text: TOML.
+        keys: of its [comparison] block.
     """
     import tomlkit
 
+    if not keys:
+        return text
     written = tomlkit.parse(text)
     block = written.get("comparison")
-    if not isinstance(block, dict) or not any(key in block for key in NAMES):
+    if not isinstance(block, dict) or not any(key in block for key in keys):
         return text
-    for key in NAMES:
+    for key in keys:
         block.pop(key, None)
     return tomlkit.dumps(written)

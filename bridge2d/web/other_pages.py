@@ -1,9 +1,9 @@
-"""What if and comparison: thin over the same functions as the command line."""
+"""What if: thin over the same functions as the command line."""
 
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import Any, NamedTuple
+from typing import Any
 from urllib.parse import quote
 
 from starlette.requests import Request
@@ -15,8 +15,7 @@ from bridge2d.shown_units import DisplayUnits
 from bridge2d.solving import Solving
 from bridge2d.web.curves import DRAWN, chart
 from bridge2d.web.folder import fingerprint
-from bridge2d.web.option_terms import Row, at_fault, call, data_of, rows, typed_of, without_names
-from bridge2d.web.site import Site, download, paper_of, said, system_of
+from bridge2d.web.site import Site, said
 from bridge2d.web.states import State
 from bridge2d.web.varying import first_choice, movable, usual_range
 
@@ -25,10 +24,6 @@ STEPS = 8
 """Pieces that a curve's range is divided into."""
 AT_ONCE = 2
 """Points of a curve that one answer adds."""
-MOST_OPTIONS = 6
-ENDINGS = ("pdf", "json")
-"""Of the files of a comparison."""
-LONG_SECONDS = 600.0
 
 
 class OtherPages:
@@ -125,78 +120,9 @@ class OtherPages:
         except InputError:
             return None
 
-    # -- compare -------------------------------------------------------------------------------------------------------
-
-    def compare(self, request: Request) -> Response:
-        """The choice of options, and those that were chosen side by side."""
-        site = self.site
-        wanted, system = _options(request), system_of(request)
-        details = [one for one in site.folder.listed() if one.junction and not one.wrong]
-        typed, section = typed_of(request.query_params.multi_items()), request.query_params.get("section", "")
-        found, error = None, ""
-        form: tuple[Row, ...] = ()
-        messages: dict[str, str] = {}
-        if len(wanted) >= 2:
-            try:
-                options = self._chosen(request, wanted)
-                form = rows(wanted, [one.data for one in options], typed, system)
-                texts = [(one.text, one.file, one.solving) for one in options]
-                found = site.done("comparison", texts, system, "page", call(form), section, seconds=LONG_SECONDS)
-            except Bridge2dError as wrong:
-                key = at_fault(wrong) if isinstance(wrong, InputError) else ""
-                error = said(wrong)
-                messages = {key: f"{wrong.message}; {wrong.right}"} if key and isinstance(wrong, InputError) else {}
-        pairs = [*(("d", one) for one in wanted), *typed.items(), *([("section", section)] if section else [])]
-        query = "&".join(f"{name}={quote(words, safe='')}" for name, words in pairs)
-        asked = {"details": details, "wanted": wanted, "typed": typed, "form": form, "query": query, "system": system}
-        asked["section"] = section
-        status = 422 if error else 200
-        return site.page(request, "compare.html", status, found=found, error=error, messages=messages, **asked)
-
-    def compare_file(self, request: Request) -> Response:
-        """The comparison's sheet, or its numbers."""
-        wanted, system, ending = _options(request), system_of(request), request.path_params["ending"]
-        if ending not in ENDINGS:
-            raise InputError("there is no such file of a comparison")
-        if len(wanted) < 2:
-            raise InputError("a comparison needs two details or more", right="choose a second one")
-        options, typed = self._chosen(request, wanted), typed_of(request.query_params.multi_items())
-        said = call(rows(wanted, [one.data for one in options], typed, system))
-        texts = [(one.text, one.file, one.solving) for one in options]
-        kind = "json" if ending == "json" else paper_of(request)
-        section = request.query_params.get("section", "")
-        data = self.site.done("comparison", texts, system, kind, said, section, seconds=LONG_SECONDS)
-        return download(data, f"comparison.{ending}", f"application/{ending}")
-
-    def _chosen(self, request: Request, wanted: list[str]) -> list[_Option]:
-        """The options; a second state of one file goes without that file's name for its option."""
-        found: list[_Option] = []
-        for one in wanted:
-            name, _, query = one.partition("?")
-            state, file = self.site.state(request, name, query), self.site.path(name)
-            again = any(other.file == file for other in found)
-            text = without_names(state.text) if again else state.text
-            found.append(_Option(text, file, state.solving, data_of(text)))
-        return found
-
-
-class _Option(NamedTuple):
-    """A state that is compared: text and data, path of its file, how it is computed."""
-
-    text: str
-    file: str
-    solving: Solving
-    data: dict[str, Any]
-
 
 def _answer_arguments(site: Site, state: State) -> tuple[Any, ...]:
     return state.text, site.path(state.name), state.shown, state.section, state.layers, False, state.solving
-
-
-def _options(request: Request) -> list[str]:
-    """The options that are compared: names of files, or addresses of states."""
-    given = [one.strip().removeprefix("/detail/") for one in request.query_params.getlist("d")]
-    return [one for one in dict.fromkeys(given) if one][:MOST_OPTIONS]
 
 
 def _step(span: float) -> float:

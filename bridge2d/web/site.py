@@ -26,6 +26,7 @@ from bridge2d.units import SI, SYSTEMS, UnitSystem
 from bridge2d.web.folder import Folder, OutsideError
 from bridge2d.web.history import History
 from bridge2d.web.inlined import with_own_ids
+from bridge2d.web.option_terms import shown_words
 from bridge2d.web.safety import Secrets
 from bridge2d.web.states import State, Texts, state_of
 from bridge2d.web.working import Workshop
@@ -69,6 +70,7 @@ class Site:
         self._pages.filters["symbol"] = symbol
         self._pages.filters["signed"] = signed
         self._pages.filters["drawing"] = drawing
+        self._pages.filters["bare"] = shown_words
         self._pages.globals.update(version=__version__, form_token=secrets.form)
 
     # -- what is remembered --------------------------------------------------------------------------------------------

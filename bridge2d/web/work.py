@@ -21,7 +21,7 @@ from bridge2d.units import SI
 from bridge2d.web.brought import climate_columns as climate_columns
 from bridge2d.web.brought import drawing_layers as drawing_layers
 from bridge2d.web.brought import rechecked as rechecked
-from bridge2d.web.buildings import building_checked as building_checked
+from bridge2d.web.buildings import building_wrong as building_wrong
 from bridge2d.web.buildings import scheduled as scheduled
 from bridge2d.web.finds import find_one as find_one
 from bridge2d.web.finds import find_plan as find_plan
@@ -317,7 +317,8 @@ def small(text: str, file: str) -> Plain:
 
     loaded, result, _ = computed(text, Path(file), None)
     limits = loaded.detail.requirements
-    scene = isotherm_picture(result.sections[0], *SMALL, requirements=limits, shown=loaded.units, bare=True).scene
+    drawn, units = result.sections[0], loaded.units
+    scene = isotherm_picture(drawn, *SMALL, requirements=limits, shown=units, bare=True, figures=False).scene
     svg = layers_svg((scene.width, scene.height), [Layer(scene.items, {})], loaded.detail.title)
     rows = detail_rows(result, loaded.units)
     return {"svg": svg, "few": _few(rows)[:3], **numbers(result, loaded.units), "hash": loaded.input_hash}
@@ -447,6 +448,7 @@ def comparison(
     wanted: str,
     said: dict[str, list[str]],
     section: str = "",
+    layers: tuple[str, ...] = (),
 ) -> Any:
     """Options side by side, as `bridge2d compare` shows them.
 
@@ -456,6 +458,7 @@ def comparison(
         wanted: "page" for plain values, "json" for the numbers' bytes, "A4" or "Letter" for those of the sheet.
         said: of the options beside their files, as words of a call.
         section: name of the section that is drawn; that with the coldest point unless given.
+        layers: of the page's drawings.
 
     Raises:
         InputError: an option is wrong, or they cannot be compared.
@@ -478,4 +481,4 @@ def comparison(
         return comparison_bytes(done, section, wanted)
     from bridge2d.web.compared import comparison_plain
 
-    return comparison_plain(done, section)
+    return comparison_plain(done, section, layers)

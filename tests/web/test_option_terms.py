@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
+import pikepdf
 import pymupdf
 import pytest
 from starlette.testclient import TestClient
@@ -22,7 +23,7 @@ WALLS = ("tollhouse_party_wall.toml", "tollhouse_party_wall.toml?p.insulation_th
 CHOICE = "/compare?" + "&".join(f"d={quote(one, safe='')}" for one in WALLS)
 TERMS = {
     f"length.{WALLS[0]}": "12,4 m",
-    f"length.{WALLS[1]}": "12400",
+    f"length.{WALLS[1]}": "12.4",
     f"cost_per_metre.{WALLS[0]}": "50",
     f"cost_per_metre.{WALLS[1]}": "64/m",
     "currency": "EUR",
@@ -67,7 +68,7 @@ def test_costs_and_heat_are_those_of_the_command(visitor: TestClient, folder: Pa
     assert "794 EUR" in values
     for value in values:
         assert " ".join(value.split()) in page
-    assert 'value="12,4 m"' in answer.text
+    assert 'value="12,4"' in answer.text  # beside its field stands the unit
 
 
 def test_the_sheet_has_the_same_terms_and_can_be_rechecked(visitor: TestClient, tmp_path: Path) -> None:
@@ -108,13 +109,76 @@ def test_the_sheet_on_letter(visitor: TestClient) -> None:
     assert visitor.get(address.replace(".pdf", ".docx")).status_code == 400
 
 
-def test_what_a_file_says_has_no_field(visitor: TestClient, folder: Path) -> None:
+@pytest.fixture
+def hatches(folder: Path) -> str:
+    """The address of two options whose files state costs, lifetime and degree hours."""
     for name in ("tollhouse_hatch_a.toml", "tollhouse_hatch_b.toml"):
         shutil.copy(DETAILS / name, folder / name)
-    page = visitor.get("/compare?d=tollhouse_hatch_a.toml&d=tollhouse_hatch_b.toml").text
-    assert 'name="heating_degree_hours"' not in page
-    assert 'name="currency"' not in page
-    assert 'name="length.tollhouse_hatch_a.toml"' in page
+    return "/compare?d=tollhouse_hatch_a.toml&d=tollhouse_hatch_b.toml"
+
+
+def field(page: str, name: str) -> str:
+    """What stands in a field."""
+    found = re.search(rf'name="{re.escape(name)}" value="([^"]*)"', unescape(page))
+    assert found, name
+    return found[1]
+
+
+def test_what_a_file_says_stands_in_its_field_and_is_changed_in_the_address(
+    visitor: TestClient, hatches: str, folder: Path
+) -> None:
+    before = {one.name: one.read_bytes() for one in folder.iterdir()}
+    page = visitor.get(hatches).text
+    said = {
+        "heating_degree_hours": "78",
+        "currency": "crowns",
+        "lifetime": "30",
+        "cost_per_metre.tollhouse_hatch_b.toml": "142.5",
+    }
+    assert {name: field(page, name) for name in said} == said
+    same = visitor.get(with_terms(f"{hatches}&ticked=yes", said), follow_redirects=False)
+    assert same.headers["location"] == hatches
+    changed = with_terms(hatches, {"lifetime": "20", "cost_per_metre.tollhouse_hatch_b.toml": "100"})
+    page = visitor.get(changed).text
+    assert "100.00 crowns/m" in page
+    assert "20 years" in plain(page)
+    assert "the file has 142.5/m" in page
+    link = unescape(re.search(r'href="(/compare/comparison\.json[^"]+)"', page)[1])
+    terms = visitor.get(link).json()
+    assert "142.5" not in json.dumps(terms)
+    assert {one.name: one.read_bytes() for one in folder.iterdir()} == before
+
+
+def test_changed_degree_hours_do_not_come_from_where_the_file_s_come_from(visitor: TestClient, hatches: str) -> None:
+    assert "invented for the Tollhouse" in visitor.get(hatches).text
+    page = visitor.get(with_terms(hatches, {"heating_degree_hours": "60"})).text
+    assert "invented for the Tollhouse" not in plain(page).partition("What comes out")[2]
+    assert "Heating degree hours: 60 kKh/a (as given in the call, which names no source)" in plain(page)
+
+
+def test_what_a_file_says_can_be_taken_out(visitor: TestClient, hatches: str) -> None:
+    page = visitor.get(f"{hatches}&lifetime=&ticked=yes")
+    assert page.url.query.decode().endswith("lifetime=")
+    assert field(page.text, "lifetime") == ""
+    assert "the same spread over" not in page.text
+
+
+def test_the_sheet_encloses_the_changed_terms(visitor: TestClient, hatches: str, tmp_path: Path) -> None:
+    sheet = tmp_path / "sheet.pdf"
+    address = with_terms(hatches.replace("/compare", "/compare/comparison.pdf"), {"lifetime": "20"})
+    sheet.write_bytes(visitor.get(address).content)
+    with pikepdf.open(sheet) as pdf:
+        said = next(bytes(one.get_file().read_bytes()) for name, one in pdf.attachments.items() if "comparison" in name)
+    assert b"lifetime = 20" in said
+
+
+def test_any_option_can_be_the_first(visitor: TestClient) -> None:
+    address = f"{CHOICE}&ticked=yes&first={quote(WALLS[1], safe='')}"
+    answer = visitor.get(address)
+    assert answer.url.query.decode() == f"d={quote(WALLS[1], safe='.')}&d={WALLS[0]}"
+    assert re.search(r'<option value="[^"]*=120" selected', unescape(answer.text))
+    told = visitor.get(f"{CHOICE}&ticked=yes&first=tollhouse_joist.toml").text
+    assert f"tollhouse_joist.toml is not chosen, so that {WALLS[0]} is the first" in told
 
 
 def test_a_changed_state_of_one_file_is_an_option_of_its_own(visitor: TestClient, folder: Path) -> None:
@@ -123,15 +187,15 @@ def test_a_changed_state_of_one_file_is_an_option_of_its_own(visitor: TestClient
     changed = f"{saved}?p.covering_thickness=12"
     answer = visitor.get(f"/compare?d={saved}&d={quote(changed, safe='')}")
     assert answer.status_code == 200, plain(answer.text)
-    assert f'name="option.{changed}"' in unescape(answer.text)
-    assert f'name="option.{saved}"' not in answer.text
+    assert [field(answer.text, f"option.{one}") for one in (saved, changed)] == ["A", ""]
 
 
 @pytest.mark.parametrize(
     ("name", "words", "told"),
     [
         (f"cost_per_metre.{WALLS[0]}", "cheap", "'cheap' has no unit that is known here"),
-        (f"length.{WALLS[1]}", "-3", "-3 mm is beyond what is allowed"),
+        (f"length.{WALLS[1]}", "-3", "-3"),
+        (f"length.{WALLS[1]}", "12400", "12400 m is longer than a junction of one building; lengths in a building are"),
         ("lifetime", "0", "0 is not above 0; give a number above 0"),
         ("currency", "pounds sterling", "has more than 8 characters; write a short one"),
     ],
@@ -155,4 +219,15 @@ def test_bare_lengths_are_refused_where_inches_are_shown(visitor: TestClient) ->
 def test_terms_of_an_option_stay_while_another_one_joins(visitor: TestClient) -> None:
     address = with_terms(CHOICE, {f"length.{WALLS[1]}": "9 m"}) + "&d=tollhouse_joist.toml"
     page = visitor.get(address).text
-    assert re.search(r'name="length\.[^"]*insulation_thickness=120" value="9 m"', unescape(page))
+    assert re.search(r'name="length\.[^"]*insulation_thickness=120" value="9"', unescape(page))
+
+
+def test_a_bare_length_is_one_of_metres_and_an_unlikely_one_is_asked_about(visitor: TestClient) -> None:
+    address = with_terms(f"{CHOICE}&ticked=yes", {f"length.{one}": "12" for one in WALLS})
+    answer = visitor.get(address)
+    assert answer.url.query.decode().count("=12%20m") == 2
+    assert "Length: 12.000 m" in plain(answer.text)
+    assert "Are these lengths" not in plain(answer.text)
+    assert plain(answer.text).count("Length in the building [m]") == 1
+    short = plain(visitor.get(with_terms(CHOICE, {f"length.{one}": "12 mm" for one in WALLS})).text)
+    assert "Are these lengths of the junction meant (A: 0.012 m, B: 0.012 m)?" in short
