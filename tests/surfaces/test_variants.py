@@ -221,7 +221,7 @@ def test_no_value_and_every_value(corner: Path, capsys) -> None:
 
 def test_a_second_parameter_is_set_in_turn(corner: Path, capsys) -> None:
     call = ["find", str(corner), "--vary", "insulation_thickness=10:110", "--vary", "masonry_thickness=250,450"]
-    assert main([*call, "--json"]) == 0
+    assert main([*call, "--step", "20", "--json"]) == 0
     thin, thick = json.loads(capsys.readouterr().out)
     assert (thin["fixed"], thick["fixed"]) == ({"masonry_thickness": 250.0}, {"masonry_thickness": 450.0})
     assert thin["crossings"]
