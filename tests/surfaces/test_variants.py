@@ -595,9 +595,10 @@ def test_a_chart_without_a_limit_and_one_of_a_number_that_stays(corner: Path) ->
 # -- a cluster ---------------------------------------------------------------------------------------------------------
 
 
-def test_a_cluster_loses_nothing_when_a_worker_is_killed(corner: Path, tmp_path: Path) -> None:
-    distributed = pytest.importorskip("distributed")
+def test_a_cluster_loses_nothing_when_a_worker_is_killed(corner: Path, tmp_path: Path, monkeypatch) -> None:
+    distributed, dask = pytest.importorskip("distributed"), pytest.importorskip("dask")
     workers = {"n_workers": 2, "threads_per_worker": 1, "processes": True, "host": "tcp://127.0.0.1"}
+    monkeypatch.setitem(dask.config.config["distributed"]["scheduler"], "allowed-failures", 0)  # gives nothing again
     with distributed.LocalCluster(**workers, dashboard_address=None, silence_logs=50) as cluster:
         plan = Plan(Base.of(load(corner)), (axis("insulation_thickness=40:80:48", load(corner)),), 1e-3, between=0)
         journal = Journal(tmp_path / "t.part", plan)
