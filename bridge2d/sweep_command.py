@@ -58,7 +58,7 @@ def sweep_options(parser: argparse.ArgumentParser) -> None:
         "--between",
         metavar="N",
         type=_count,
-        help="values computed between those of a grid, for the error of interpolation (16; of large grids 0.5 %%); 0: none",
+        help="values computed between those of a grid, for the error of interpolation (16 or more); 0: none",
     )
     parser.add_argument("--jobs", metavar="N", type=processes, default=0, help="how many processes (all processors)")
     parser.add_argument("--scheduler", metavar="ADDRESS", default="", help="of a cluster that computes instead")

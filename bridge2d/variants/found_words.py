@@ -82,7 +82,8 @@ def _nearest(found: Found, shown: DisplayUnits) -> str:
     of = quantity(name)
     symbol = f"{of.plain_symbol} {limit.dimensions.replace('_', ' ')}".rstrip()
     unit = "" if of.unit == "1" else f" {shown.unit(of)}"
-    return f"closest is {one.value:.6g}{_unit(found)} with {symbol} {cell(one.row, name, shown)}{unit}"
+    near = "closest to the limit is" if one.standing == MET else "closest is"
+    return f"{near} {one.value:.6g}{_unit(found)} with {symbol} {cell(one.row, name, shown)}{unit}"
 
 
 def _sure(trial: Trial) -> str:

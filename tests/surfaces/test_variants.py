@@ -221,7 +221,7 @@ def test_no_value_and_every_value(corner: Path, capsys) -> None:
 
 def test_a_second_parameter_is_set_in_turn(corner: Path, capsys) -> None:
     call = ["find", str(corner), "--vary", "insulation_thickness=10:110", "--vary", "masonry_thickness=250,450"]
-    assert main([*call, "--json"]) == 0
+    assert main([*call, "--step", "20", "--json"]) == 0
     thin, thick = json.loads(capsys.readouterr().out)
     assert (thin["fixed"], thick["fixed"]) == ({"masonry_thickness": 250.0}, {"masonry_thickness": 450.0})
     assert thin["crossings"]
@@ -359,7 +359,7 @@ def test_processes_side_by_side_give_the_same_table_though_one_is_killed(corner:
 
 
 def test_a_hypercube_has_one_point_in_every_slice(corner: Path, tmp_path: Path) -> None:
-    call = ["sweep", str(corner), "--vary", "insulation_thickness=40:80:2", "--vary", "masonry_thickness=200:400:2"]
+    call = ["sweep", str(corner), "--vary", "insulation_thickness=40:80", "--vary", "masonry_thickness=200:400:2"]
     assert main([*call, "--hypercube", "8", "-o", str(tmp_path / "t.csv"), "--jobs", "1"]) == 0
     rows = cells(tmp_path / "t.csv")
     for name, low, width in (("insulation_thickness [mm]", 40, 40), ("masonry_thickness [mm]", 200, 200)):
@@ -448,6 +448,8 @@ def test_parquet_holds_the_same_table(corner: Path, tmp_path: Path) -> None:
     assert made.column_names == list(rows[0])
     assert made["f_rsi"].to_pylist() == pytest.approx([float(row["f_rsi"]) for row in rows], rel=1e-8)
     assert b"bridge2d" in made.schema.metadata
+    assert made.schema.metadata[b"fixed: masonry_thickness"] == b"300 mm"
+    assert any(name.startswith(b"f_rsi: error of linear interpolation") for name in made.schema.metadata)
 
 
 def test_parquet_without_its_library_is_told(corner: Path, tmp_path: Path, capsys, monkeypatch) -> None:
@@ -464,6 +466,8 @@ def test_parquet_without_its_library_is_told(corner: Path, tmp_path: Path, capsy
         (["-o", "missing/t.csv"], "its folder does not exist"),
         (["-o", "t.csv", "--chart", "t.doc"], "the file is a PDF or SVG or PNG"),
         (["-o", "t.csv", "--hypercube", "0"], "no number"),
+        (["-o", "t.csv", "--limit", "nan"], "no limit"),
+        (["-o", "t.csv", "--between", "-1"], "no number of values"),
         (["-o", "t.csv", "--vary", "masonry_thickness=1:2:90000", "--vary", "board_thickness=1:2:90000"], "variants"),
     ],
 )
@@ -595,9 +599,10 @@ def test_a_chart_without_a_limit_and_one_of_a_number_that_stays(corner: Path) ->
 # -- a cluster ---------------------------------------------------------------------------------------------------------
 
 
-def test_a_cluster_loses_nothing_when_a_worker_is_killed(corner: Path, tmp_path: Path) -> None:
-    distributed = pytest.importorskip("distributed")
+def test_a_cluster_loses_nothing_when_a_worker_is_killed(corner: Path, tmp_path: Path, monkeypatch) -> None:
+    distributed, dask = pytest.importorskip("distributed"), pytest.importorskip("dask")
     workers = {"n_workers": 2, "threads_per_worker": 1, "processes": True, "host": "tcp://127.0.0.1"}
+    monkeypatch.setitem(dask.config.config["distributed"]["scheduler"], "allowed-failures", 0)  # gives nothing again
     with distributed.LocalCluster(**workers, dashboard_address=None, silence_logs=50) as cluster:
         plan = Plan(Base.of(load(corner)), (axis("insulation_thickness=40:80:48", load(corner)),), 1e-3, between=0)
         journal = Journal(tmp_path / "t.part", plan)

@@ -163,7 +163,7 @@ def test_the_link_opens_the_detail_with_that_value(client: TestClient) -> None:
 
 
 def test_two_limits_and_a_second_parameter(client: TestClient) -> None:
-    query = f"{FIND}&psi_max=-0.05&f_rsi_min=0.7&v2=masonry_thickness&v2.first=250&v2.last=350&v2.count=2"
+    query = f"{FIND}0&psi_max=-0.05&f_rsi_min=0.7&v2=masonry_thickness&v2.first=250&v2.last=350&v2.count=2"
     text = unescape(client.get(f"{PAGE}/find?{query}{ALL}").text)
     assert "Ψ external ≤ -0.05 W/(m·K); fRsi ≥ 0.70" in text
     assert text.count("Every value that was tried, with masonry_thickness = ") == 2
