@@ -53,7 +53,7 @@ BESIDE = (
 )
 LISTED = 1e-3
 """Inputs with less than this share of the worst case are not listed with what they are off."""
-MOST_DECIMALS = 4
+MOST_DECIMALS = 2
 """So many more than usual for small effects."""
 
 

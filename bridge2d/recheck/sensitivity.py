@@ -113,8 +113,8 @@ def sensitivity_numbers(found: SensitivitiesRecord) -> Iterator[Number]:
 
 
 def _cell(name: str, quantity: n.Quantity, effect: EffectRecord) -> Iterator[Number]:
-    """A number of a table; none where it rounds to nothing."""
+    """A number of a table, a bare 0 where it rounds to nothing."""
     value, off = effect.value, effect.tolerance
     known = Effect(value, off)
-    if not is_nothing(quantity, known):
-        yield Number(name, "cell", counting(quantity, known), value, value - off, value + off)
+    kind = "nothing" if is_nothing(quantity, known) else "cell"
+    yield Number(name, kind, counting(quantity, known), value, value - off, value + off)

@@ -44,8 +44,8 @@ class Number(NamedTuple):
 
     Attributes:
         name: what it is.
-        kind: "bracket", "estimate", "exact", "about": an estimate that is printed without its tolerance, or "cell": one
-            of a table, printed without its unit.
+        kind: "bracket", "estimate", "exact", "about": an estimate that is printed without its tolerance, "cell": one
+            of a table, printed without its unit, or "nothing": one of a table that rounds to 0.
         quantity: what it is of.
         value: as it is stated.
         lower, upper: its bounds, or value and tolerance of an estimate.
@@ -76,6 +76,8 @@ class Number(NamedTuple):
         """
         if self.kind == "bracket":
             return shown.bounded(self.quantity, self.lower, self.upper, unit=not self.bare)
+        if self.kind == "nothing":
+            return "0"
         if self.kind == "cell":
             return shown.estimate(self.quantity, self.value, self.half, unit=False).partition(" (")[0]
         if self.kind == "estimate":

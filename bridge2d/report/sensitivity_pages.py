@@ -128,16 +128,16 @@ def _changes(found: Sensitivities, shown: DisplayUnits) -> list[Block]:
     for row in changed(found, shown):
         touched = row.f_rsi is not None and (row.f_rsi.value or row.f_rsi.tolerance)
         factor = plain_estimate(FACTOR, row.f_rsi, shown) if row.f_rsi and touched else ("–", "")
-        value = firm(value_words(row.one, shown))
-        rows.append((row.name, value, firm(row.step), *plain_estimate(of, row.effect, shown), *factor))
+        numbers = (value_words(row.one, shown), row.step, *plain_estimate(of, row.effect, shown), *factor)
+        rows.append((row.name, *map(firm, numbers)))
     columns = [
         ("input", 42),
-        ("value", 36, "end"),
-        ("change", 18, "end"),
-        (runs("change of ", *_result_symbol(found), f", {shown.unit(of)}"), 25, "end"),
-        ("tolerance", 18, "end"),
-        (runs("change of ", *symbol(n.F_RSI)), 19, "end"),
-        ("tolerance", 18, "end"),
+        ("value", 32, "end"),
+        ("change", 17, "end"),
+        (runs("change of ", *_result_symbol(found), f", {shown.unit(of)}"), 24, "end"),
+        ("tolerance", 19, "end"),
+        (runs("change of ", *symbol(n.F_RSI)), 23, "end"),
+        ("tolerance", 19, "end"),
     ]
     return [_heading("What a change does"), table(columns, rows)]
 
