@@ -18,7 +18,7 @@ from bridge2d.web.compare_pages import LONG_SECONDS
 from bridge2d.web.folder import fingerprint, toml_name
 from bridge2d.web.how import how_group, how_of, solving_of
 from bridge2d.web.reached import state_of_text
-from bridge2d.web.site import Site, download, paper_of, said, see_other, system_of
+from bridge2d.web.site import Site, download, paper_of, said, see_other, system_of, system_of_file
 
 KINDS = {
     "pdf": "application/pdf",
@@ -83,7 +83,7 @@ class BuildingPages:
         name, kind = request.path_params["name"], request.path_params["kind"]
         if kind not in KINDS:
             raise InputError("there is no such file of a schedule", right="ask for pdf, csv, xlsx or json")
-        look = (system_of(request), paper_of(request))
+        look = (system_of_file(request), paper_of(request))
         tolerance = solving_of(how_of({"tolerance": request.query_params.get("tolerance", "")})).tolerance
         data = self.site.done("scheduled", self._building(name), kind, *look, tolerance, seconds=LONG_SECONDS)
         return download(data, f"{Path(name).stem}.{kind}", KINDS[kind])
