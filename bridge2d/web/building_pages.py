@@ -43,7 +43,7 @@ class BuildingPages:
         now = request.query_params.get("now") == "yes" or "hx-request" in request.headers
         title = next((one.title for one in site.folder.listed() if one.name == name), name)
         system = system_of(request)
-        found, error, field_error = None, "", ""
+        found, errors, field_error = None, [], ""
         how = how_of({"tolerance": request.query_params.get("tolerance", "")})
         try:
             tolerance = solving_of(how).tolerance
@@ -53,14 +53,14 @@ class BuildingPages:
             try:
                 found = site.done("scheduled", path, "page", system, "A4", tolerance, seconds=LONG_SECONDS)
             except Bridge2dError as wrong:
-                error = said(wrong)
+                errors = self._all_wrong(name, path) or [said(wrong)]
         details = [self._detail_of(one, system) for one in found["entries"]] if found else []
         saved = request.query_params.get("saved", "")
         page = {
             "name": name,
             "title": title,
             "found": found,
-            "error": error,
+            "errors": errors,
             "system": system,
             "details": details,
             "saved": saved,
@@ -68,8 +68,15 @@ class BuildingPages:
             "closer": f"&tolerance={quote(how['tolerance'])}" if how else "",
             "field_error": field_error,
         }
-        wrong_input = field_error or (error and "hx-request" not in request.headers)
+        wrong_input = field_error or (errors and "hx-request" not in request.headers)
         return site.page(request, "building.html", 422 if wrong_input else 200, **page)
+
+    def _all_wrong(self, name: str, path: str) -> list[str]:
+        """All that is wrong with a building which cannot be computed, as far as that is seen before."""
+        try:
+            return [_told(one) for one in self.site.done("building_wrong", self.site.folder.text(name), path)]
+        except Bridge2dError:
+            return []
 
     def _detail_of(self, entry: dict[str, Any], system: UnitSystem) -> str:
         """The address of the detail as the building uses it; empty where a row has none."""

@@ -229,3 +229,11 @@ def test_a_length_that_was_hardly_meant_is_asked_about(visitor: TestClient, fold
     asked = re.findall(r"Is the length of (\d) meant \(([^)]+)\)\?", page)
     assert [one[0] for one in asked] == ["2", "3"]
     assert re.search(r"<th scope=\"row\">Limits</th><td>none given", page)
+
+
+def test_all_that_keeps_a_building_from_being_computed_is_told(visitor: TestClient, lock: Path) -> None:
+    lock.write_text(BUILDING.replace("11.4", "-1").replace("area = 40", "area = 0"), encoding="utf-8")
+    answer = visitor.get("/building/lock.toml?now=yes")
+    assert answer.status_code == 422
+    told = re.search(r'<div class="wrong" role="alert">(.*?)</div>', answer.text)[1]
+    assert re.findall(r"<p>lock.toml, line (\d+)", told) == ["9", "30"]
