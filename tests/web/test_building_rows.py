@@ -101,11 +101,12 @@ def test_rows_are_changed_added_and_taken_out_and_remarks_stay(visitor: TestClie
 
 def test_all_that_is_wrong_is_told_at_its_field(visitor: TestClient, lock: Path) -> None:
     fields = fields_of(visitor.get(ADDRESS).text)
-    fields |= {"0.length": "-3", "1.length": "", "2.source": "", "2.psi": "steep"}
+    fields |= {"0.length": "-3", "1.length": "", "2.length": "6200", "2.psi": "steep"}
     answer = visitor.post(ADDRESS, data=fields)
     assert answer.status_code == 422
     told = dict(re.findall(r'id="m-([\w-]+)">([^<]+)<', unescape(answer.text)))
-    assert {"0-length", "1-length", "2-psi"} <= set(told)
+    assert set(told) == {"0-length", "1-length", "2-length", "2-psi"}
+    assert set(re.findall(r'<a href="#([\w-]+)">Junction', answer.text)) == set(told)
     assert "-3 m is beyond what is allowed" in told["0-length"]
     assert "fill in length (metres) or number" in told["1-length"]
     assert 'name="2.psi" value="steep"' in answer.text
