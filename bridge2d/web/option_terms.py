@@ -24,7 +24,7 @@ NAMES = ("option", "description")
 OF_OPTION = (
     ("option", "Short name", "a letter where nothing is given"),
     ("description", "What it is", "in a line; the detail's title where nothing is given"),
-    ("length", "Length in the building", 'such as "12.4 m"'),
+    ("length", "Length in the building", ""),
     ("number", "or number of pieces", "of windows or hatches, instead of a length"),
     ("cost_per_metre", "Cost of a metre", ""),
 )
