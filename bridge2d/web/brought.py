@@ -50,3 +50,18 @@ def climate_columns(data: bytes, name: str) -> tuple[str, ...]:
     from bridge2d.climate_file import table_columns
 
     return tuple(table_columns(data, name))
+
+
+def limit_sets(text: str, name: str) -> list[str]:
+    """The names of a file's own sets of limits; refuses what is no such file.
+
+    Args:
+        text: TOML.
+        name: of the file.
+
+    Raises:
+        InputError: whatever is wrong with it.
+    """
+    from bridge2d.requirement_sets import own_sets
+
+    return list(own_sets(text.encode("utf-8"), name))

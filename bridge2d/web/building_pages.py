@@ -18,7 +18,7 @@ from bridge2d.web.compare_pages import LONG_SECONDS
 from bridge2d.web.folder import fingerprint, toml_name
 from bridge2d.web.how import how_group, how_of, solving_of
 from bridge2d.web.reached import state_of_text
-from bridge2d.web.site import Site, download, paper_of, said, see_other, system_of
+from bridge2d.web.site import Site, download, paper_of, said, see_other, system_of, system_of_file
 
 KINDS = {
     "pdf": "application/pdf",
@@ -43,7 +43,7 @@ class BuildingPages:
         now = request.query_params.get("now") == "yes" or "hx-request" in request.headers
         title = next((one.title for one in site.folder.listed() if one.name == name), name)
         system = system_of(request)
-        found, error, field_error = None, "", ""
+        found, errors, field_error = None, [], ""
         how = how_of({"tolerance": request.query_params.get("tolerance", "")})
         try:
             tolerance = solving_of(how).tolerance
@@ -53,14 +53,14 @@ class BuildingPages:
             try:
                 found = site.done("scheduled", path, "page", system, "A4", tolerance, seconds=LONG_SECONDS)
             except Bridge2dError as wrong:
-                error = said(wrong)
+                errors = self._all_wrong(name, path) or [said(wrong)]
         details = [self._detail_of(one, system) for one in found["entries"]] if found else []
         saved = request.query_params.get("saved", "")
         page = {
             "name": name,
             "title": title,
             "found": found,
-            "error": error,
+            "errors": errors,
             "system": system,
             "details": details,
             "saved": saved,
@@ -68,8 +68,15 @@ class BuildingPages:
             "closer": f"&tolerance={quote(how['tolerance'])}" if how else "",
             "field_error": field_error,
         }
-        wrong_input = field_error or (error and "hx-request" not in request.headers)
+        wrong_input = field_error or (errors and "hx-request" not in request.headers)
         return site.page(request, "building.html", 422 if wrong_input else 200, **page)
+
+    def _all_wrong(self, name: str, path: str) -> list[str]:
+        """All that is wrong with a building which cannot be computed, as far as that is seen before."""
+        try:
+            return [_told(one) for one in self.site.done("building_wrong", self.site.folder.text(name), path)]
+        except Bridge2dError:
+            return []
 
     def _detail_of(self, entry: dict[str, Any], system: UnitSystem) -> str:
         """The address of the detail as the building uses it; empty where a row has none."""
@@ -83,7 +90,7 @@ class BuildingPages:
         name, kind = request.path_params["name"], request.path_params["kind"]
         if kind not in KINDS:
             raise InputError("there is no such file of a schedule", right="ask for pdf, csv, xlsx or json")
-        look = (system_of(request), paper_of(request))
+        look = (system_of_file(request), paper_of(request))
         tolerance = solving_of(how_of({"tolerance": request.query_params.get("tolerance", "")})).tolerance
         data = self.site.done("scheduled", self._building(name), kind, *look, tolerance, seconds=LONG_SECONDS)
         return download(data, f"{Path(name).stem}.{kind}", KINDS[kind])

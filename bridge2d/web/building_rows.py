@@ -64,7 +64,8 @@ class Row:
     @property
     def plain(self) -> bool:
         """Whether it has a plain value, or measures or sides of its own."""
-        return any(self.words.get(key) for key in ("psi", "chi", "f_rsi", "source", "dimensions", *TABLES))
+        keys = ("psi", "chi", "f_rsi", "source", "dimensions", *TABLES)
+        return any(self.words.get(key) or key in self.messages for key in keys)
 
     @property
     def empty(self) -> bool:
@@ -292,7 +293,7 @@ def with_messages(typed: Sequence[Row], wrong: Sequence[Mapping[str, Any]]) -> t
         of_row = messages.setdefault(written[int(found[1]) - 1], {})
         of_row.setdefault(key if key in KEYS else "", in_a_form(one["message"], one["right"]))
     return tuple(
-        Row(one.was, one.words, one.gone, messages.get(k, one.messages)) for k, one in enumerate(typed)
+        Row(one.was, one.words, one.gone, {**messages.get(k, {}), **one.messages}) for k, one in enumerate(typed)
     ), others
 
 

@@ -62,6 +62,24 @@ def scheduled(
     return schedule_plain(found.result, DisplayUnits(look.system), texts)
 
 
+def building_keys(text: str, file: str) -> bool:
+    """Refuse what is no building; its details need not be there yet.
+
+    Args:
+        text: TOML.
+        file: path of the building file.
+
+    Raises:
+        InputError: whatever is wrong with its keys.
+    """
+    from bridge2d.building.reading import wrong_keys
+
+    found = wrong_keys(text, Path(file))
+    if found:
+        raise found[0]
+    return True
+
+
 def building_wrong(text: str, file: str) -> list[dict[str, Any]]:
     """All that is wrong with a building, before anything of it is computed.
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from starlette.requests import Request
 from starlette.responses import Response
 
 from bridge2d.errors import InputError
+from bridge2d.listings import limit_text
+from bridge2d.requirement_sets import RequirementSet, matching, own_sets
 from bridge2d.shown_units import DisplayUnits
-from bridge2d.units import INCH_POUND, SI
 from bridge2d.web.edits import source_of
-from bridge2d.web.site import Site
+from bridge2d.web.site import Site, said, system_of
 
 
 class CataloguePages:
@@ -33,27 +36,49 @@ class CataloguePages:
 
     def limits(self, request: Request) -> Response:
         """The named sets of limits, or those that a word finds, with their sources."""
-        from bridge2d.listings import limit_text
-        from bridge2d.requirement_sets import matching
-
-        word = request.query_params.get("word", "")[:80]
-        units = INCH_POUND if request.query_params.get("units") == INCH_POUND else SI
+        word, units = request.query_params.get("word", "")[:80], system_of(request)
         shown, message = DisplayUnits(units), ""
+        own, files, wrong = self._own()
         try:
-            found = matching(word)
+            found = matching(word, own)
         except InputError as error:
             found, message = (), f"{error.message}; {error.right}"
-        sets = [
-            {
-                "name": one.name,
-                "title": one.title,
-                "applies": shown.sentence(one.applies, both=True),
-                "known": {True: "read", False: "remembered", None: ""}[one.read],
-                "limits": [
-                    (limit_text(limit, shown), limit.name, shown.sentence(limit.source, both=True))
-                    for limit in one.requirements
-                ],
-            }
-            for one in found
-        ]
-        return self.site.page(request, "limits.html", sets=sets, word=word, units=units, message=message)
+        sets = [_plain(one, files.get(one.name, ""), shown) for one in found]
+        page: dict[str, Any] = {"sets": sets, "word": word, "units": units, "message": message, "wrong": wrong}
+        return self.site.page(request, "limits.html", **page)
+
+    def _own(self) -> tuple[dict[str, RequirementSet], dict[str, str], list[str]]:
+        """The folder's own sets by name, the file of each, and what is wrong with their files."""
+        own: dict[str, RequirementSet] = {}
+        files: dict[str, str] = {}
+        wrong = []
+        for one in self.site.folder.listed():
+            if one.kind != "sets":
+                continue
+            try:
+                found = own_sets(self.site.folder.text(one.name).encode("utf-8"), one.name)
+            except InputError as error:
+                wrong.append(said(error))
+                continue
+            twins = [name for name in found if name in own]
+            wrong += [
+                f"{name} stands in {files[name]} and in {one.name}; shown is that of {one.name}" for name in twins
+            ]
+            own |= found
+            files |= dict.fromkeys(found, one.name)
+        return own, files, wrong
+
+
+def _plain(one: RequirementSet, file: str, shown: DisplayUnits) -> dict[str, Any]:
+    """A set as its page shows it."""
+    return {
+        "name": one.name,
+        "title": one.title,
+        "file": file,
+        "applies": shown.sentence(one.applies, both=True),
+        "known": {True: "read", False: "remembered", None: ""}[one.read],
+        "limits": [
+            (limit_text(limit, shown), limit.name, shown.sentence(limit.source, both=True))
+            for limit in one.requirements
+        ],
+    }

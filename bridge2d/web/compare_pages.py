@@ -24,7 +24,7 @@ from bridge2d.web.option_terms import (
     typed_of,
     without,
 )
-from bridge2d.web.site import Site, download, paper_of, said, see_other, system_of
+from bridge2d.web.site import Site, download, paper_of, said, see_other, system_of, system_of_file
 
 MOST_OPTIONS = 6
 ENDINGS = ("pdf", "json")
@@ -121,7 +121,7 @@ class ComparePages:
         options, form = self._chosen(request, asked)
         texts = [(one.text, one.file, one.solving) for one in options]
         kind = "json" if ending == "json" else paper_of(request)
-        arguments = (texts, asked.system, kind, call(form), asked.section)
+        arguments = (texts, system_of_file(request), kind, call(form), asked.section)
         data = self.site.done("comparison", *arguments, seconds=LONG_SECONDS)
         return download(data, f"comparison.{ending}", f"application/{ending}")
 

@@ -8,12 +8,13 @@ from __future__ import annotations
 import os
 import re
 import tomllib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from hashlib import sha256
 from pathlib import Path
 from threading import Lock
+from typing import Any
 
 from bridge2d.detail_text import LARGEST_FILE, read_text
 from bridge2d.errors import InputError
@@ -31,6 +32,10 @@ class OutsideError(InputError):
     """A name that leads to no file of the folder."""
 
 
+class MissingError(InputError):
+    """A name of a file that is not there."""
+
+
 @dataclass(frozen=True)
 class Listed:
     """A file of the list.
@@ -40,12 +45,19 @@ class Listed:
         title: that it gives itself, or its name.
         junction: of a detail; empty for a building.
         wrong: why it cannot be read; empty where it can.
+        sets: whether it holds sets of limits.
     """
 
     name: str
     title: str
     junction: str = ""
     wrong: str = ""
+    sets: bool = False
+
+    @property
+    def kind(self) -> str:
+        """What it is: "detail", "building" or "sets"."""
+        return "detail" if self.junction or self.wrong else ("sets" if self.sets else "building")
 
 
 @dataclass(frozen=True)
@@ -83,12 +95,28 @@ class Folder:
         """The text of a detail or building file.
 
         Raises:
+            MissingError: there is none of this name.
             InputError: it is none of this folder, or cannot be read.
         """
-        return read_text(self.file(name))
+        return read_text(self.there(name))
+
+    def there(self, name: str) -> Path:
+        """The path of a file of the folder that exists.
+
+        Args:
+            name: of the file, without any folder.
+
+        Raises:
+            OutsideError: the name is none of this folder.
+            MissingError: there is none of this name.
+        """
+        path = self.file(name)
+        if not path.is_file():
+            raise MissingError("there is no such file", file=name)
+        return path
 
     def listed(self) -> tuple[Listed, ...]:
-        """Every detail and building of the folder by name; a file that is something else is left out."""
+        """Every detail, building and file of limits by name; a file that is something else is left out."""
         found = []
         for path in sorted(self.path.glob("*.toml"), key=lambda one: one.name.casefold())[:MOST_FILES]:
             one = self._listed(path.name)
@@ -120,7 +148,9 @@ class Folder:
         junction = data.get("junction")
         if isinstance(junction, str):
             return Listed(name, shown[:200], junction[:60])
-        return Listed(name, shown[:200]) if isinstance(junction, list) else None
+        if isinstance(junction, list):
+            return Listed(name, shown[:200])
+        return Listed(name, name, sets=True) if holds_sets(data) else None
 
     def save(self, name: str, text: str, seen: str) -> str:
         """Write a file in the place of the one that was seen, which is kept beside it.
@@ -148,9 +178,7 @@ class Folder:
         if fingerprint(old) != seen:
             right = "open it again to see what it says now, or save under another name"
             raise InputError("the file was changed by somebody else meanwhile", file=name, right=right)
-        kept = path.with_name(f"{path.name}~")
-        if kept.is_symlink():
-            raise InputError("the kept version is a link", file=kept.name, right="take the link away")
+        kept = self._kept(path)
         self._write(kept, path.read_bytes())
         self._write(path, text.encode("utf-8"))
         return kept.name
@@ -161,17 +189,92 @@ class Folder:
         Raises:
             InputError: it is there, the name is none of this folder, or it cannot be written.
         """
-        path = self._own(name)
+        self._own(name)
         with self._alone(), writing(name):
-            try:
-                path.open("xb").close()  # the name is taken in one step, whoever else wants it
-            except FileExistsError:
-                raise InputError("the file exists already", file=name, right="choose another name") from None
-            try:
-                self._write(path, data)
-            except BaseException:
-                path.unlink(missing_ok=True)
-                raise
+            self._added(name, data)
+
+    def _added(self, name: str, data: bytes) -> None:
+        path = self._own(name)
+        try:
+            path.open("xb").close()  # the name is taken in one step, whoever else wants it
+        except FileExistsError:
+            raise InputError("the file exists already", file=name, right="choose another name") from None
+        try:
+            self._write(path, data)
+        except BaseException:
+            path.unlink(missing_ok=True)
+            raise
+
+    def remove(self, name: str, seen: str) -> str:
+        """Take a file out of the list: in one step it becomes the version that is kept beside it.
+
+        Args:
+            name: of the file.
+            seen: fingerprint of its bytes as they were shown, see `fingerprint_of`.
+
+        Returns:
+            The name of the kept file.
+
+        Raises:
+            InputError: it is none of this folder, a link, has changed meanwhile, or cannot be moved.
+        """
+        with self._alone(), writing(name):
+            path = self._seen(name, seen)
+            kept = self._kept(path)
+            path.replace(kept)
+            return kept.name
+
+    def rename(self, name: str, new: str, seen: str) -> str:
+        """Give a file another name; the old name stays beside it as a kept version.
+
+        Args:
+            name: of the file.
+            new: name, which no file has.
+            seen: fingerprint of its bytes as they were shown, see `fingerprint_of`.
+
+        Returns:
+            The name of the kept file.
+
+        Raises:
+            InputError: one of the names is none of this folder, the new one is taken, or the file has changed.
+        """
+        if Path(new).suffix.lower() != Path(name).suffix.lower():
+            raise InputError("the new name has another ending", file=new, right=f"let it end in {Path(name).suffix}")
+        with self._alone(), writing(name):
+            path = self._seen(name, seen)
+            kept = self._kept(path)
+            self._added(new, path.read_bytes())
+            path.replace(kept)
+            return kept.name
+
+    def restore(self, name: str) -> None:
+        """Bring a removed file back from the version that is kept beside it.
+
+        Args:
+            name: of the file.
+
+        Raises:
+            InputError: no version is kept, or there is a file of this name.
+        """
+        with self._alone(), writing(name):
+            kept = self._kept(self._own(name))
+            if not kept.is_file():
+                raise MissingError("no version of this file is kept", file=name)
+            self._added(name, kept.read_bytes())
+
+    def _seen(self, name: str, seen: str) -> Path:
+        """The path of a file that is still as it was shown."""
+        path = self._own(name)
+        if fingerprint_of(self.there(name).read_bytes()) != seen:
+            raise InputError("the file was changed by somebody else meanwhile", file=name, right="look at it again")
+        return path
+
+    @staticmethod
+    def _kept(path: Path) -> Path:
+        kept = path.with_name(f"{path.name}~")
+        if kept.is_symlink():
+            raise InputError("the kept version is a link", file=kept.name, right="take the link away")
+        return kept
 
     @contextmanager
     def _alone(self) -> Iterator[None]:
@@ -223,3 +326,18 @@ def toml_name(typed: str) -> str:
 def fingerprint(text: str) -> str:
     """SHA-256 of a text."""
     return sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def fingerprint_of(data: bytes) -> str:
+    """SHA-256 of a file's bytes."""
+    return sha256(data).hexdigest()
+
+
+def holds_sets(data: Mapping[str, Any]) -> bool:
+    """Whether a file holds sets of limits: nothing but tables, and limits in one of them.
+
+    Args:
+        data: of the file.
+    """
+    tables = [one for one in data.values() if isinstance(one, dict)]
+    return len(tables) == len(data) > 0 and any("requirement" in one for one in tables)

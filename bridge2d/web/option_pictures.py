@@ -57,9 +57,10 @@ def option_pictures(comparison: Comparison, section: str, layers: tuple[str, ...
             "svg": _with_width(one.svg, share),
             "scale": one.scale,
             "section": result.section.title,
+            "insulation": _insulation(comparison, known, k),
             "airtight": list(dict.fromkeys(piece.name for piece in result.section.airtight if piece.name)),
         }
-        for one, share, result in zip(found, shares, known.sections, strict=True)
+        for k, (one, share, result) in enumerate(zip(found, shares, known.sections, strict=True))
     ]
     return {
         "pictures": pictures,
@@ -68,6 +69,16 @@ def option_pictures(comparison: Comparison, section: str, layers: tuple[str, ...
         "step": f"{span.step:g} {comparison.shown.unit(TEMPERATURE_DIFFERENCE)}" if "isotherms" in layers else "",
         "differing": any(known.dimensions),
     }
+
+
+def _insulation(comparison: Comparison, known: Shapes, k: int) -> list[str]:
+    """Number and name of each insulation in a drawing."""
+    here = {known.numbers[piece.material]: piece.material for piece in known.geometries[k].pieces}
+    return [
+        f"({number}) {comparison.shown.made_name(material.name)}"
+        for number, material in sorted(here.items())
+        if material.group == "insulation"
+    ]
 
 
 def _with_width(svg: str, share: float) -> str:

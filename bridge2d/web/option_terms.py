@@ -24,7 +24,7 @@ NAMES = ("option", "description")
 OF_OPTION = (
     ("option", "Short name", "a letter where nothing is given"),
     ("description", "What it is", "in a line; the detail's title where nothing is given"),
-    ("length", "Length in the building", 'such as "12.4 m"'),
+    ("length", "Length in the building", ""),
     ("number", "or number of pieces", "of windows or hatches, instead of a length"),
     ("cost_per_metre", "Cost of a metre", ""),
 )
@@ -102,10 +102,12 @@ def rows(
         found.append(Row(key, label, words or _right(key), unit, (), cells))
     for key, label, words in OF_ALL:
         unit = _unit(key, shown)
-        said = next((text for text in (_of_file(key, data) for data in files) if text), "")
+        by_file = list(dict.fromkeys(text for text in (_of_file(key, data) for data in files) if text))
+        said = by_file[0] if len(by_file) == 1 else ""
+        differing = f"the files differ ({', '.join(by_file)}): say which" if len(by_file) > 1 else ""
         choices = tuple(SPOKEN.items()) if key == "dimensions" else ()
         cells = (_cell(said, key, typed, unit),)
-        found.append(Row(key, label, words or _right(key), unit, choices, cells))
+        found.append(Row(key, label, differing or words or _right(key), unit, choices, cells))
     return _with_own_source(found)
 
 
@@ -209,7 +211,7 @@ def overridden(form: Sequence[Row], number: int) -> tuple[str, ...]:
         number: of the option, from 0.
     """
     cells = ((row.key, row.cells[number if len(row.cells) > 1 else 0]) for row in form)
-    return tuple(key for key, cell in cells if cell.changed and cell.said)
+    return tuple(key for key, cell in cells if cell.changed)
 
 
 def changes(form: Sequence[Row]) -> dict[str, str]:

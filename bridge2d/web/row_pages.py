@@ -77,14 +77,13 @@ class RowPages:
                 right = "open it again to see what it says now"
                 raise InputError("the file was changed by somebody else meanwhile", file=name, right=right)
             typed = tuple(_with_readable(one) for one in typed)
-            if any(one.messages for one in typed):
-                return self._form(request, head, typed, seen, told=("Some fields cannot be read",))
-            written = edited_building(text, head, typed)
+            unread = any(one.messages for one in typed)
+            written = edited_building(text, head, [_readable(one) for one in typed])
             refuse_outside(self.site, written, name)
             wrong = self.site.done("building_wrong", written, self.site.path(name))
-            if wrong:
+            if wrong or unread:
                 typed, others = with_messages(typed, wrong)
-                return self._form(request, head, typed, seen, told=others or ("Some fields are wrong",))
+                return self._form(request, head, typed, seen, told=others)
             if seen:
                 self.site.folder.save(name, written, seen)
             else:
@@ -109,7 +108,8 @@ class RowPages:
             "details": listed,
             "missing": list(dict.fromkeys(r.words["detail"] for r in rows if r.words["detail"] not in (known | {""}))),
         }
-        return self.site.page(request, "building_rows.html", 422 if told else 200, **page)
+        wrong = bool(told) or any(one.messages for one in rows)
+        return self.site.page(request, "building_rows.html", 422 if wrong else 200, wrong=wrong, **page)
 
 
 def _with_readable(row: Row) -> Row:
@@ -121,3 +121,8 @@ def _with_readable(row: Row) -> Row:
         except InputError as error:
             messages[key] = f"{error.message}; {error.right}"
     return replace(row, messages={} if row.gone else messages)
+
+
+def _readable(row: Row) -> Row:
+    """A row without the words that no file could say, so that all else is checked too."""
+    return replace(row, words={key: "" if key in row.messages else words for key, words in row.words.items()})

@@ -7,6 +7,7 @@ from typing import Any
 
 from bridge2d import nomenclature as n
 from bridge2d.building.records import Element, Entry, Gain, Group, Line, ScheduleResult, Verdict
+from bridge2d.comparison.remarks import LONGEST, SHORTEST
 from bridge2d.module_words import LIMITED
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
@@ -37,9 +38,43 @@ def schedule_plain(result: ScheduleResult, shown: DisplayUnits = IN_SI, texts: S
         "gains": [_gain(one, shown) for one in result.gains],
         "groups": [_group(one, shown) for one in result.groups] if len(result.groups) > 1 else [],
         "elements": [_element(one, shown) for one in building.elements],
-        "kept": result.kept,
+        "verdicts": _verdicts(result),
+        "unlikely": _unlikely(result, shown),
         "details": [variant.path.name for variant in building.variants],
     }
+
+
+def _verdicts(result: ScheduleResult) -> list[dict[str, str]]:
+    """How all limits together, and all that the climates ask, are kept."""
+    found = []
+    of_limits = [one for entry in result.entries for one in entry.verdicts]
+    of_climate = [one for entry in result.entries for one in entry.climate]
+    for name, all_of in (("Limits", of_limits), ("What the climate asks", of_climate)):
+        missed = [one for one in all_of if not one.met]
+        state = "missed" if any(one.certain for one in missed) else ("undecided" if missed else "kept")
+        words = {
+            "missed": f"{len(missed)} of {len(all_of)} not kept",
+            "undecided": f"{len(missed)} of {len(all_of)} open",
+        }
+        if all_of or name == "Limits":
+            word = words.get(state, "all kept") if all_of else ""
+            found.append({"name": name, "state": state if all_of else "", "word": word})
+    return found
+
+
+def _unlikely(result: ScheduleResult, shown: DisplayUnits) -> list[str]:
+    """Lengths that somebody may have meant in another unit."""
+    junctions = [entry.junction for entry in result.entries]
+    lengths = [
+        (one.ref, length)
+        for one in junctions
+        for length in (*([one.length] if one.length is not None else []), *one.lengths.values())
+    ]
+    return [
+        f"Is the length of {ref} meant ({shown.long_length(length)})? A bare number in a building file is metres."
+        for ref, length in lengths
+        if not SHORTEST <= length <= LONGEST
+    ]
 
 
 def _totals(result: ScheduleResult, shown: DisplayUnits) -> list[tuple[str, str]]:
@@ -86,7 +121,7 @@ def _line(line: Line, shown: DisplayUnits) -> dict[str, Any]:
         "value": shown.value(quantity, value.value)
         if line.given
         else shown.bounded(quantity, value.lower, value.upper),
-        "amount": shown.value(n.LENGTH, line.amount) if line.quantity == "psi" else f"{line.amount:g} ×",
+        "amount": shown.long_length(line.amount) if line.quantity == "psi" else f"{line.amount:g} ×",
         "given": line.given,
     }
 

@@ -23,7 +23,7 @@ from bridge2d.drawing.scene import symbol_runs
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.nomenclature import MINUS
 from bridge2d.units import SI, SYSTEMS, UnitSystem
-from bridge2d.web.folder import Folder, OutsideError
+from bridge2d.web.folder import Folder, MissingError, OutsideError
 from bridge2d.web.history import History
 from bridge2d.web.inlined import with_own_ids
 from bridge2d.web.option_terms import shown_words
@@ -35,6 +35,7 @@ HERE = Path(__file__).parent
 KEPT = 200
 """Answers of the processes that are remembered."""
 PAPERS = ("A4", "Letter")
+KNOWN_UNITS = " and ".join(SYSTEMS)
 MOST_FIELDS = 2000
 
 
@@ -184,7 +185,11 @@ class Site:
             status: of the answer.
             shown: what it shows.
         """
-        text = self._pages.get_template(template).render(path=request.url.path, **shown)
+        units = request.query_params.get("units", "")
+        notices = (
+            [] if not units or units in SYSTEMS else [f"There are no units {units[:40]!r}; known are {KNOWN_UNITS}."]
+        )
+        text = self._pages.get_template(template).render(path=request.url.path, not_followed=notices, **shown)
         answer = HTMLResponse(text, status)
         name = f"visitor_{self.secrets.port}"
         if not request.cookies.get(name):
@@ -193,7 +198,7 @@ class Site:
 
     def message(self, request: Request, error: Bridge2dError, status: int = 400) -> HTMLResponse:
         """A page with a message."""
-        if isinstance(error, OutsideError):
+        if isinstance(error, OutsideError | MissingError):
             status = 404
         return self.page(request, "message.html", status, message=said(error), title="This cannot be done")
 
@@ -238,9 +243,28 @@ def system_of(request: Request) -> UnitSystem:
     return next((one for one in SYSTEMS if one == request.query_params.get("units")), SI)
 
 
+def system_of_file(request: Request) -> UnitSystem:
+    """Units of a file, SI unless the address names others.
+
+    Raises:
+        InputError: it names units that there are not.
+    """
+    said = request.query_params.get("units", "")
+    if said and said not in SYSTEMS:
+        raise InputError(f"there are no units {said[:40]!r}", right=f"known are {KNOWN_UNITS}")
+    return system_of(request)
+
+
 def paper_of(request: Request) -> str:
-    """Paper of a file, A4 unless the address names another."""
-    return next((one for one in PAPERS if one == request.query_params.get("paper")), PAPERS[0])
+    """Paper of a file, A4 unless the address names another.
+
+    Raises:
+        InputError: it names one that there is not.
+    """
+    said = request.query_params.get("paper", "")
+    if said and said not in PAPERS:
+        raise InputError(f"there is no paper {said[:40]!r}", right=f"known are {' and '.join(PAPERS)}")
+    return said or PAPERS[0]
 
 
 def see_other(address: str) -> RedirectResponse:

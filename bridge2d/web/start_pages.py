@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tempfile
+import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
@@ -15,7 +16,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from bridge2d.errors import Bridge2dError, InputError
-from bridge2d.web.folder import fingerprint, toml_name
+from bridge2d.web.folder import fingerprint, fingerprint_of, holds_sets, toml_name
 from bridge2d.web.safety import MEGABYTE
 from bridge2d.web.site import Site, download, said, see_other
 
@@ -58,17 +59,27 @@ class StartPages:
             request,
             "start.html",
             422 if wrong else 200,
-            details=[one for one in listed if one.junction or one.wrong],
-            buildings=[one for one in listed if not one.junction and not one.wrong],
+            details=[one for one in listed if one.kind == "detail"],
+            buildings=[one for one in listed if one.kind == "building"],
+            sets=[one for one in listed if one.kind == "sets"],
             others=others,
             titles=titles,
             junctions=junctions().values(),
             cards=cards,
             folder=self.site.folder.path.resolve().name,
             brought=brought if brought in others or any(one.name == brought for one in listed) else "",
+            gone=self._gone(request.query_params.get("gone", "")),
             wrong=wrong or {},
             typed=typed or {},
         )
+
+    def _gone(self, name: str) -> str:
+        """The name of a removed file whose kept version can be put back; empty where there is none."""
+        try:
+            path = self.site.folder.file(name)
+        except InputError:
+            return ""
+        return name if not path.exists() and path.with_name(f"{name}~").is_file() else ""
 
     def card(self, request: Request) -> Response:
         """Small drawing and verdicts of one detail."""
@@ -112,7 +123,7 @@ class StartPages:
     def _brought(self, name: str, data: bytes) -> str:
         """Put a file into the folder that can be read as what it is; the address that shows it."""
         ending = Path(name).suffix.lower()
-        is_detail = False
+        kind = ""
         if ending == ".dxf":
             self.site.workshop.do("drawing_layers", data, name)
         else:
@@ -120,30 +131,74 @@ class StartPages:
         if ending == ".csv":
             self.site.workshop.do("climate_columns", data, name)
         if ending == ".toml":
-            text = data.decode("utf-8-sig")
-            path = self.site.path(name)
-            is_detail = self._is_detail(text)
-            if is_detail:
-                self.site.done("input_hash", text, path)
+            kind = self._checked(name, data.decode("utf-8-sig"))
         self.site.folder.add(name, data)
-        return f"/detail/{name}" if is_detail else f"/?{urlencode({'brought': name})}"
+        return f"/detail/{name}" if kind == "detail" else f"/?{urlencode({'brought': name})}"
 
-    @staticmethod
-    def _is_detail(text: str) -> bool:
-        import tomllib
-
-        try:
-            return isinstance(tomllib.loads(text).get("junction"), str)
-        except (ValueError, RecursionError):
-            raise InputError("this is not TOML", right="upload a detail file") from None
+    def _checked(self, name: str, text: str) -> str:
+        """What a TOML file is, after it was read as that."""
+        path, kind = self.site.path(name), _kind_of(text)
+        if kind == "detail":
+            self.site.done("input_hash", text, path)
+        elif kind == "building":
+            self.site.done("building_keys", text, path)
+        else:
+            self.site.done("limit_sets", text, name)
+        return kind
 
     def file(self, request: Request) -> Response:
         """A file of the folder as it lies there."""
         name = request.path_params["name"]
-        path = self.site.folder.file(name)
-        if not path.is_file():
-            raise InputError("there is no such file", file=name)
-        return download(path.read_bytes(), name, "application/octet-stream")
+        return download(self.site.folder.there(name).read_bytes(), name, "application/octet-stream")
+
+    # -- another name, no file any more --------------------------------------------------------------------------------
+
+    def manage(self, request: Request) -> Response:
+        """The forms that give a file another name, or take it out of the folder's list."""
+        return self._manage(request)
+
+    def _manage(self, request: Request, wrong: str = "", typed: str | None = None) -> Response:
+        name = request.path_params["name"]
+        data = self.site.folder.there(name).read_bytes()
+        page = {"name": name, "seen": fingerprint_of(data), "users": self._users(name), "wrong": wrong}
+        new = name if typed is None else typed
+        return self.site.page(request, "manage.html", 422 if wrong else 200, new=new, **page)
+
+    def _users(self, name: str) -> list[str]:
+        """Files of the folder that name this one."""
+        quoted = (f'"{name}"', f"'{name}'")
+        listed = [one.name for one in self.site.folder.listed() if not one.wrong and one.name != name]
+        return [one for one in listed if any(words in self.site.folder.text(one) for words in quoted)]
+
+    async def rename(self, request: Request) -> Response:
+        """Another name for a file."""
+        async with self.site.form(request) as form:
+            new, seen = str(form.get("new", "")).strip(), str(form.get("seen", ""))
+        name = request.path_params["name"]
+        try:
+            to = new if Path(new).suffix.lower() in LARGEST else _named(new, name)
+            await run_in_threadpool(self.site.folder.rename, name, to, seen)
+        except Bridge2dError as wrong:
+            return await run_in_threadpool(self._manage, request, said(wrong), new)
+        return see_other(f"/?{urlencode({'brought': to})}")
+
+    async def remove(self, request: Request) -> Response:
+        """No file any more, but the version that is kept of it."""
+        async with self.site.form(request) as form:
+            seen = str(form.get("seen", ""))
+        name = request.path_params["name"]
+        try:
+            await run_in_threadpool(self.site.folder.remove, name, seen)
+        except Bridge2dError as wrong:
+            return await run_in_threadpool(self._manage, request, said(wrong))
+        return see_other(f"/?{urlencode({'gone': name})}")
+
+    async def restore(self, request: Request) -> Response:
+        """The kept version of a removed file as the file again."""
+        async with self.site.form(request):
+            name = request.path_params["name"]
+        await run_in_threadpool(self.site.folder.restore, name)
+        return see_other(f"/?{urlencode({'brought': name})}")
 
     # -- recheck -------------------------------------------------------------------------------------------------------
 
@@ -175,6 +230,26 @@ class StartPages:
                 raise InputError(error.message, file=name, line=error.line, key=error.key, right=error.right) from None
         findings = [words.replace(str(path), name) for words in found["findings"]]
         return {**found, "findings": findings, "text": found["text"].replace(str(path), name)}
+
+
+def _kind_of(text: str) -> str:
+    """What a TOML file is: "detail", "building" or "sets".
+
+    Raises:
+        InputError: it is none of these.
+    """
+    try:
+        data = tomllib.loads(text)
+    except (ValueError, RecursionError):
+        raise InputError("this is not TOML", right="upload a detail file") from None
+    junction = data.get("junction")
+    if isinstance(junction, str | list):
+        return "detail" if isinstance(junction, str) else "building"
+    if not holds_sets(data):
+        right = "a detail names its junction, a building has [[junction]] blocks, a set of limits [[NAME.requirement]]"
+        what = "this is neither a detail nor a building nor a file of limits" if data else "the file is empty"
+        raise InputError(what, right=right)
+    return "sets"
 
 
 def _named(other: str, name: str) -> str:

@@ -20,7 +20,9 @@ from bridge2d.solving import Solving
 from bridge2d.units import SI
 from bridge2d.web.brought import climate_columns as climate_columns
 from bridge2d.web.brought import drawing_layers as drawing_layers
+from bridge2d.web.brought import limit_sets as limit_sets
 from bridge2d.web.brought import rechecked as rechecked
+from bridge2d.web.buildings import building_keys as building_keys
 from bridge2d.web.buildings import building_wrong as building_wrong
 from bridge2d.web.buildings import scheduled as scheduled
 from bridge2d.web.finds import find_one as find_one

@@ -174,6 +174,11 @@ def test_the_builder_compares_two_options_and_moves_a_slider(opened: Callable[..
         assert scales[0] == pytest.approx(scales[1], rel=1e-3)
         tops = page.locator(".side figcaption").evaluate_all("all => all.map(one => one.getBoundingClientRect().top)")
         assert tops[0] == tops[1]
+    page.locator("#layer-isotherms").focus()
+    page.keyboard.press("Space")
+    page.wait_for_url("**layers=materials.airtight.coldest")
+    page.locator("[data-layer=isotherms]").first.wait_for(state="detached")
+    assert page.evaluate("() => document.activeElement.id") == "layer-isotherms"
     with page.expect_download() as taken:
         page.get_by_role("link", name="PDF sheet").click()
     assert Path(taken.value.path()).read_bytes().startswith(b"%PDF")
@@ -246,7 +251,7 @@ def test_all_of_it_without_a_script(opened: Callable[..., object], folder: Path)
 
 
 def test_what_is_new_compared_summed_and_printed_without_a_script(
-    opened: Callable[..., object], folder: Path, tmp_path: Path
+    opened: Callable[..., object], tmp_path: Path
 ) -> None:
     """A new detail, a comparison, a building, its PDF and a report that is rechecked."""
     page = opened(java_script_enabled=False)
@@ -259,13 +264,15 @@ def test_what_is_new_compared_summed_and_printed_without_a_script(
     page.get_by_role("link", name="Compare with the saved one").click()
     playwright.expect(page.locator("figure")).to_have_count(2)
     page.locator("caption", has_text="What is different in the input").wait_for()
-    (folder / "house.toml").write_text(
-        'title = "House"\ndimensions = "external"\n[[junction]]\ndetail = "corner.toml"\nlength = 4\n', encoding="utf-8"
-    )
-    page.goto("/building/house.toml/text")
-    page.get_by_label("Junctions with their lengths").fill((folder / "house.toml").read_text().replace("= 4", "= 5"))
-    page.get_by_role("button", name="Save").click()
-    page.get_by_text("Saved; the version before it").wait_for()
+    page.goto("/")
+    page.get_by_label("Name of the building's file").fill("house")
+    page.locator("[name=detail][value='corner.toml']").check()
+    page.get_by_role("button", name="Go on to the lengths").click()
+    page.get_by_label("Length [m]", exact=True).fill("5")
+    page.get_by_role("button", name="Add a junction").click()
+    page.locator("fieldset.junction").nth(1).wait_for()
+    page.get_by_role("button", name="Save the new building").click()
+    page.get_by_text("Saved as house.toml").wait_for()
     page.get_by_role("link", name="Compute them now").click()
     page.locator("caption", has_text="Totals").wait_for()
     playwright.expect(page.locator("td[data-label='Length or number']")).to_have_text("5.0000 m")
@@ -371,6 +378,8 @@ PAGES = (
     "/recheck",
     "/building/building.toml",
     "/building/building.toml/text",
+    "/building/building.toml/rows",
+    "/file/two_layers.toml/manage",
     f"{JOIST}/point?x=0&y=100",
     "/nowhere",
 )

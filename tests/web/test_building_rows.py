@@ -6,11 +6,13 @@ import re
 import tomllib
 from html import unescape
 from pathlib import Path
+from types import SimpleNamespace as Namespace
 
 import pytest
 from starlette.testclient import TestClient
 
 from bridge2d.web.building_rows import KEYS, Row, edited_building, rows_of
+from bridge2d.web.scheduled import _verdicts
 from tests.web.conftest import DETAILS, form_token
 
 BUILDING = """\
@@ -99,11 +101,12 @@ def test_rows_are_changed_added_and_taken_out_and_remarks_stay(visitor: TestClie
 
 def test_all_that_is_wrong_is_told_at_its_field(visitor: TestClient, lock: Path) -> None:
     fields = fields_of(visitor.get(ADDRESS).text)
-    fields |= {"0.length": "-3", "1.length": "", "2.source": "", "2.psi": "steep"}
+    fields |= {"0.length": "-3", "1.length": "", "2.length": "6200", "2.psi": "steep"}
     answer = visitor.post(ADDRESS, data=fields)
     assert answer.status_code == 422
     told = dict(re.findall(r'id="m-([\w-]+)">([^<]+)<', unescape(answer.text)))
-    assert {"0-length", "1-length", "2-psi"} <= set(told)
+    assert set(told) == {"0-length", "1-length", "2-length", "2-psi"}
+    assert set(re.findall(r'<a href="#([\w-]+)">Junction', answer.text)) == set(told)
     assert "-3 m is beyond what is allowed" in told["0-length"]
     assert "fill in length (metres) or number" in told["1-length"]
     assert 'name="2.psi" value="steep"' in answer.text
@@ -199,5 +202,39 @@ def test_all_that_is_wrong_in_the_text_is_told_above_it(visitor: TestClient, loc
     answer = visitor.post("/building/lock.toml/text", data={"token": form_token(visitor), "seen": seen, "text": typed})
     assert answer.status_code == 422
     told = re.search(r'role="alert">(.*?)</div>', answer.text, re.DOTALL)[1]
-    assert [int(one) for one in re.findall(r"<li>lock.toml, line (\d+)", told)] == [9, 21, 29]
+    assert [int(one) for one in re.findall(r"<li>lock.toml, line (\d+)", told)] == [9, 22, 30]
     assert lock.read_text(encoding="utf-8") == BUILDING
+
+
+def test_totals_tell_apart_limits_and_what_the_climate_asks() -> None:
+    def found(limits: list[tuple[bool, bool]], climate: list[tuple[bool, bool]]) -> list[tuple[str, str, str]]:
+        kept, asked = ([Namespace(met=met, certain=certain) for met, certain in one] for one in (limits, climate))
+        result = Namespace(entries=[Namespace(verdicts=kept, climate=asked)])
+        return [(one["name"], one["state"], one["word"]) for one in _verdicts(result)]
+
+    assert found([(True, True)], []) == [("Limits", "kept", "all kept")]
+    assert found([], []) == [("Limits", "", "")]
+    assert found([(True, True)] * 2, [(True, True), (False, True)]) == [
+        ("Limits", "kept", "all kept"),
+        ("What the climate asks", "missed", "1 of 2 not kept"),
+    ]
+    assert found([(False, False), (True, True)], [])[0][1:] == ("undecided", "1 of 2 open")
+
+
+def test_a_length_that_was_hardly_meant_is_asked_about(visitor: TestClient, folder: Path) -> None:
+    junction = 'psi = 0.1\nname = "edge"\nsource = "invented"\ndimensions = "external"\n'
+    lengths = ("12", "12000", '"12 mm"')
+    blocks = "".join(f"[[junction]]\n{junction}length = {one}\n" for one in lengths)
+    (folder / "edges.toml").write_text(f'dimensions = "external"\n{blocks}', encoding="utf-8")
+    page = unescape(visitor.get("/building/edges.toml?now=yes").text)
+    asked = re.findall(r"Is the length of (\d) meant \(([^)]+)\)\?", page)
+    assert [one[0] for one in asked] == ["2", "3"]
+    assert re.search(r"<th scope=\"row\">Limits</th><td>none given", page)
+
+
+def test_all_that_keeps_a_building_from_being_computed_is_told(visitor: TestClient, lock: Path) -> None:
+    lock.write_text(BUILDING.replace("11.4", "-1").replace("area = 40", "area = 0"), encoding="utf-8")
+    answer = visitor.get("/building/lock.toml?now=yes")
+    assert answer.status_code == 422
+    told = re.search(r'<div class="wrong" role="alert">(.*?)</div>', answer.text)[1]
+    assert re.findall(r"<p>lock.toml, line (\d+)", told) == ["9", "30"]

@@ -88,6 +88,9 @@ def test_the_legend_of_a_comparison_tells_whose_material_it_is(visitor: TestClie
     assert "<strong>only A</strong>" in legend
     assert re.search(r"oak|softwood", legend)
     assert "airtight layer, where it is given" in legend
+    under = re.findall(r"Insulation: \((\d+)\) ([^<;]+)", page)
+    assert len(under) == 2
+    assert all(f"<strong>{number}</strong> {name}, λ" in legend for number, name in under)
 
 
 def test_fine_parts_are_enlarged_at_one_scale(visitor: TestClient, folder: Path) -> None:

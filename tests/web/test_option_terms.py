@@ -231,3 +231,14 @@ def test_a_bare_length_is_one_of_metres_and_an_unlikely_one_is_asked_about(visit
     assert plain(answer.text).count("Length in the building [m]") == 1
     short = plain(visitor.get(with_terms(CHOICE, {f"length.{one}": "12 mm" for one in WALLS})).text)
     assert "Are these lengths of the junction meant (A: 0.012 m, B: 0.012 m)?" in short
+
+
+def test_files_that_differ_are_told_at_the_field_and_one_word_settles_it(
+    visitor: TestClient, hatches: str, folder: Path
+) -> None:
+    path = folder / "tollhouse_hatch_b.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace("lifetime = 30", "lifetime = 50"), encoding="utf-8")
+    answer = visitor.get(hatches)
+    assert answer.status_code == 422
+    assert "the files differ (30, 50): say which" in plain(answer.text)
+    assert visitor.get(with_terms(hatches, {"lifetime": "30"})).status_code == 200

@@ -121,9 +121,13 @@ def test_what_is_neither_detail_nor_building_is_left_out_of_the_list(visitor: Te
         assert left_out not in page
 
 
-def test_a_file_that_is_not_there_is_told(visitor: TestClient) -> None:
-    answer = visitor.get("/file/nothing.toml")
-    assert answer.status_code == 400
+@pytest.mark.parametrize(
+    "address",
+    ["/file/{}", "/detail/{}", "/detail/{}/report.pdf", "/building/{}", "/building/{}/rows", "/file/{}/manage"],
+)
+def test_a_file_that_is_not_there_is_told(visitor: TestClient, address: str) -> None:
+    answer = visitor.get(address.format("nothing.toml"))
+    assert answer.status_code == 404
     assert "nothing.toml: there is no such file" in answer.text
 
 

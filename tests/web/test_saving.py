@@ -231,7 +231,7 @@ def test_drawings_and_tables_are_confirmed_and_listed(visitor: TestClient, folde
         status, page = bring(visitor, name, data)
         assert status == 200
         assert f"{name} lies in the folder" in page
-        listed = page[page.index("Drawings and climate tables") :]
+        listed = page[page.index("Drawings, climate tables and own limits") :]
         assert f'href="/file/{name}"' in listed
         assert visitor.get(f"/file/{name}").content == data
     tables = re.search(r'<datalist id="tables">(.*?)</datalist>', visitor.get(JOIST).text, re.DOTALL)[1]
