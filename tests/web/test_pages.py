@@ -423,7 +423,10 @@ def test_layers_and_sections(visitor: TestClient) -> None:
     assert 'data-layer="isotherms"' not in page
     assert 'class="dimension"' not in page
     other = re.findall(r'<option value="([^"]+)"', re.search(r'name="section">.*?</select>', page, re.DOTALL)[0])[-1]
-    assert f'value="{other}" selected' in visitor.get(f"{JOIST}?section={other}").text
+    page = visitor.get(f"{JOIST}?section={other}").text
+    assert f'value="{other}" selected' in page
+    assert "There is no section" not in page
+    assert "There is no section “attic”" in visitor.get(f"{JOIST}?section=attic").text
 
 
 def test_inch_pound_and_back(visitor: TestClient) -> None:
