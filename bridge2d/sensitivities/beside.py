@@ -28,8 +28,10 @@ if TYPE_CHECKING:
     from bridge2d.results import DetailResult, SectionResult
     from bridge2d.variations import Variation
 
-LOOSE, FIRST_PASSES = 0.05, 2
-"""Relative bracket and passes of a first look at a section."""
+LOOSE = 0.05
+"""Relative bracket of a first look at a section."""
+PASSES = 2
+"""Those are mostly enough; what is not as narrow as asked shows in the effects' tolerances."""
 WIDE = 1.0
 """Half a bracket [W/(m·K)], so that the relative one counts."""
 ALIKE = 0.02
@@ -45,13 +47,19 @@ class Solutions:
         Args:
             result: all numbers of the detail.
         """
+        self._results = result.sections
         self._own = tuple(one.section for one in result.sections)
         self._solved: list[tuple[float, Section, SectionResult]] = []
         for one in result.sections:
             self._solved.append((TOLERANCE, _plain(one.section), one))
 
     def result(
-        self, detail: Detail, tolerance: float = TOLERANCE, counting: frozenset[int] | None = None
+        self,
+        detail: Detail,
+        tolerance: float = TOLERANCE,
+        counting: frozenset[int] | None = None,
+        *,
+        others: bool = True,
     ) -> DetailResult:
         """A detail's numbers.
 
@@ -60,6 +68,7 @@ class Solutions:
             tolerance: relative bracket of its sections.
             counting: numbers of the sections that have to be that narrow, the others only say something of their own
                 factor, which a first look is enough for; None for all.
+            others: whether those others are looked at.
 
         Raises:
             Bridge2dError: a section cannot be computed.
@@ -73,7 +82,12 @@ class Solutions:
         if len(sections) != len(self._own):
             counting = None
         close = [counting is None or number in counting for number in range(len(sections))]
-        found = (self._section(one, tolerance if k else LOOSE) for one, k in zip(sections, close, strict=True))
+        found = [
+            self._section(one, tolerance if near else LOOSE)
+            if near or others
+            else replace(self._results[number], section=one, f_rsi=())
+            for number, (one, near) in enumerate(zip(sections, close, strict=True))
+        ]
         return combined(detail, tuple(found), 0.0, "")
 
     def _section(self, section: Section, tolerance: float) -> SectionResult:
@@ -81,7 +95,7 @@ class Solutions:
         for known, other, result in self._solved:
             if known <= tolerance and other == plain:
                 return result
-        result = solve_section(plain, tolerance, most_passes=FIRST_PASSES if tolerance == LOOSE else MOST_PASSES)
+        result = solve_section(plain, tolerance, most_passes=PASSES if tolerance >= TOLERANCE else MOST_PASSES)
         self._solved.append((tolerance, plain, result))
         return result
 
@@ -136,7 +150,7 @@ class Beside:
             centre = varied.beside(steps)
             if centre is None:
                 return None
-            result = self.solutions.result(centre.middle, counting=self.study.weighty)
+            result = self.solutions.result(centre.middle, counting=self.study.weighty, others=steps > 0)
             study = Study(result, Combination(self.study.combination.target, result), self.study.places)
             side = study.side(centre, 1 if steps > 0 else -1)
             return None if side is None else study.outcome(side, centre.step)

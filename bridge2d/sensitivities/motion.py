@@ -19,7 +19,7 @@ from bridge2d.spaces import ELIMINATED, assemble
 from bridge2d.sparse import solved
 
 if TYPE_CHECKING:
-    from bridge2d.detail import Section
+    from bridge2d.detail import Point, Section
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -55,14 +55,15 @@ class Corners:
 
 def corners(section: Section) -> Corners:
     """The edges of all rings of a section."""
-    starts, ends, owners = [], [], []
+    starts: list[Point] = []
+    ends: list[Point] = []
+    owners: list[int] = []
     for number, region in enumerate(section.regions):
         for ring in (region.polygon, *region.holes):
-            p = np.asarray(ring, dtype=np.float64)
-            starts.append(p)
-            ends.append(np.roll(p, -1, axis=0))
-            owners.append(np.full(len(p), number, dtype=np.int64))
-    return Corners(np.concatenate(starts), np.concatenate(ends), np.concatenate(owners))
+            starts += ring
+            ends += (*ring[1:], ring[0])
+            owners += [number] * len(ring)
+    return Corners(np.array(starts), np.array(ends), np.array(owners, dtype=np.int64))
 
 
 def alike(one: Section, other: Section) -> bool:
@@ -123,7 +124,7 @@ def speeds(here: Section, near: Section, further: Section, step: float) -> Speed
     if most > JUMP or float(np.abs(second - first).max()) > max(EVEN * most, 1e-12):
         raise NoMotionError
     speed = (1.5 * first - 0.5 * second) / step
-    count = len(corners(here).start)
+    count = sum(len(ring) for region in here.regions for ring in (region.polygon, *region.holes))
     cuts = np.cumsum([count, count, *(len(surface.edge) for surface in here.surfaces)])
     start, end, *marks = np.split(speed, cuts[:-1])
     return Speeds(start, end, tuple(marks), bool(jumps.any()))
@@ -131,8 +132,10 @@ def speeds(here: Section, near: Section, further: Section, step: float) -> Speed
 
 def _places(section: Section) -> FloatArray:
     """Starts and ends of all edges, then the points of the surfaces' edges."""
-    own = corners(section)
-    return np.concatenate([own.start, own.end, *(np.asarray(surface.edge) for surface in section.surfaces)])
+    rings = [ring for region in section.regions for ring in (region.polygon, *region.holes)]
+    starts = [point for ring in rings for point in ring]
+    ends = [point for ring in rings for point in (*ring[1:], ring[0])]
+    return np.array([*starts, *ends, *(point for surface in section.surfaces for point in surface.edge)])
 
 
 @dataclass(frozen=True)

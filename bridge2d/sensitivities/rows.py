@@ -325,10 +325,7 @@ class _Rows:
         """A row with its effects from both sides of its value."""
         step = made.step
         effect, smaller = _stated(above.result, below.result, step)
-        pairs = [
-            (None, None) if a is None or b is None else _stated(a, b, step)
-            for a, b in zip(above.factors, below.factors, strict=True)
-        ]
+        pairs = [_stated_of(*pair, step) for pair in zip(above.factors, below.factors, strict=True)]
         greater = tuple(_greater(*pair) for pair in pairs)
         f_rsi, smaller_f_rsi = pairs[0] if pairs else (None, None)
         return replace(made, effect=effect, smaller=smaller, f_rsi=f_rsi, smaller_f_rsi=smaller_f_rsi, factors=greater)
@@ -358,6 +355,12 @@ def _stated(above: Effect, below: Effect, step: float) -> tuple[Effect, Effect |
     if alike(above, below):
         return _times(as_one(above, below), step), None
     return _times(above, step), _times(below, -step)
+
+
+def _stated_of(above: Effect | None, below: Effect | None, step: float) -> tuple[Effect | None, Effect | None]:
+    """The same of a factor; where one side alone was looked at, it stands for both."""
+    first, second = above or below, below or above
+    return (None, None) if first is None or second is None else _stated(first, second, step)
 
 
 def _greater(one: Effect | None, other: Effect | None) -> Effect | None:
