@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, partial
+from itertools import zip_longest
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from bridge2d.beside import Ahead
 from bridge2d.errors import Bridge2dError
 from bridge2d.materials import catalogue
 from bridge2d.sensitivities.beside import Beside, Solutions, alike, as_one
@@ -37,6 +39,8 @@ NO_EFFECT = 1e-9
 """An effect below this share of what is looked at is none."""
 NOTHING = "changes neither the result nor the temperature factors"
 NOT_COMPARED = "the sections on both sides of its value cannot be compared"
+PARTS = 4
+"""Parameters are dealt out to so many processes; more than two, since a few take much longer than all others."""
 FILM = "surface resistance "
 """Begins the label of a film's parameter; what follows says where it is."""
 
@@ -68,7 +72,11 @@ def sensitivities(
     if target is None:
         return None
     rows = _Rows(result, loaded, Combination(target, result), looked_at)
-    found = [*rows.materials(), *rows.surfaces(), *rows.parameters()]
+    rows.study.prepare()  # every process needs it
+    ahead = [Ahead(partial(rows.parameters, part)) for part in range(PARTS)]
+    found = [*rows.materials(), *rows.surfaces()]
+    dealt = zip_longest(*(one.value() for one in ahead))
+    found += [one for round_ in dealt for one in round_ if one is not None]
     bracket = target.of(result)
     assert bracket is not None
     return Sensitivities(
@@ -124,9 +132,8 @@ class _Rows:
         places = [(one.section, one.environment) for one in self.factors]
         return Study(self.result, self.combination, places, twice=True)
 
-    @cached_property
     def beside(self) -> Beside:
-        """Solutions near it."""
+        """Effects from solutions near it, of which none is known yet."""
         return Beside(self.study, Solutions(self.result))
 
     # -- materials -----------------------------------------------------------------------------------------------------
@@ -263,19 +270,20 @@ class _Rows:
 
     # -- parameters ----------------------------------------------------------------------------------------------------
 
-    def parameters(self) -> Iterator[Row]:
-        """Every other parameter."""
-        films = {varied.name for varied, _ in self._films}
-        for one in self._varied:
-            if isinstance(one, tuple):
-                yield one
-            elif one.name not in films:
-                yield self._parameter(one)
+    def parameters(self, part: int) -> list[Row]:
+        """The other parameters, dealt out to parts.
 
-    def _parameter(self, varied: Variation) -> Row:
+        Args:
+            part: number of the first of them; what is solved for one part says nothing to the others.
+        """
+        films, beside = {varied.name for varied, _ in self._films}, self.beside()
+        others = [one for one in self._varied if isinstance(one, tuple) or one.name not in films]
+        return [one if isinstance(one, tuple) else self._parameter(one, beside) for one in others[part::PARTS]]
+
+    def _parameter(self, varied: Variation, beside: Beside) -> Row:
         short = varied.measure != "length" or abs(varied.value) < SHORT
         step = TENTH * abs(varied.value) if short else MILLIMETRE
-        above, below, by = self._effects(varied)
+        above, below, by = self._effects(varied, beside)
         if above is None and below is None:
             return varied.label, NOT_COMPARED
         first, second = above or below, below or above
@@ -303,18 +311,18 @@ class _Rows:
         )
         return self._row(made, first, second)
 
-    def _effects(self, varied: Variation) -> tuple[Outcome | None, Outcome | None, str]:
+    def _effects(self, varied: Variation, beside: Beside) -> tuple[Outcome | None, Outcome | None, str]:
         """Effects above and below, None where it cannot be built or the effect cannot be had, and how they were had."""
         above, below = self.study.both(varied)
         buildable = [varied.at(sign) is not None for sign in (1, -1)]
         missing = [one is None and built for one, built in zip((above, below), buildable, strict=True)]
         if not any(missing):
             return above, below, "moved mesh"
-        found = self.beside.both(varied, [above, below])
+        found = beside.both(varied, [above, below])
         if not any(one is None and built for one, built in zip(found, buildable, strict=True)):
             return found[0], found[1], "beside"
         try:
-            whole = difference(varied, self.combination.target, self.study.places, self.beside.solutions)
+            whole = difference(varied, self.combination.target, self.study.places, beside.solutions)
         except Bridge2dError:
             whole = None
         return whole, whole, "difference"

@@ -127,6 +127,13 @@ class Study:
             )
         return self._factor_forms[number]
 
+    def prepare(self) -> None:
+        """Make the forms of every section that counts, so that a copy of this process has them too."""
+        for number in self.counting:
+            self.form(number)
+        for number in range(len(self._factors)):
+            self._factor_form(number)
+
     @cached_property
     def counting(self) -> frozenset[int]:
         """Numbers of the sections that the result or a factor depends on."""
