@@ -78,6 +78,8 @@ def unsaid(pages: Sequence[Page], found: Iterable[Number], shown: DisplayUnits) 
     """
     whole = "\n".join(page.words for page in pages)
     for number in found:
+        if number.kind == "implied":
+            continue
         try:
             printed = number.printed(shown)
         except ValueError as error:

@@ -45,7 +45,8 @@ class Number(NamedTuple):
     Attributes:
         name: what it is.
         kind: "bracket", "estimate", "exact", "about": an estimate that is printed without its tolerance, "cell": one
-            of a table, printed without its unit, or "nothing": one of a table that rounds to 0.
+            of a table, printed without its unit, "nothing": one of a table that rounds to 0, or "implied": compared and
+            not looked for on the pages.
         quantity: what it is of.
         value: as it is stated.
         lower, upper: its bounds, or value and tolerance of an estimate.

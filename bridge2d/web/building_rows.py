@@ -14,6 +14,7 @@ from typing import Any
 from bridge2d.errors import InputError
 from bridge2d.web.blocks import DIMENSIONS, put
 from bridge2d.web.fields import plain_number
+from bridge2d.web.remarks import with_remarks
 
 HEAD = (
     ("title", "Title"),
@@ -31,6 +32,8 @@ KEYS = (*TEXTS, *NUMBERS, *TABLES, "dimensions")
 ORDER = ("ref", "name", "detail", "group", "parameters", "psi", "chi", "dimensions", "f_rsi", "length", "lengths")
 LONGEST_BARE = 1000.0
 """A bare length of more metres than this was meant in millimetres [m]."""
+LONGEST = 4000
+"""Longest text of one field."""
 MOST_ROWS = 150
 """A building of more rows is changed as text."""
 _NUMBER = re.compile(r"[-+]?\d+(\.\d+)?")
@@ -128,7 +131,7 @@ def rows_typed(form: Mapping[str, str]) -> tuple[Row, ...]:
         was = form.get(f"{number}.was")
         if was is None:
             break
-        words = {key: form.get(f"{number}.{key}", "").strip()[:400] for key in KEYS}
+        words = {key: form.get(f"{number}.{key}", "").strip() for key in KEYS}
         found.append(Row(int(was) if was.isdigit() else None, words, f"{number}.gone" in form))
     return tuple(found)
 
@@ -165,7 +168,7 @@ def edited_building(text: str, head: Mapping[str, str], typed: Sequence[Row]) ->
         raise InputError("its junctions are not written as [[junction]] blocks", right="change it as text")
     junctions = expected.setdefault("junction", [])
     _put_rows(blocks, junctions, old, typed)
-    found = tomlkit.dumps(written)
+    found = with_remarks(text, tomlkit.dumps(written))
     if _data(found) != expected:
         raise InputError("the file is written in a way that this form cannot change", right="change it as text")
     return found
@@ -178,7 +181,7 @@ def _put_rows(blocks: Any, junctions: list[dict[str, Any]], old: Sequence[Row], 
         for key in KEYS:
             if row.words.get(key, "") != old[was].words[key]:
                 value = value_of(key, row.words.get(key, ""))
-                put(blocks[was], key, _inline(value))
+                _put(blocks[was], key, value)
                 _change(junctions[was], key, value)
     for was in sorted((was for was, row in kept if row.gone), reverse=True):
         _take_out(blocks, was)
@@ -195,6 +198,22 @@ def _change(table: dict[str, Any], key: str, value: Any) -> None:
         table.pop(key, None)
     else:
         table[key] = value
+
+
+def _put(block: Any, key: str, value: Any) -> None:
+    """Set a key or take it out; a table of its own keeps its lines."""
+    from tomlkit.items import Table
+
+    old = block.get(key)
+    if not isinstance(old, Table) or not isinstance(value, dict):
+        put(block, key, _inline(value))
+        return
+    for name in [*old]:
+        if name not in value:
+            del old[name]
+    for name, one in value.items():
+        if old.get(name) != one:
+            old[name] = one
 
 
 def _inline(value: Any) -> Any:
@@ -246,10 +265,12 @@ def value_of(key: str, words: str) -> Any:
         words: that were typed.
 
     Raises:
-        InputError: a table's words are none, or a bare length is no building's.
+        InputError: it is too long, a table's words are none, or a bare length is no building's.
     """
     if not words:
         return None
+    if len(words) > LONGEST:
+        raise InputError("what was typed is too long", key=key, right=f"at most {LONGEST} letters")
     if key in TABLES:
         try:
             return dict(tomllib.loads(f"x = {{ {words} }}")["x"])

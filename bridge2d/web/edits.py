@@ -22,6 +22,7 @@ from bridge2d.units import SI, SYSTEMS, UnitSystem
 from bridge2d.web.blocks import block_groups, put, put_blocks
 from bridge2d.web.fields import Field, Group, plain_number
 from bridge2d.web.further_blocks import further_groups, put_further
+from bridge2d.web.remarks import with_remarks
 
 HEAD = (
     ("title", "Title", "of the detail, as the sheet has it"),
@@ -247,13 +248,14 @@ def edited(of: Document, typed: Mapping[str, str], shown: UnitSystem) -> str:
             _put_parameter(table, info, typed, of.system, shown)
     put_blocks(written, of.data, typed, shown)
     put_further(written, typed, _measures(of), shown)
-    return tomlkit.dumps(written)
+    return with_remarks(of.text, tomlkit.dumps(written))
 
 
 def _put_parameter(
     table: Any, info: ParameterInfo, typed: Mapping[str, str], system: UnitSystem, shown: UnitSystem
 ) -> None:
     import tomlkit
+    from tomlkit.items import Table
 
     key = f"p.{info.name}"
     mine = {one: words.strip() for one, words in typed.items() if one == key or one.startswith(f"{key}.")}
@@ -275,15 +277,14 @@ def _put_parameter(
     if conductivity in ("", None) and not basis:
         put(table, info.name, name or None)
         return
+    value = _conductivity(conductivity, system, shown) if isinstance(conductivity, str) else conductivity
+    chosen = {"material": name or None, "conductivity": None if value in ("", None) else value, "basis": basis or None}
+    if isinstance(old, Table):  # a table of its own keeps its lines
+        for one, given in chosen.items():
+            put(old, one, given)
+        return
     inline = tomlkit.inline_table()
-    if name:
-        inline["material"] = name
-    if conductivity not in ("", None):
-        inline["conductivity"] = (
-            _conductivity(conductivity, system, shown) if isinstance(conductivity, str) else conductivity
-        )
-    if basis:
-        inline["basis"] = basis
+    inline.update({one: given for one, given in chosen.items() if given is not None})
     put(table, info.name, inline)
 
 

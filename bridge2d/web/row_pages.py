@@ -67,7 +67,7 @@ class RowPages:
 
     def _saved(self, request: Request, fields: Mapping[str, str]) -> Response:
         name, seen = request.path_params["name"], fields.get("seen", "")
-        head = {key: fields.get(f"head.{key}", "").strip()[:300] for key in (*(one for one, _ in HEAD), "dimensions")}
+        head = {key: fields.get(f"head.{key}", "").strip() for key in (*(one for one, _ in HEAD), "dimensions")}
         typed = rows_typed(fields)
         if "more" in fields:
             return self._form(request, head, (*typed, Row(None, dict.fromkeys(KEYS, ""))), seen)
@@ -76,6 +76,8 @@ class RowPages:
             if seen and fingerprint(text) != seen:
                 right = "open it again to see what it says now"
                 raise InputError("the file was changed by somebody else meanwhile", file=name, right=right)
+            for key, words in head.items():
+                value_of(key, words)  # refused where it is too long
             typed = tuple(_with_readable(one) for one in typed)
             unread = any(one.messages for one in typed)
             written = edited_building(text, head, [_readable(one) for one in typed])

@@ -36,7 +36,8 @@ KEPT = 200
 """Answers of the processes that are remembered."""
 PAPERS = ("A4", "Letter")
 KNOWN_UNITS = " and ".join(SYSTEMS)
-MOST_FIELDS = 2000
+MOST_FIELDS = 3000
+"""Of a form or an address; a building's form has fourteen for each junction."""
 
 
 class RefusedError(Bridge2dError):

@@ -268,14 +268,39 @@ def test_the_report_says_them_and_the_recheck_computes_them_again(tmp_path: Path
     assert any(row.name == "worst case of the inputs" for row in done.rows)
     wrong = result.sensitivities
     assert wrong is not None
-    first = wrong.inputs[0]
-    altered = replace(first, effect=Effect(first.effect.value * 1.5 + 1e-3, first.effect.tolerance))
+    one, two, three, *rest = wrong.inputs
+    assert two.spread is not None
+    altered = (
+        replace(one, effect=Effect(one.effect.value * 1.5 + 1e-3, one.effect.tolerance), value=2 * one.value),
+        replace(two, spread=replace(two.spread, basis="measured")),
+        replace(three, smaller=Effect(0.2, 1e-5), smaller_f_rsi=Effect(0.05, 1e-4)),
+        *rest,
+    )
     write_report(
-        replace(result, sensitivities=replace(wrong, inputs=(altered, *wrong.inputs[1:]))),
+        replace(result, sensitivities=replace(wrong, inputs=altered)),
         loaded,
         tmp_path / "wrong.pdf",
     )
-    assert not recheck(tmp_path / "wrong.pdf").agrees
+    outside = {row.name for row in recheck(tmp_path / "wrong.pdf").rows if not row.inside}
+    first, second, third = (f"{each.kind} {each.name}" for each in (one, two, three))
+    expected = {f"effect of {first}", f"value of {first}", f"± of {second}, measured"}
+    expected |= {f"effect of a smaller {third}", f"effect on fRsi of a smaller {third}"}
+    assert expected <= outside
+
+
+def test_how_far_every_factor_is_off_is_computed_again(tmp_path: Path) -> None:
+    """A row of another factor is made smaller: its root sum square and worst case are."""
+    from bridge2d.recheck import recheck
+
+    loaded = load(DETAILS / "tollhouse_joist.toml")
+    result = with_sensitivities(calculate(loaded.detail, 1e-3, input_hash=loaded.input_hash), loaded)
+    found = result.sensitivities
+    assert found is not None
+    none = Effect(0.0, 0.0)
+    inputs = tuple(replace(one, factors=(*one.factors[:1], *[none] * (len(one.factors) - 1))) for one in found.inputs)
+    write_report(replace(result, sensitivities=replace(found, inputs=inputs)), loaded, tmp_path / "joist.pdf")
+    outside = {row.name for row in recheck(tmp_path / "joist.pdf").rows if not row.inside}
+    assert {"root sum square of the inputs, fRsi inside, section through joist"} <= outside
 
 
 @pytest.mark.parametrize("junction", ["sleeve", "roof_edge"])

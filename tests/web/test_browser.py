@@ -275,7 +275,7 @@ def test_what_is_new_compared_summed_and_printed_without_a_script(
     page.get_by_text("Saved as house.toml").wait_for()
     page.get_by_role("link", name="Compute them now").click()
     page.locator("caption", has_text="Totals").wait_for()
-    playwright.expect(page.locator("td[data-label='Length or number']")).to_have_text("5.0000 m")
+    playwright.expect(page.locator("td[data-label='Length or number']")).to_have_text("5.000 m")
     page.locator("td a[href^='/detail/corner.toml']").click()
     with page.expect_download() as taken:
         page.get_by_role("link", name="PDF report").click()

@@ -99,7 +99,7 @@ def test_a_text_that_fields_cannot_say_is_reached_as_text(lock: Path) -> None:
     assert state_of_text("a.toml", file, file, texts).address() == "/detail/a.toml"
     thin = file.replace("insulation_thickness = 100", "insulation_thickness = 60", 1)
     assert state_of_text("a.toml", file, thin, texts).typed == {"p.insulation_thickness": "60"}
-    for changed in (file.replace("length = 5 ", "length = 6 "), file.replace("[tolerances]", "[other]")):
+    for changed in (file.replace("[tolerances]", "[other]"),):
         assert tomllib.loads(changed) != tomllib.loads(file)
         state = state_of_text("a.toml", file, changed, texts)
         assert texts.text(state.text_key) == state.text == changed

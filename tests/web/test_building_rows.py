@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from dataclasses import replace
 from html import unescape
 from pathlib import Path
 from types import SimpleNamespace as Namespace
@@ -11,7 +12,8 @@ from types import SimpleNamespace as Namespace
 import pytest
 from starlette.testclient import TestClient
 
-from bridge2d.web.building_rows import KEYS, Row, edited_building, rows_of
+from bridge2d.errors import InputError
+from bridge2d.web.building_rows import KEYS, Row, edited_building, rows_of, rows_typed, value_of
 from bridge2d.web.scheduled import _verdicts
 from tests.web.conftest import DETAILS, form_token
 
@@ -238,3 +240,34 @@ def test_all_that_keeps_a_building_from_being_computed_is_told(visitor: TestClie
     assert answer.status_code == 422
     told = re.search(r'<div class="wrong" role="alert">(.*?)</div>', answer.text)[1]
     assert re.findall(r"<p>lock.toml, line (\d+)", told) == ["9", "30"]
+
+
+def test_a_table_of_its_own_keeps_its_lines_and_the_next_block_its_remark() -> None:
+    text = (
+        'title = "A"\n[[junction]]\nref = "a"\ndetail = "d.toml"\nlength = 3\n[junction.parameters] # keep me\n'
+        'insulation_thickness = 80 # why\n\n# about two\n[[junction]]\nref = "b"\nlength = 2\ndetail = "e.toml"\n'
+    )
+    head, rows = rows_of(text)
+    changed = [replace(rows[0], words={**rows[0].words, "parameters": "insulation_thickness = 70"}), rows[1]]
+    assert edited_building(text, head, changed) == text.replace("80", "70")
+    gone = edited_building(text, head, [replace(rows[0], gone=True), rows[1]])
+    assert gone == text[: text.index("[[")] + text[text.index("# about two") :]
+
+
+def test_what_is_too_long_is_told_and_not_cut() -> None:
+    words = ", ".join(f"measure_{number} = {number}" for number in range(300))
+    with pytest.raises(InputError, match="too long"):
+        value_of("parameters", words)
+    [row] = rows_typed({"0.was": "0", "0.parameters": words})
+    assert row.words["parameters"] == words
+
+
+def test_the_largest_form_is_taken(visitor: TestClient, folder: Path) -> None:
+    rows = "".join(f'[[junction]]\nref = "R{k}"\npsi = 0.01\nsource = "x"\nlength = 1\n' for k in range(150))
+    (folder / "large.toml").write_text(f'title = "Large"\ndimensions = "external"\n{rows}', encoding="utf-8")
+    page = visitor.get("/building/large.toml/rows").text
+    names = re.findall(r'name="([\w.]+)"', page)
+    data = {**dict.fromkeys(names, ""), **{f"{k}.was": str(k) for k in range(150)}, "token": form_token(visitor)}
+    answer = visitor.post("/building/large.toml/rows", data=data)
+    assert answer.status_code == 200
+    assert 'name="150.was"' in answer.text  # one more junction

@@ -14,8 +14,10 @@ import pytest
 from starlette.testclient import TestClient
 
 from bridge2d.errors import InputError
+from bridge2d.web.edits import document, edited
 from bridge2d.web.folder import Folder, fingerprint
-from tests.web.conftest import FREE_SECTION, HOME, TOKEN, form_token
+from bridge2d.web.remarks import with_remarks
+from tests.web.conftest import DETAILS, FREE_SECTION, HOME, TOKEN, form_token
 from tests.web.test_pages import JOIST, _fields, at, hidden, led, save
 
 THICK = "p.insulation_thickness"
@@ -63,6 +65,52 @@ def test_what_was_undone_can_be_saved_again(visitor: TestClient, folder: Path) -
     page = visitor.get(led(page, "prev")).text
     assert thickness(page) == "100"
     assert "(not saved)" not in page
+
+
+# -- remarks -----------------------------------------------------------------------------------------------------------
+
+JOIST_TEXT = (DETAILS / "tollhouse_joist.toml").read_text(encoding="utf-8")
+CLIMATE_KEYS = ("name", "source", "file", "inside_temperature", "humidity_class")
+OWN_TABLE = """\
+[parameters.insulation_material] # the board
+material = "mineral foam board" # chosen on site
+conductivity = 0.042 # declared
+basis = "declared"
+"""
+
+
+@pytest.mark.parametrize(
+    ("before", "typed"),
+    [
+        ("[climate]", {"r.1.quantity": "none"}),
+        (
+            "[tolerances]",
+            {f"c.{key}": "" for key in ("name", "source", "file", "inside_temperature", "humidity_class")},
+        ),
+        ("[[requirement]]", {"p.insulation_material.conductivity": "0.043"}),
+    ],
+)
+def test_remarks_on_what_follows_stay(before: str, typed: dict[str, str]) -> None:
+    """A block is taken out, emptied or changed; what is said of the next one stays before it."""
+    text = JOIST_TEXT.replace(f"\n{before}", f"\n# agreed with the owner\n{before}", 1)
+    text = text.replace("heated_below = 15 ", "# heated_below = 15 ")
+    if before == "[[requirement]]":
+        text = text.replace('insulation_material = "mineral foam board"\n', "").replace(
+            f"# agreed with the owner\n{before}", f"{OWN_TABLE}\n# agreed with the owner\n{before}", 1
+        )
+    changed = edited(document(text), typed, "SI")
+    assert changed != text
+    assert f"\n# agreed with the owner\n{before}" in changed
+    if before == "[[requirement]]":
+        assert OWN_TABLE.replace("0.042", "0.043") in changed
+
+
+def test_a_text_that_says_nothing_lost_is_left_alone() -> None:
+    text = "a = 1\n# one\n[b]\nc = 2\n"
+    assert with_remarks(text, text) == text
+    assert with_remarks(text, "a = 1\n") == "a = 1\n# one\n"
+    assert with_remarks("a = 1\n# one", "b = 1") == "b = 1\n# one\n"
+    assert with_remarks('a = """\n# one\n[b]"""\n', "c = 1\n") == "c = 1\n# one\n"
 
 
 # -- several at once ---------------------------------------------------------------------------------------------------

@@ -203,7 +203,7 @@ def test_a_building_in_either_units(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     file = str(building(tmp_path, 2))
     page = work.scheduled(file, "page")
     assert [entry["ref"] for entry in page["entries"]] == ["J0", "J1"]
-    assert page["entries"][1]["lines"][0]["amount"] == "4.0000 m"
+    assert page["entries"][1]["lines"][0]["amount"] == "4.000 m"
     other = work.scheduled(file, "page", INCH_POUND)
     assert other["entries"][1]["lines"][0]["amount"].endswith("ft")
     assert "Btu" in str(other["totals"])
