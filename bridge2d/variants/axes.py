@@ -15,6 +15,7 @@ from bridge2d import units
 from bridge2d.errors import InputError, QuantityError, nearest
 from bridge2d.junctions import junctions
 from bridge2d.junctions.declaration import ParameterInfo, describe
+from bridge2d.materials import catalogue
 
 if TYPE_CHECKING:
     from bridge2d.detail_file import LoadedDetail
@@ -118,7 +119,19 @@ def listed(info: ParameterInfo, typed: str, loaded: LoadedDetail) -> Axis:
     parts = [part.strip() for part in typed.split(";" if ";" in typed else ",")]
     values = tuple(parts) if info.kind is None else tuple(number(part, info, loaded) for part in parts)
     _each_once(info, values)
+    _each_known(info, values)
     return Axis(info, values, unit_of(info, loaded))
+
+
+def _each_known(info: ParameterInfo, values: Sequence[float | str]) -> None:
+    """Refuse a material or word that there is not, before anything is computed."""
+    known = [*(catalogue() if info.material else ()), *info.words]
+    for value in values:
+        if known and isinstance(value, str) and value not in known:
+            like = nearest(value, known)
+            listing = "`bridge2d materials` lists all" if info.material else f"write one of {', '.join(known)}"
+            right = f"did you mean {like!r}? {listing}" if like else listing
+            raise InputError(f"{info.name} has no value {value[:60]!r}", key=KEY, right=right)
 
 
 def _each_once(info: ParameterInfo, values: Sequence[float | str]) -> None:

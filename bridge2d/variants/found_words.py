@@ -13,12 +13,12 @@ from bridge2d.variants.rows import cell, quantity
 from bridge2d.variants.varied import MET, MISSED, REFUSED, UNDECIDED
 
 if TYPE_CHECKING:
-    from bridge2d.variants.finding import Found
+    from bridge2d.variants.finding import Crossing, Found
     from bridge2d.variants.trials import Trial
 
 CERTAIN, ESTIMATED = "for certain", "with the whole tolerance of fRsi, which is an estimate"
 BETWEEN = "between the values that were computed this is not proven"
-NARROWEST_WORDS = "undecided at the narrowest bracket"
+UNTOLD = "undecided, since the limit lies within the bracket or the tolerance of fRsi"
 
 
 def fixed_in_words(found: Found) -> str:
@@ -43,8 +43,20 @@ def in_words(found: Found, shown: DisplayUnits = IN_SI) -> list[str]:
     for one in found.crossings:
         met, other = f"{one.met.value:.6g}", f"{one.other.value:.6g}"
         sure = f"all limits met, {_sure(one.met)}"
-        said.append(f"{name} = {met}{of}: {sure}; at {other}{of}: {_other(one.other)}{beside}")
+        beyond = _beyond(found, one)
+        further = f"; at {beyond.value:.6g}{of}: {_other(beyond)}" if beyond else ""
+        said.append(f"{name} = {met}{of}: {sure}; at {other}{of}: {_other(one.other)}{further}{beside}")
     return said or [_without_change(found, shown)]
+
+
+def _beyond(found: Found, crossing: Crossing) -> Trial | None:
+    """The nearest value beyond an undecided one that is decided, if it does not meet the limits."""
+    if crossing.other.standing != UNDECIDED:
+        return None
+    onward = 1 if crossing.other.value > crossing.met.value else -1
+    further = [one for one in found.trials[::onward] if onward * (one.value - crossing.other.value) > 0]
+    decided = next((one for one in further if one.standing != UNDECIDED), None)
+    return decided if decided and decided.standing == MISSED else None
 
 
 def _without_change(found: Found, shown: DisplayUnits) -> str:
@@ -93,7 +105,7 @@ def _sure(trial: Trial) -> str:
 def _other(trial: Trial) -> str:
     if trial.standing == REFUSED:
         return f"refused ({trial.row['reason']})"
-    return NARROWEST_WORDS if trial.standing == UNDECIDED else f"not met, {_sure(trial)}"
+    return UNTOLD if trial.standing == UNDECIDED else f"not met, {_sure(trial)}"
 
 
 def _unit(found: Found) -> str:

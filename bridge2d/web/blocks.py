@@ -16,6 +16,8 @@ from bridge2d.units import INCH_POUND, SI, TRANSMITTANCE, UnitSystem
 from bridge2d.web.fields import Field, Group, plain_number
 
 NONE = "none"
+OWN_SETS = "requirement_sets"
+"""Key at the top that names a file of own sets."""
 UNITS: dict[str, dict[UnitSystem, str]] = {
     "psi": {SI: "W/(m·K)", INCH_POUND: INCH_POUND_LIMITS["psi"]},
     "chi": {SI: "W/K", INCH_POUND: INCH_POUND_LIMITS["chi"]},
@@ -62,7 +64,10 @@ def block_groups(data: Mapping[str, Any], shown: UnitSystem = SI, typed: Iterabl
         typed: names of fields in an address, among them those of sets and limits that the file has not yet.
     """
     sets, own = (1 + max((_block_of(key, prefix) for key in typed), default=-1) for prefix in "sr")
-    fields = (*_sets(data, sets), *_limits(data, shown, own))
+    words = str(data.get(OWN_SETS, ""))
+    told = "a .toml file of this folder, for sets that are not built in"
+    file = Field(OWN_SETS, "text", "File of own sets", words, help=told, prefix="h")
+    fields = (*_sets(data, sets), file, *_limits(data, shown, own))
     limits = Group("Limits", fields, closed=not (_names(data) or _blocks(data) or sets or own))
     return limits, Group("Climate by month", _climate(data), closed="climate" not in data)
 

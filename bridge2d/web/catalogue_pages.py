@@ -9,10 +9,10 @@ from starlette.responses import Response
 
 from bridge2d.errors import InputError
 from bridge2d.listings import limit_text
-from bridge2d.requirement_sets import RequirementSet, matching, own_sets
+from bridge2d.requirement_sets import RequirementSet, matching
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.web.edits import source_of
-from bridge2d.web.site import Site, said, system_of
+from bridge2d.web.site import Site, system_of
 
 
 class CataloguePages:
@@ -38,7 +38,7 @@ class CataloguePages:
         """The named sets of limits, or those that a word finds, with their sources."""
         word, units = request.query_params.get("word", "")[:80], system_of(request)
         shown, message = DisplayUnits(units), ""
-        own, files, wrong = self._own()
+        own, files, wrong = self.site.own_sets()
         try:
             found = matching(word, own)
         except InputError as error:
@@ -46,27 +46,6 @@ class CataloguePages:
         sets = [_plain(one, files.get(one.name, ""), shown) for one in found]
         page: dict[str, Any] = {"sets": sets, "word": word, "units": units, "message": message, "wrong": wrong}
         return self.site.page(request, "limits.html", **page)
-
-    def _own(self) -> tuple[dict[str, RequirementSet], dict[str, str], list[str]]:
-        """The folder's own sets by name, the file of each, and what is wrong with their files."""
-        own: dict[str, RequirementSet] = {}
-        files: dict[str, str] = {}
-        wrong = []
-        for one in self.site.folder.listed():
-            if one.kind != "sets":
-                continue
-            try:
-                found = own_sets(self.site.folder.text(one.name).encode("utf-8"), one.name)
-            except InputError as error:
-                wrong.append(said(error))
-                continue
-            twins = [name for name in found if name in own]
-            wrong += [
-                f"{name} stands in {files[name]} and in {one.name}; shown is that of {one.name}" for name in twins
-            ]
-            own |= found
-            files |= dict.fromkeys(found, one.name)
-        return own, files, wrong
 
 
 def _plain(one: RequirementSet, file: str, shown: DisplayUnits) -> dict[str, Any]:

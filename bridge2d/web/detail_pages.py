@@ -160,6 +160,8 @@ class DetailPages:
             "refused": refused,
             "other": other,
             "text": _text(state),
+            "own_sets": [*site.own_sets()[0]],
+            "own_files": list(dict.fromkeys(site.own_sets()[1].values())),
             "conductivity_unit": CONDUCTIVITY.unit_in(state.shown),
             "tables": site.folder.others(".csv"),
             "catalogue": () if state.base.blocks else tuple(catalogue()),

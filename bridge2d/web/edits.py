@@ -19,7 +19,7 @@ from bridge2d.junctions.declaration import Junction, MaterialChoice, ParameterIn
 from bridge2d.new_files import toml_number
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.units import SI, SYSTEMS, UnitSystem
-from bridge2d.web.blocks import block_groups, put, put_blocks
+from bridge2d.web.blocks import OWN_SETS, block_groups, put, put_blocks
 from bridge2d.web.fields import Field, Group, plain_number
 from bridge2d.web.further_blocks import further_groups, put_further
 from bridge2d.web.remarks import with_remarks
@@ -234,7 +234,7 @@ def edited(of: Document, typed: Mapping[str, str], shown: UnitSystem) -> str:
     declared = {} if of.blocks or of.junction is None else {i.name: i for i in describe(of.junction.parameters)}
     for key, words in typed.items():
         kind, _, name = key.partition(".")
-        if kind == "h" and name in {one for one, _, _ in HEAD}:
+        if kind == "h" and name in {OWN_SETS, *(one for one, _, _ in HEAD)}:
             put(written, name, words or None)
         elif (kind == "p" and name.partition(".")[0] in declared) or kind in ("s", "r", "c", "o", "l"):
             continue

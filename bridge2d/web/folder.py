@@ -118,8 +118,8 @@ class Folder:
     def listed(self) -> tuple[Listed, ...]:
         """Every detail, building and file of limits by name; a file that is something else is left out."""
         found = []
-        for path in sorted(self.path.glob("*.toml"), key=lambda one: one.name.casefold())[:MOST_FILES]:
-            one = self._listed(path.name)
+        for name in self._of(".toml")[:MOST_FILES]:
+            one = self._listed(name)
             if one is not None:
                 found.append(one)
         return tuple(found)
@@ -130,9 +130,21 @@ class Folder:
         Args:
             endings: with their points, such as ".csv".
         """
-        paths = sorted(self.path.iterdir(), key=lambda one: one.name.casefold())
-        names = (one.name for one in paths if one.suffix.lower() in endings and one.is_file())
-        return tuple(name for name in names if NAME.fullmatch(name))[:MOST_FILES]
+        return tuple(name for name in self._of(*endings) if NAME.fullmatch(name))[:MOST_FILES]
+
+    def left_out(self) -> tuple[str, ...]:
+        """Names of files that would be listed if their names had other letters."""
+        return tuple(name for name in self._of(".toml", ".dxf", ".csv") if not NAME.fullmatch(name))[:MOST_FILES]
+
+    def removed(self) -> tuple[str, ...]:
+        """Names of files that are there no more, but their version before."""
+        names = [name.removesuffix("~") for name in self._of(".toml~", ".dxf~", ".csv~")]
+        return tuple(one for one in names if NAME.fullmatch(one) and not (self.path / one).exists())[:MOST_FILES]
+
+    def _of(self, *endings: str) -> list[str]:
+        """Names of the files with one of some endings, in either case, hidden ones left out."""
+        found = [one.name for one in self.path.iterdir() if one.suffix.lower() in endings and one.is_file()]
+        return sorted((name for name in found if not name.startswith(".")), key=str.casefold)
 
     def _listed(self, name: str) -> Listed | None:
         if not NAME.fullmatch(name):

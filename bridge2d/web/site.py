@@ -22,6 +22,7 @@ from bridge2d import __version__
 from bridge2d.drawing.scene import symbol_runs
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.nomenclature import MINUS
+from bridge2d.requirement_sets import RequirementSet, own_sets
 from bridge2d.units import SI, SYSTEMS, UnitSystem
 from bridge2d.web.folder import Folder, MissingError, OutsideError
 from bridge2d.web.history import History
@@ -133,6 +134,31 @@ class Site:
 
     def _key(self, task: str, arguments: tuple[Any, ...]) -> str:
         return sha256(repr((task, arguments, self.stamp())).encode("utf-8", "surrogatepass")).hexdigest()
+
+    def own_sets(self) -> tuple[dict[str, RequirementSet], dict[str, str], list[str]]:
+        """The folder's own sets by name, the file of each, and what is wrong with their files."""
+        known = self.known("own_sets")
+        if known is not None:
+            return known  # type: ignore[no-any-return]
+        own: dict[str, RequirementSet] = {}
+        files: dict[str, str] = {}
+        wrong = []
+        for one in self.folder.listed():
+            if one.kind != "sets":
+                continue
+            try:
+                found = own_sets(self.folder.text(one.name).encode("utf-8"), one.name)
+            except InputError as error:
+                wrong.append(said(error))
+                continue
+            twins = [name for name in found if name in own]
+            wrong += [
+                f"{name} stands in {files[name]} and in {one.name}; shown is that of {one.name}" for name in twins
+            ]
+            own |= found
+            files |= dict.fromkeys(found, one.name)
+        self.remember((own, files, wrong), "own_sets")
+        return own, files, wrong
 
     # -- requests ------------------------------------------------------------------------------------------------------
 

@@ -59,6 +59,8 @@ class StartPages:
             request,
             "start.html",
             422 if wrong else 200,
+            left_out=self.site.folder.left_out(),
+            removed=self.site.folder.removed(),
             details=[one for one in listed if one.kind == "detail"],
             buildings=[one for one in listed if one.kind == "building"],
             sets=[one for one in listed if one.kind == "sets"],

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from pathlib import Path
+from types import SimpleNamespace as Namespace
 
 import pytest
 
@@ -65,6 +66,22 @@ def test_a_narrow_window_is_found_wherever_it_lies(searched: Searched, best: flo
     assert found.any_met
     assert all(abs(one.met.value - best) <= 0.6 < abs(one.other.value - best) for one in found.crossings)
     assert len(found.trials) < 70
+
+
+def test_the_words_say_where_the_limit_is_missed_beyond_what_is_undecided() -> None:
+    def trial(value: float, standing: str) -> Namespace:
+        return Namespace(value=value, standing=standing, certain=False, row={})
+
+    known = [trial(185, "met"), trial(186, "undecided"), trial(190, "undecided"), trial(191, "not met")]
+    span = Namespace(info=Namespace(name="joist_width"), unit="mm")
+    crossing = Namespace(met=known[0], other=known[1])
+    [words] = in_words(Namespace(span=span, fixed={}, crossings=[crossing], trials=known))
+    assert (
+        "at 186 mm: undecided, since the limit lies within the bracket or the tolerance of fRsi; at 191 mm: not"
+        in words
+    )
+    [words] = in_words(Namespace(span=span, fixed={}, crossings=[crossing], trials=known[:3]))
+    assert words.endswith("the tolerance of fRsi")
 
 
 def test_a_window_narrower_than_a_step_is_found_below_it(searched: Searched) -> None:

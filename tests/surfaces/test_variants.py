@@ -468,6 +468,10 @@ def test_parquet_without_its_library_is_told(corner: Path, tmp_path: Path, capsy
         (["-o", "t.csv", "--hypercube", "0"], "no number"),
         (["-o", "t.csv", "--limit", "nan"], "no limit"),
         (["-o", "t.csv", "--between", "-1"], "no number of values"),
+        (
+            ["-o", "t.csv", "--vary", "insulation_material=mineral foam board,mineral wol 0.040"],
+            "'mineral wool 0.040'?",
+        ),
         (["-o", "t.csv", "--vary", "masonry_thickness=1:2:90000", "--vary", "board_thickness=1:2:90000"], "variants"),
     ],
 )

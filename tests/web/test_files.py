@@ -126,7 +126,7 @@ def test_own_limits_are_listed_with_their_file(visitor: TestClient) -> None:
     assert "/detail/our_limits.toml" not in page
     limits = visitor.get("/limits?word=house").text
     assert "Limits of the house" in limits
-    assert "requirement_sets = &#34;our_limits.toml&#34;" in limits or 'requirement_sets = "our_limits.toml"' in limits
+    assert "own limits in" in limits
     brought(visitor, "more.toml", SETS)
     assert "house-limits stands in more.toml and in our_limits.toml" in visitor.get("/limits").text
 
@@ -151,3 +151,27 @@ def test_the_word_that_is_looked_for_stands_in_the_address(visitor: TestClient) 
     page = visitor.get("/materials?word=hemp").text
     assert 'hx-replace-url="true"' in page
     assert 'value="hemp"' in page
+
+
+def test_own_limits_are_chosen_in_a_detail_s_form(visitor: TestClient, folder: Path) -> None:
+    (folder / "house.toml").write_text(SETS, encoding="utf-8")
+    joist = "/detail/tollhouse_joist.toml"
+    page = visitor.get(joist).text
+    assert "<option>house-limits</option>" in page
+    assert re.search(r'<datalist id="own-sets">\s*<option>house.toml</option>', page)
+    page = unescape(visitor.get(f"{joist}?h.requirement_sets=house.toml&s.0=house-limits").text)
+    assert "mould: fRsi at least 0.720" in page
+    assert "<option selected>house-limits</option>" in page
+
+
+def test_every_file_is_listed_or_named(visitor: TestClient, folder: Path) -> None:
+    (folder / "UPPER.TOML").write_text(FREE_SECTION, encoding="utf-8")
+    (folder / "Außenwand.toml").write_text(FREE_SECTION, encoding="utf-8")
+    (folder / "gone.toml~").write_text(FREE_SECTION, encoding="utf-8")
+    page = unescape(visitor.get("/").text)
+    assert 'href="/detail/UPPER.TOML"' in page
+    assert re.search(r"Not shown, since names .*: Außenwand\.toml<", page)
+    assert visitor.post("/file/gone.toml/restore", data={"token": form_token(visitor)}).status_code == 200
+    assert (folder / "gone.toml").read_text(encoding="utf-8") == FREE_SECTION
+    assert 'action="/file/gone.toml/restore"' in page
+    assert 'action="/file/gone.toml/restore"' not in visitor.get("/").text

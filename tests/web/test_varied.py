@@ -337,11 +337,13 @@ def test_what_cannot_be_swept_is_told_at_its_field(client: TestClient, query: st
 
 
 def test_a_wild_sweep_is_a_table_of_reasons(client: TestClient) -> None:
-    query = "v1=insulation_thickness&v1.list=-5,90000&v2=masonry_material&v2.list=<b>gold;granite&of=<i>"
-    text = client.get(f"{PAGE}/sweep?{query}{ALL}").text
+    query = "v1=insulation_thickness&v1.list=-5,90000&v2=masonry_material&v2.list={};granite&of=<i>"
+    text = client.get(f"{PAGE}/sweep?{query.format('<b>gold')}{ALL}").text
+    assert "has no value" in text
+    assert "<b>gold" not in text
+    text = client.get(f"{PAGE}/sweep?{query.format('sand-lime brick 1800')}{ALL}").text
     assert "4 variants, 4 of them refused" in text
     assert "No chart: no variant has a number" in text
-    assert "<b>gold" not in text
     assert "<i>" not in text
 
 

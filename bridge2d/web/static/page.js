@@ -102,6 +102,13 @@
     wanted = { path: link.pathname, words: link.textContent };
   }, true);
 
+  // Enter in the field of another name saves under it.
+  document.addEventListener("keydown", (event) => {
+    if (event.target.id !== "other" || event.key !== "Enter") return;
+    event.preventDefault();
+    document.getElementById("save-it")?.click();
+  });
+
   // A button that leads elsewhere sends the whole form there, and not to the sheet.
   document.addEventListener("submit", (event) => {
     if (event.submitter?.hasAttribute("formaction")) event.stopPropagation();
