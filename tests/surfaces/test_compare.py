@@ -690,10 +690,17 @@ def sheet(count: int, paper: str, long: bool, shown: DisplayUnits = IN_SI) -> by
 
 
 @pytest.mark.parametrize(
-    ("count", "long", "paper"),
-    [(2, False, "A4"), (2, True, "A4"), (2, True, "Letter"), (3, False, "A4"), (4, True, "Letter")],
+    ("count", "long", "paper", "shown"),
+    [
+        (2, False, "A4", IN_SI),
+        (2, True, "A4", IN_INCH_POUND),
+        (2, True, "Letter", IN_SI),
+        (3, False, "A4", IN_INCH_POUND),
+        (4, True, "Letter", IN_INCH_POUND),
+        (4, True, "A4", IN_SI),
+    ],
+    ids=str,
 )
-@pytest.mark.parametrize("shown", [IN_SI, IN_INCH_POUND], ids=["SI", "inch-pound"])
 def test_no_text_leaves_its_place(count: int, long: bool, paper: str, shown: DisplayUnits):
     assert len(LONG) >= 200
     data = sheet(count, paper, long, shown)

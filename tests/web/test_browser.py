@@ -387,7 +387,7 @@ PAGES = (
 
 @pytest.mark.parametrize(
     ("scheme", "addresses"),
-    [("light", PAGES[::2]), ("light", PAGES[1::2]), ("dark", PAGES[:7:2])],  # all kinds of colours are on the last ones
+    [("light", PAGES[::2]), ("light", PAGES[1::2]), ("dark", PAGES[2:7:4])],  # with all kinds of colours
     ids=["light", "light, others", "dark"],
 )
 def test_axe_finds_nothing_and_nothing_is_wider_than_the_window(
