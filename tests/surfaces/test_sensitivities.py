@@ -13,6 +13,7 @@ from bridge2d.calculate import calculate
 from bridge2d.cli import main
 from bridge2d.detail_file import LoadedDetail, load, read
 from bridge2d.errors import InputError
+from bridge2d.recheck.sensitivity import SensitivitiesRecord, sensitivity_numbers
 from bridge2d.report import write_report
 from bridge2d.results import DetailResult
 from bridge2d.sensitivities.rows import sensitivities, with_sensitivities
@@ -288,19 +289,29 @@ def test_the_report_says_them_and_the_recheck_computes_them_again(tmp_path: Path
     assert expected <= outside
 
 
-def test_how_far_every_factor_is_off_is_computed_again(tmp_path: Path) -> None:
-    """A row of another factor is made smaller: its root sum square and worst case are."""
-    from bridge2d.recheck import recheck
-
-    loaded = load(DETAILS / "tollhouse_joist.toml")
-    result = with_sensitivities(calculate(loaded.detail, 1e-3, input_hash=loaded.input_hash), loaded)
-    found = result.sensitivities
-    assert found is not None
-    none = Effect(0.0, 0.0)
-    inputs = tuple(replace(one, factors=(*one.factors[:1], *[none] * (len(one.factors) - 1))) for one in found.inputs)
-    write_report(replace(result, sensitivities=replace(found, inputs=inputs)), loaded, tmp_path / "joist.pdf")
-    outside = {row.name for row in recheck(tmp_path / "joist.pdf").rows if not row.inside}
-    assert {"root sum square of the inputs, fRsi inside, section through joist"} <= outside
+def test_how_far_every_factor_is_off_is_compared() -> None:
+    """Of three factors the two that are not looked at have rows of their own, each doubted by its own effects."""
+    effect = {"value": 0.01, "tolerance": 0.001}
+    none = {"value": 0.0, "tolerance": 0.0}
+    given = {"kind": "parameter", "name": "a", "step": 1.0, "effect": none, "f_rsi": none, "share": None}
+    off = {"value": 0.0, "f_rsi": 0.0}
+    places = [{"environment": "inside", "section": one} for one in ("first", "second", "third")]
+    factors = [{**one, "off": {"root_sum_square": 0.02, "worst_case": 0.03}} for one in places[:2]]
+    found = SensitivitiesRecord.model_validate(
+        {
+            "quantity": "psi",
+            "of_revolution": False,
+            "f_rsi": places[0],
+            "inputs": [{**given, "spread": {"amount": 2.0}, "factors": [none, effect, None]}],
+            "off": {"root_sum_square": off, "worst_case": off},
+            "factors": [*factors, {**places[2], "off": None}],
+        }
+    )
+    numbers = {one.name: one for one in sensitivity_numbers(found)}
+    assert not any("section first" in name or "section third" in name for name in numbers)
+    row = numbers["root sum square of the inputs, fRsi inside, section second"]
+    assert (row.value, row.half) == (0.02, pytest.approx(0.002))
+    assert numbers["worst case of the inputs, fRsi inside, section second"].value == 0.03
 
 
 @pytest.mark.parametrize("junction", ["sleeve", "roof_edge"])

@@ -427,19 +427,13 @@ def test_the_keyboard_goes_everywhere(opened: Callable[..., object]) -> None:
     assert page.evaluate("() => document.activeElement.className") == "skip"
     seen = set()
     called = "() => { const one = document.activeElement; return one.id || one.name || one.textContent.trim(); }"
-    for _ in range(160):
+    wanted = {"p-insulation_thickness", "p-insulation_material", "layer-heat", "section", "x", "save-it", "PDF report"}
+    for _ in range(200):
         page.keyboard.press("Tab")
         seen.add(page.evaluate(called))
-    for wanted in (
-        "p-insulation_thickness",
-        "p-insulation_material",
-        "layer-heat",
-        "section",
-        "x",
-        "save-it",
-        "PDF report",
-    ):
-        assert wanted in seen, wanted
+        if wanted <= seen:
+            break
+    assert wanted <= seen
 
 
 def test_the_keyboard_keeps_its_place(opened: Callable[..., object]) -> None:
