@@ -72,7 +72,7 @@ def sensitivities(
     if target is None:
         return None
     rows = _Rows(result, loaded, Combination(target, result), looked_at)
-    rows.study.prepare()  # every process needs it
+    rows.prepare()
     ahead = [Ahead(partial(rows.parameters, part)) for part in range(PARTS)]
     found = [*rows.materials(), *rows.surfaces()]
     dealt = zip_longest(*(one.value() for one in ahead))
@@ -132,6 +132,11 @@ class _Rows:
         places = [(one.section, one.environment) for one in self.factors]
         return Study(self.result, self.combination, places, twice=True)
 
+    def prepare(self) -> None:
+        """Find what every process needs."""
+        self.study.prepare()
+        _ = self._others
+
     def beside(self) -> Beside:
         """Effects from solutions near it, of which none is known yet."""
         return Beside(self.study, Solutions(self.result))
@@ -157,8 +162,11 @@ class _Rows:
 
     def _material(self, one: MaterialInput, chosen: bool) -> Row:
         """A conductivity; its share of the result is that of the regions that have it."""
-        both = self._followed(one) if chosen or catalogue().get(one.material.name) == one.material else None
-        carried = both[0] if both is not None and self._is_only_there(one) else self._in_place(one)
+        followed = chosen or catalogue().get(one.material.name) == one.material
+        varied = material_variation(self.loaded, one.material, along=one.axis == "along") if followed else None
+        sides = None if varied is None else self.study.sides(varied)
+        both = None if varied is None or sides is None else _had(self.study.both(varied, sides))
+        carried = both[0] if both is not None and self._is_only_there(one, sides) else self._in_place(one)
         both = both or (carried, carried)
         part = _times(carried.result, one.value)
         share = part if abs(part.value) > self._least else None
@@ -185,22 +193,12 @@ class _Rows:
             *both,
         )
 
-    def _followed(self, one: MaterialInput) -> tuple[Outcome, Outcome] | None:
-        """Effects of a conductivity with all that the junction computes of it; None where it cannot be built."""
-        varied = self._of_material(one)
-        above, below = (None, None) if varied is None else self.study.both(varied)
-        return None if above is None or below is None else (above, below)
-
-    def _of_material(self, one: MaterialInput) -> Variation | None:
-        return material_variation(self.loaded, one.material, along=one.axis == "along")
-
-    def _is_only_there(self, one: MaterialInput) -> bool:
+    def _is_only_there(self, one: MaterialInput, sides: list[Side | None] | None) -> bool:
         """Whether a conductivity changes nothing but the regions that have it."""
-        varied = self._of_material(one)
-        side = None if varied is None else self.study.side_or_none(varied, 1)
-        if side is None:
+        above = None if sides is None else sides[0]
+        if above is None:
             return False
-        pairs = zip(side.sections, self.study.sections, strict=True)
+        pairs = zip(above.sections, self.study.sections, strict=True)
         return all(np.allclose(rates.tensor, one.change(section).tensor, atol=1e-6) for rates, section in pairs)
 
     def _in_place(self, one: MaterialInput | SurfaceInput) -> Outcome:
@@ -220,10 +218,11 @@ class _Rows:
     def surfaces(self) -> Iterator[Row]:
         """Every surface resistance: those that are parameters, then those that a section brings along."""
         known: set[tuple[str, int]] = set()
-        for varied, side in self._films:
-            on = _surfaces_of(side, [one.name for one in self.study.sections])
+        for varied, sides in self._films:
+            assert sides[0] is not None
+            on = _surfaces_of(sides[0], [one.name for one in self.study.sections])
             known |= on
-            yield self._film(varied, on)
+            yield self._film(varied, sides, on)
         counting = [self.study.sections[k] for k in sorted(self.study.counting)]
         for one in surface_inputs(counting, frozenset(known)):
             yield self._surface(one)
@@ -233,19 +232,25 @@ class _Rows:
         return list(variations(self.loaded))
 
     @cached_property
-    def _films(self) -> list[tuple[Variation, Side]]:
-        """Parameters that are the resistance of a film for the heat flow."""
+    def _films(self) -> list[tuple[Variation, list[Side | None]]]:
+        """Parameters that are the resistance of a film for the heat flow, with the detail's changes on both sides."""
         found = []
         for one in self._varied:
             if isinstance(one, Variation) and one.measure == "resistance":
-                side = self.study.side_or_none(one, 1)
-                if side is not None and any(rates.resistance[:, 0].any() for rates in side.sections):
-                    found.append((one, side))
+                sides = self.study.sides(one)
+                if sides[0] is not None and any(rates.resistance[:, 0].any() for rates in sides[0].sections):
+                    found.append((one, sides))
         return found
 
-    def _film(self, varied: Variation, on: frozenset[tuple[str, int]]) -> Row:
+    @cached_property
+    def _others(self) -> list[Variation | tuple[str, str]]:
+        """Parameters that are no film's."""
+        films = {varied.name for varied, _ in self._films}
+        return [one for one in self._varied if isinstance(one, tuple) or one.name not in films]
+
+    def _film(self, varied: Variation, sides: list[Side | None], on: frozenset[tuple[str, int]]) -> Row:
         where = varied.label.removeprefix(FILM)
-        above, below = self.study.both(varied)
+        above, below = self.study.both(varied, sides)
         if above is None or below is None:
             return where, NOT_COMPARED
         if self._is_nothing((above, below), TENTH * varied.value):
@@ -276,9 +281,8 @@ class _Rows:
         Args:
             part: number of the first of them; what is solved for one part says nothing to the others.
         """
-        films, beside = {varied.name for varied, _ in self._films}, self.beside()
-        others = [one for one in self._varied if isinstance(one, tuple) or one.name not in films]
-        return [one if isinstance(one, tuple) else self._parameter(one, beside) for one in others[part::PARTS]]
+        beside = self.beside()
+        return [one if isinstance(one, tuple) else self._parameter(one, beside) for one in self._others[part::PARTS]]
 
     def _parameter(self, varied: Variation, beside: Beside) -> Row:
         short = varied.measure != "length" or abs(varied.value) < SHORT
@@ -350,6 +354,12 @@ class _Rows:
             if any(factor is not None and abs(factor.value) * abs(step) > NO_EFFECT for factor in one.factors):
                 return False
         return True
+
+
+def _had(both: list[Outcome | None]) -> tuple[Outcome, Outcome] | None:
+    """Effects above and below, where both could be had."""
+    above, below = both
+    return None if above is None or below is None else (above, below)
 
 
 def _surfaces_of(side: Side, names: list[str]) -> frozenset[tuple[str, int]]:

@@ -217,13 +217,22 @@ class Study:
 
     # -- both sides ----------------------------------------------------------------------------------------------------
 
-    def both(self, varied: Variation) -> list[Outcome | None]:
-        """Effects above and below a parameter's value, per unit; None where a mesh cannot follow.
+    def sides(self, varied: Variation) -> list[Side | None]:
+        """How the detail changes above and below a parameter's value; None where that cannot be had.
 
         Args:
             varied: the parameter.
         """
-        above, below = sides = _without_jumps([self.side_or_none(varied, sign) for sign in (1, -1)])
+        return [self._side_or_none(varied, sign) for sign in (1, -1)]
+
+    def both(self, varied: Variation, sides: list[Side | None] | None = None) -> list[Outcome | None]:
+        """Effects above and below a parameter's value, per unit; None where a mesh cannot follow.
+
+        Args:
+            varied: the parameter.
+            sides: of it, where they are known.
+        """
+        above, below = sides = _without_jumps(sides or self.sides(varied))
         if above is not None and below is not None and _one_movement(above, below):
             try:
                 middle = self.outcome(_mean(above, below), varied.step)
@@ -233,13 +242,7 @@ class Study:
             return [middle.plus(bend), middle.plus(bend, -1.0)]
         return [self._one(side, varied) for side in sides]
 
-    def side_or_none(self, varied: Variation, sign: int) -> Side | None:
-        """The same as `side`; None too where it cannot be had.
-
-        Args:
-            varied: the parameter.
-            sign: 1 above, −1 below.
-        """
+    def _side_or_none(self, varied: Variation, sign: int) -> Side | None:
         try:
             return self.side(varied, sign)
         except (NoMotionError, SectionError):
