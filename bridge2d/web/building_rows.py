@@ -13,30 +13,23 @@ from typing import Any
 
 from bridge2d.errors import InputError
 from bridge2d.web.blocks import DIMENSIONS, put
-from bridge2d.web.fields import plain_number
+from bridge2d.web.blocks import value_of as typed_value
+from bridge2d.web.edits import HEAD as OF_DETAIL
+from bridge2d.web.fields import refuse_millimetres
 from bridge2d.web.remarks import with_remarks
 
-HEAD = (
-    ("title", "Title"),
-    ("project", "Project"),
-    ("revision", "Revision"),
-    ("author", "Author"),
-    ("date", "Date"),
-)
-"""Keys at the top of the file that have a field, beside the dimensions."""
+HEAD = tuple((key, label) for key, label, _ in OF_DETAIL)
+"""Keys at the top of the file that have a field, beside the dimensions: those of a detail."""
 TEXTS = ("ref", "name", "group", "detail", "source")
 NUMBERS = ("length", "number", "psi", "chi", "f_rsi")
 TABLES = ("lengths", "parameters")
 KEYS = (*TEXTS, *NUMBERS, *TABLES, "dimensions")
 """Keys of a [[junction]], in the order in which a new one is written."""
 ORDER = ("ref", "name", "detail", "group", "parameters", "psi", "chi", "dimensions", "f_rsi", "length", "lengths")
-LONGEST_BARE = 1000.0
-"""A bare length of more metres than this was meant in millimetres [m]."""
 LONGEST = 4000
 """Longest text of one field."""
 MOST_ROWS = 150
 """A building of more rows is changed as text."""
-_NUMBER = re.compile(r"[-+]?\d+(\.\d+)?")
 IN_A_FORM = (
     (r'write (\w+) = (?:…|"[^"]*"|\{[^}]*\}|[\d.]+)', r"fill in \1"),
     (r'\bor (\w+) = (?:…|"[^"]*"|[\d.]+)', r"or \1"),
@@ -184,7 +177,7 @@ def _put_rows(blocks: Any, junctions: list[dict[str, Any]], old: Sequence[Row], 
                 _put(blocks[was], key, value)
                 _change(junctions[was], key, value)
     for was in sorted((was for was, row in kept if row.gone), reverse=True):
-        _take_out(blocks, was)
+        del blocks[was]
         del junctions[was]
     for row in typed:
         if row.was is None and not row.gone and not row.empty:
@@ -242,21 +235,6 @@ def _append(blocks: Any, block: Mapping[str, Any]) -> None:
     blocks.append(table)
 
 
-def _take_out(blocks: Any, number: int) -> None:
-    """A block less; the remarks after its last line belong to what follows and stay."""
-    body = blocks[number].value.body
-    last = max((k for k, (key, _) in enumerate(body) if key is not None), default=-1)
-    after = "".join(item.as_string() for _, item in body[last + 1 :])
-    remarks = after.lstrip("\r\n") if "#" in after else ""
-    if remarks and number + 1 < len(blocks):
-        following = blocks[number + 1].trivia
-        following.indent = remarks + following.indent
-    elif remarks and number:
-        before = blocks[number - 1].value.body
-        before += [(None, item) for key, item in body[last + 1 :] if key is None]
-    del blocks[number]
-
-
 def value_of(key: str, words: str) -> Any:
     """What was typed in a field as a value of the file; None takes the key out.
 
@@ -279,13 +257,9 @@ def value_of(key: str, words: str) -> Any:
             raise InputError(f"{words[:40]!r} cannot be read", key=key, right=right) from None
     if key not in NUMBERS:
         return words
-    plain = plain_number(words)
-    if not _NUMBER.fullmatch(plain):
-        return words
-    value = int(plain) if re.fullmatch(r"[-+]?\d+", plain) else float(plain)
-    if key == "length" and value > LONGEST_BARE:
-        right = f'lengths in a building are metres: write {value / 1000.0:g}, or "{value:g} m" if it is that long'
-        raise InputError(f"{value:g} m is longer than a junction of one building", key=key, right=right)
+    value = typed_value(words)
+    if key == "length" and not isinstance(value, str):
+        refuse_millimetres(value, key, f'"{value:g} m" if it is that long')
     return value
 
 

@@ -140,6 +140,7 @@ class DetailPages:
         if messages and not as_text:
             messages |= self._also_wrong(state, messages)
         current = fingerprint(site.folder.text(name))
+        own_sets, own_files, _ = site.own_sets()
         shown = {
             "state": state,
             "answer": answer,
@@ -160,8 +161,8 @@ class DetailPages:
             "refused": refused,
             "other": other,
             "text": _text(state),
-            "own_sets": [*site.own_sets()[0]],
-            "own_files": list(dict.fromkeys(site.own_sets()[1].values())),
+            "own_sets": [*own_sets],
+            "own_files": list(dict.fromkeys(own_files.values())),
             "conductivity_unit": CONDUCTIVITY.unit_in(state.shown),
             "tables": site.folder.others(".csv"),
             "catalogue": () if state.base.blocks else tuple(catalogue()),

@@ -19,7 +19,7 @@ from bridge2d.junctions.declaration import Junction, MaterialChoice, ParameterIn
 from bridge2d.new_files import toml_number
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.units import SI, SYSTEMS, UnitSystem
-from bridge2d.web.blocks import OWN_SETS, block_groups, put, put_blocks
+from bridge2d.web.blocks import OWN_SETS, block_groups, put, put_blocks, value_of
 from bridge2d.web.fields import Field, Group, plain_number
 from bridge2d.web.further_blocks import further_groups, put_further
 from bridge2d.web.remarks import with_remarks
@@ -314,10 +314,10 @@ def _value(info: ParameterInfo, words: str, system: UnitSystem, shown: UnitSyste
         plain = _of_the_file(plain, info, system, shown)
         if not _NUMBER.fullmatch(plain):
             return words
-        return _toml_number(plain)
+        return value_of(plain)
     if shown != system and info.kind.unit_in(shown) != info.kind.unit_in(system):
         return f"{plain} {info.kind.unit_in(shown)}"
-    return _toml_number(plain)
+    return value_of(plain)
 
 
 def _of_the_file(words: str, info: ParameterInfo, system: UnitSystem, shown: UnitSystem) -> str:
@@ -326,10 +326,6 @@ def _of_the_file(words: str, info: ParameterInfo, system: UnitSystem, shown: Uni
     unit = info.kind.unit_in(system)
     carries = shown != system and unit != info.kind.unit_in(shown) and words.endswith(f" {unit}")
     return words.removesuffix(unit).rstrip() if carries else words
-
-
-def _toml_number(plain: str) -> int | float:
-    return int(plain) if re.fullmatch(r"[-+]?\d+", plain) else float(plain)
 
 
 def _conductivity(words: str, system: UnitSystem, shown: UnitSystem) -> Any:

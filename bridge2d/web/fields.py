@@ -5,6 +5,10 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from bridge2d.errors import InputError
+
+LONGEST_BARE = 1000.0
+"""A bare length of more metres than this was meant in millimetres [m]."""
 _THOUSANDS = re.compile(r"[-+]?[1-9][0-9]{0,2},[0-9]{3}")
 _DECIMALS = re.compile(r"[-+]?[0-9]+,[0-9]+")
 
@@ -65,3 +69,19 @@ def plain_number(words: str) -> str:
     """
     plain = words.replace("−", "-")
     return plain.replace(",", ".") if _DECIMALS.fullmatch(plain) and not _THOUSANDS.fullmatch(plain) else plain
+
+
+def refuse_millimetres(metres: float, key: str, otherwise: str) -> None:
+    """Refuse a bare length that somebody must have meant in millimetres.
+
+    Args:
+        metres: of a junction in its building, as typed.
+        key: of its field.
+        otherwise: what to write if it is that long or was meant so.
+
+    Raises:
+        InputError: it is longer than a junction of one building.
+    """
+    if metres > LONGEST_BARE:
+        right = f"lengths in a building are metres: write {metres / 1000.0:g}, or {otherwise}"
+        raise InputError(f"{metres:g} m is longer than a junction of one building", key=key, right=right)

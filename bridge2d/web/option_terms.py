@@ -17,7 +17,7 @@ from bridge2d.errors import InputError
 from bridge2d.units import INCH_POUND, SI, UnitSystem
 from bridge2d.web.blocks import DIMENSIONS
 from bridge2d.web.edits import LONGEST
-from bridge2d.web.fields import plain_number
+from bridge2d.web.fields import plain_number, refuse_millimetres
 
 NAMES = ("option", "description")
 """What one file calls its option; another state of the same file is another option."""
@@ -39,8 +39,6 @@ OF_ALL = (
 """The same of what all options share."""
 UNITS = {"length": "m", "heating_degree_hours": "kKh/a", "lifetime": "years", "cost_per_metre": "/m"}
 """Units of bare numbers of the fields in SI; a length of a building is one of metres."""
-LONGEST_BARE = 1000.0
-"""A bare length of more metres than this was meant in millimetres [m]."""
 SPOKEN = {key: words for words, key in DIMENSIONS.items() if key}
 """Dimension systems as fields say them."""
 
@@ -198,9 +196,7 @@ def _refuse_millimetres(words: str) -> None:
         metres = float(plain_number(words.removesuffix("m").strip()))
     except ValueError:
         return
-    if metres > LONGEST_BARE:
-        right = f'lengths in a building are metres: write {metres / 1000.0:g}, or "{metres:g} mm" if it is that'
-        raise InputError(f"{metres:g} m is longer than a junction of one building", key="--length", right=right)
+    refuse_millimetres(metres, "--length", f'"{metres:g} mm" if it is that')
 
 
 def overridden(form: Sequence[Row], number: int) -> tuple[str, ...]:

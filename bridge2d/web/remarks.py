@@ -7,6 +7,7 @@ block is taken out, they go with it.
 from __future__ import annotations
 
 import tomllib
+from collections import Counter
 from difflib import SequenceMatcher
 
 
@@ -18,18 +19,21 @@ def with_remarks(old: str, new: str) -> str:
         new: the same after a change.
     """
     before, after = old.splitlines(keepends=True), new.splitlines(keepends=True)
-    runs = [(start, end) for start, end in _runs(before) if not _within(before[start:end], after)]
-    if not runs:
+    missing = _remarks(before) - _remarks(after)
+    if not missing:
         return new
     places = {}
     for a, b, size in SequenceMatcher(None, before, after, autojunk=False).get_matching_blocks():
         places.update({a + k: b + k for k in range(size)})
+    lost = {k for k, line in enumerate(before) if k not in places and line.strip() in missing}
+    runs = [(start, end) for start, end in _runs(before) if lost.intersection(range(start, end))]
     found = list(after)
     for start, end in reversed(runs):
         to = next((places[k] for k in range(end, len(before)) if k in places and before[k].strip()), len(after))
         while to < len(after) and to and _is_remark(after[to - 1]):
             to -= 1
-        lines = [line if line.endswith("\n") else f"{line}\n" for line in before[start:end]]
+        kept = (before[k] for k in range(start, end) if k in lost or not before[k].strip())
+        lines = [line if line.endswith("\n") else f"{line}\n" for line in kept]
         if to and not found[to - 1].endswith("\n"):
             found[to - 1] += "\n"
         found[to:to] = lines
@@ -55,10 +59,9 @@ def _is_remark(line: str) -> bool:
     return line.lstrip().startswith("#")
 
 
-def _within(run: list[str], lines: list[str]) -> bool:
-    """Whether all remarks of a run stand in a text."""
-    known = {line.strip() for line in lines}
-    return all(line.strip() in known for line in run if line.strip())
+def _remarks(lines: list[str]) -> Counter[str]:
+    """How often each remark stands there."""
+    return Counter(line.strip() for line in lines if _is_remark(line))
 
 
 def _same(one: str, other: str) -> bool:

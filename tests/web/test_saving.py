@@ -110,6 +110,8 @@ def test_a_text_that_says_nothing_lost_is_left_alone() -> None:
     assert with_remarks(text, text) == text
     assert with_remarks(text, "a = 1\n") == "a = 1\n# one\n"
     assert with_remarks("a = 1\n# one", "b = 1") == "b = 1\n# one\n"
+    twice = "# same\n[a]\nx = 1\n# same\n[b]\ny = 1\n"
+    assert with_remarks(twice, "# same\n[a]\nx = 1\n[b]\ny = 1\n") == twice
     assert with_remarks('a = """\n# one\n[b]"""\n', "c = 1\n") == "c = 1\n# one\n"
 
 
