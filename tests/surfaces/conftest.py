@@ -52,6 +52,7 @@ from bridge2d.results import (
     TemperatureFactor,
     TraceTerm,
 )
+from tests import small_detail
 
 BRICK = Material("old brick", 0.77, hatch="brick", group="masonry", source="invented for the test", vapour_factor=8.0)
 WOOL = Material("wood fibre", 0.040, hatch="insulation_soft", source="invented for the test", low=0.038, high=0.045)
@@ -399,3 +400,11 @@ def check(tmp_path, capsys) -> Callable[[bytes], tuple[int, dict, str]]:
         return status, json.loads(out) if out else {}, err
 
     return checked
+
+
+@pytest.fixture
+def corner(tmp_path: Path) -> Path:
+    """The file of a wall's corner."""
+    file = tmp_path / "corner.toml"
+    file.write_text(small_detail.CORNER, encoding="utf-8")
+    return file

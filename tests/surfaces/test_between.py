@@ -18,23 +18,10 @@ from bridge2d.variants.axes import Axis, axis
 from bridge2d.variants.between import Cells, Point, errors, places
 from bridge2d.variants.gridded import gridded, in_words, rounded_up
 from bridge2d.variants.varied import REFUSED, Row
+from tests.small_detail import CORNER
 
-CORNER = """\
-junction = "wall_corner"
-title = "Corner"
-[parameters]
-masonry_thickness = 300
-insulation_thickness = 60
-"""
 LONG = "insulation_thickness=0:200:5"
 OTHER = "masonry_thickness=100:500:5"
-
-
-@pytest.fixture
-def corner(tmp_path: Path) -> Path:
-    file = tmp_path / "corner.toml"
-    file.write_text(CORNER, encoding="utf-8")
-    return file
 
 
 def rows_of(function: Callable[..., float], variants: Sequence[Sequence[float | str]]) -> list[Row]:

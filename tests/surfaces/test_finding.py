@@ -21,22 +21,8 @@ from bridge2d.variants.found_words import as_json, in_words
 from bridge2d.variants.trials import Trial
 from bridge2d.variants.varied import MET, MISSED, REFUSED
 
-CORNER = """\
-junction = "wall_corner"
-title = "Corner"
-[parameters]
-masonry_thickness = 300
-insulation_thickness = 60
-"""
 LIMIT = Requirement("psi", 0.0, "maximum", "x", "test", "external")
 Searched = Callable[..., Found]
-
-
-@pytest.fixture
-def corner(tmp_path: Path) -> Path:
-    file = tmp_path / "corner.toml"
-    file.write_text(CORNER, encoding="utf-8")
-    return file
 
 
 @pytest.fixture

@@ -38,15 +38,11 @@ from bridge2d.variants.found_words import in_words
 from bridge2d.variants.gridded import Gridded
 from bridge2d.variants.sweeping import JOURNAL_ENDING, Journal, Plan, swept
 from bridge2d.variants.varied import MET, MISSED, REFUSED, Base, computed, numbers, row, standing, varied
+from tests.small_detail import CORNER as PLAIN
 
 DETAILS = Path(__file__).parents[2] / "details"
-CORNER = """\
-junction = "wall_corner"
-title = "Corner"
-[parameters]
-masonry_thickness = 300
-insulation_thickness = 60
-[[requirement]]
+CORNER = f"""\
+{PLAIN}[[requirement]]
 quantity = "f_rsi"
 minimum = 0.75
 name = "mould"
