@@ -11,6 +11,7 @@ from __future__ import annotations
 import gc
 import os
 import pickle
+import signal
 import sys
 import threading
 from collections.abc import Callable
@@ -99,8 +100,9 @@ T = TypeVar("T")
 class Ahead(Generic[T]):
     """A value that is computed in a copy of this process while this one goes on.
 
-    Use: `ahead = Ahead(compute)`, something else, then `ahead.value()` once. Where there is no fork, or another thread
-    might hold a lock that its copy would wait for, the value is computed when it is asked for.
+    Use: `ahead = Ahead(compute)`, something else, then `ahead.value()` once, or `ahead.close()` where that something
+    fails. Where there is no fork, or another thread might hold a lock that its copy would wait for, the value is
+    computed when it is asked for.
     """
 
     def __init__(self, compute: Callable[[], T]) -> None:
@@ -133,8 +135,16 @@ class Ahead(Generic[T]):
         except EOFError:
             return self._compute()  # it is gone, or has failed: here is seen why
         finally:
-            os.waitpid(self._child, 0)
+            self.close()
         return value
+
+    def close(self) -> None:
+        """Let the copy go, whether its value was asked for or not."""
+        if self._child:
+            child, self._child = self._child, 0
+            self._answer.close()
+            os.kill(child, signal.SIGKILL)
+            os.waitpid(child, 0)
 
 
 def _give(compute: Callable[[], object], answer: BinaryIO) -> None:  # pragma: no cover - runs in the child

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import zip_longest
@@ -73,10 +74,13 @@ def sensitivities(
         return None
     rows = _Rows(result, loaded, Combination(target, result), looked_at)
     rows.prepare()
-    ahead = [Ahead(partial(rows.parameters, part)) for part in range(PARTS)]
-    found = [*rows.materials(), *rows.surfaces()]
-    dealt = zip_longest(*(one.value() for one in ahead))
-    found += [one for round_ in dealt for one in round_ if one is not None]
+    with ExitStack() as copies:
+        ahead = [Ahead(partial(rows.parameters, part)) for part in range(PARTS)]
+        for one in ahead:
+            copies.callback(one.close)
+        found = [*rows.materials(), *rows.surfaces()]
+        dealt = zip_longest(*(one.value() for one in ahead))
+    found += [row for round_ in dealt for row in round_ if row is not None]
     bracket = target.of(result)
     assert bracket is not None
     return Sensitivities(

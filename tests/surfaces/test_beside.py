@@ -45,6 +45,16 @@ def test_an_error_is_raised_where_the_value_is_asked_for() -> None:
     assert in_a_process_of_its_own(code) == "pop from empty list"
 
 
+@forks
+def test_a_copy_that_is_not_asked_is_let_go() -> None:
+    """Without a pipe left open, which -W error would tell, and without waiting for what it computes."""
+    code = (
+        "import time, warnings\nwarnings.simplefilter('error')\nahead = Ahead(lambda: time.sleep(600))\nahead.close()\n"
+        "del ahead\ntry:\n    os.waitpid(-1, os.WNOHANG)\nexcept ChildProcessError:\n    print('none is left')"
+    )
+    assert in_a_process_of_its_own(code) == "none is left"
+
+
 def test_beside_another_thread_nothing_is_copied() -> None:
     done = threading.Event()
     thread = threading.Thread(target=done.wait)

@@ -74,16 +74,16 @@ def test_effects_are_those_of_fresh_solutions() -> None:
 def test_moved_mesh_sections_beside_and_difference_agree(monkeypatch: pytest.MonkeyPatch) -> None:
     """All three ways to a parameter's effect, the second and the third one forced."""
     from bridge2d.sensitivities.beside import Beside
-    from bridge2d.sensitivities.study import Outcome, Study
+    from bridge2d.sensitivities.study import Outcome, Side, Study
 
     loaded = corner()
     result = calculate(loaded.detail, 1e-3)
     moved = sensitivities(result, loaded)
     own = Study.both
 
-    def stuck(study: Study, varied: Variation) -> list[Outcome | None]:
+    def stuck(study: Study, varied: Variation, sides: list[Side | None] | None = None) -> list[Outcome | None]:
         lengths = varied.measure == "length" and study.result is result
-        return [None, None] if lengths else own(study, varied)
+        return [None, None] if lengths else own(study, varied, sides)
 
     monkeypatch.setattr(Study, "both", stuck)
     beside = sensitivities(result, loaded)
