@@ -20,6 +20,7 @@ from bridge2d.compare_command import compare, compare_options
 from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
 from bridge2d.find_command import find_options, find_value
 from bridge2d.sensitivities import as_asked
+from bridge2d.sensitivities import prepare as prepare_sensitivities
 from bridge2d.solving import MESHERS, TOLERANCE, read_tolerance
 from bridge2d.sweep_command import sweep, sweep_options
 from bridge2d.targets import refuse_overwriting, writable, write, writing
@@ -275,6 +276,7 @@ def _loaded_and_begun(arguments: argparse.Namespace) -> tuple[LoadedDetail, Comp
 
         loaded = load(arguments.detail, geometry=False, shown=arguments.units)
         computation.begin(loaded.detail, arguments.tolerance, arguments.mesher, loaded.input_hash)
+        prepare_sensitivities(loaded, asked=arguments.sensitivities)
     except BaseException:
         computation.close()
         raise

@@ -102,18 +102,22 @@ class _Run:
         )
 
 
-def flanking_result(section: Section, number: int) -> FlankingResult:
+def flanking_result(section: Section, number: int, uniform: float | None = None) -> FlankingResult:
     """U-value of a flanking element, layer by layer, and its undisturbed length.
 
     Args:
         section: the section.
         number: index of the flanking element.
+        uniform: undisturbed length [m], where it is known or does not count.
 
     Raises:
         SectionError: the cut plane does not run from one surface to another at right angles through plane layers.
     """
     element = section.flanking[number]
-    run, uniform = _course(_outlines(section), element.cut, number)
+    outlines = _outlines(section)
+    run = _run(outlines, element.cut, number)
+    if uniform is None:
+        uniform = _uniform_length(outlines, element.cut, run)
     start, end = whole(element.cut).astype(np.float64)
     normal = (end - start) / np.hypot(*(end - start))
     first, last = (section.surfaces[k] for k in run.surfaces)
@@ -183,19 +187,13 @@ def _through(section: Section, region: int, normal: FloatArray) -> float:
 
 
 @lru_cache(maxsize=256)
-def _course(outlines: _Outlines, cut: Line, number: int) -> tuple[_Run, float]:
-    """The layers of a cut plane, and how far they run undisturbed [m]; the same for all materials of a shape.
+def _run(outlines: _Outlines, cut: Line, number: int) -> _Run:
+    """The layers of a cut plane on the outline or inside the section; the same for all materials of a shape.
 
     Raises:
         SectionError: as `flanking_result` does.
     """
     edges = _edges(outlines.rings)
-    run = _run(outlines, edges, cut, number)
-    return run, _uniform_length(outlines, edges, cut, run)
-
-
-def _run(outlines: _Outlines, edges: _Edges, cut: Line, number: int) -> _Run:
-    """The layers of a cut plane that lies on the outline or inside the section."""
     start, end = whole(cut).astype(np.float64)
     item = ("flanking", number)
     if np.hypot(*(end - start)) < SNAP:
@@ -297,8 +295,10 @@ def _surface_at(outlines: _Outlines, point: FloatArray, normal: FloatArray, item
     return best
 
 
-def _uniform_length(outlines: _Outlines, edges: _Edges, cut: Line, run: _Run) -> float:
-    """How far the layers of a cut plane run undisturbed into the section [m]."""
+@lru_cache(maxsize=256)
+def _uniform_length(outlines: _Outlines, cut: Line, run: _Run) -> float:
+    """How far the layers of a cut plane run undisturbed into the section [m]; the same for all materials of a shape."""
+    edges = _edges(outlines.rings)
     start, end = whole(cut).astype(np.float64)
     normal = (end - start) / np.hypot(*(end - start))
     tangent = np.array([-normal[1], normal[0]])

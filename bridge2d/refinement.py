@@ -97,6 +97,19 @@ def settle(section: Section, tolerance: float, mesher: str = "auto", most_passes
         passes.append(finer)
 
 
+def once(section: Section, mesh: SectionMesh) -> Settled:
+    """Both fields on a mesh that is there; nothing is settled.
+
+    Args:
+        section: the section.
+        mesh: of it.
+
+    Raises:
+        SectionError: rounding spoils the solution.
+    """
+    return _unsettled(section, [solve(mesh, tensors(section), conditions(section))])
+
+
 def _settled_already(section: Section, passes: list[Solution], before: Before) -> Settled | None:
     """The end of the loop if nothing is left to look at; None if there is.
 

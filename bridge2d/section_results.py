@@ -19,7 +19,7 @@ from bridge2d.elements import COUNT
 from bridge2d.even_fields import even
 from bridge2d.flanking import flanking_result
 from bridge2d.partition import ADIABATIC
-from bridge2d.refinement import MOST_PASSES, Settled, settle
+from bridge2d.refinement import MOST_PASSES, Settled, once, settle
 from bridge2d.results import (
     AirtightResult,
     Bounded,
@@ -42,6 +42,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from bridge2d.detail import CutOff, Section
+    from bridge2d.mesh import SectionMesh
     from bridge2d.results import IntArray
     from bridge2d.spaces import FloatArray, Rim
 
@@ -87,6 +88,29 @@ def solve_section(
     section, cavities = frozen(section, mesher)
     flanking = tuple(flanking_result(section, k) for k in range(len(section.flanking)))
     settled = settle(section, tolerance, mesher, most_passes)
+    found = _result(section, settled, flanking, airtight=most_passes > 1)
+    return replace(found, warnings=(*found.warnings, FROZEN.format(len(cavities)))) if cavities else found
+
+
+def solve_on(section: Section, mesh: SectionMesh) -> SectionResult:
+    """A section's numbers on a mesh that is there, without its airtight layer.
+
+    There is no second opinion on temperatures, so that their tolerances say nothing.
+
+    Args:
+        section: the section, without cavities.
+        mesh: of it.
+
+    Raises:
+        SectionError: rounding has spoiled the solution, or a flanking element cannot be read.
+    """
+    flanking = tuple(flanking_result(section, k) for k in range(len(section.flanking)))
+    return _result(section, once(section, mesh), flanking, airtight=False)
+
+
+def _result(
+    section: Section, settled: Settled, flanking: tuple[FlankingResult, ...], *, airtight: bool
+) -> SectionResult:
     last = settled.passes[-1]
     copies = 2.0 if section.mirrored else 1.0
     singular = last.warm.singular
@@ -108,9 +132,9 @@ def solve_section(
         passes=tuple(_pass(section, settled, k, copies) for k in range(len(settled.passes))),
         balance=iso_10211.heat_balance(flows.tolist()) if np.ptp(given) > 0 and not singular else 0.0,
         checks=_checks(section, settled, flanking, flows),
-        airtight=_airtight(section, settled) if most_passes > 1 else None,
+        airtight=_airtight(section, settled) if airtight else None,
         solved=None if solved.higher is None else solved,
-        warnings=(*_warnings(section, settled), *([FROZEN.format(len(cavities))] if cavities else [])),
+        warnings=_warnings(section, settled),
     )
 
 

@@ -219,33 +219,55 @@ def solved(entries: Entries, right: FloatArray) -> FloatArray:
     return np.asarray(first + factorised.solve(residual))
 
 
-class Analysis(NamedTuple):
-    """The order of elimination of a matrix, and the places of its entries, for which it holds again."""
+@dataclass
+class Analysis:
+    """The order of elimination of a matrix, and the places of its entries, for which it holds again.
 
-    row: Whole
-    col: Whole
-    size: int
+    Attributes:
+        entries: of the matrix.
+        lower: the matrix as CHOLMOD takes it, entries in one place added.
+        factors: CHOLMOD's.
+        slot: where each entry goes in `lower`; known once it is needed; shape (k,).
+    """
+
+    entries: Entries
+    lower: Any
     factors: Any
+    slot: Whole | None = None
 
     def fits(self, entries: Entries) -> bool:
         """Whether a matrix has its entries in the same places."""
-        same = self.size == entries.size and len(self.row) == len(entries.row)
-        return same and np.array_equal(self.row, entries.row) and np.array_equal(self.col, entries.col)
+        known = self.entries
+        same = known.size == entries.size and len(known.row) == len(entries.row)
+        return same and np.array_equal(known.row, entries.row) and np.array_equal(known.col, entries.col)
+
+    def fill(self, matrix: Any, entries: Entries) -> None:
+        """Make `lower` another matrix with its entries in the same places."""
+        if self.slot is None:
+            there = np.array(self.lower.J).ravel() * entries.size + np.array(self.lower.I).ravel()
+            self.slot = np.searchsorted(there, self.entries.col * entries.size + self.entries.row)
+        self.lower.V = matrix(np.bincount(self.slot, entries.data, minlength=len(self.lower)))
 
 
-_analyses: deque[Analysis] = deque(maxlen=3)
-"""Those of the last matrices. One mesh brings three: of temperatures, of the stream function, and of temperatures with
-the surface resistances of the temperature factor, the last of which has the places of the first."""
+FEW, SMALL = 3, 60_000
+"""So many analyses are kept in any case, and more of small matrices, while they have so many unknowns together. One
+mesh brings three: of temperatures, of the stream function, and of temperatures with the surface resistances of the
+temperature factor, the last of which has the places of the first. A moved mesh has those of the one that was moved."""
+_analyses: deque[Analysis] = deque()
 
 
 def _by_cholesky(cholesky: Cholmod, entries: Entries, right: FloatArray) -> FloatArray | None:
     """The same by CHOLMOD; None where rounding has made the matrix indefinite."""
     cholmod, spmatrix, matrix, symv = cholesky
-    places = matrix(entries.row), matrix(entries.col)
-    lower = spmatrix(matrix(entries.data), *places, (entries.size, entries.size))
     try:
         known = next((one for one in _analyses if one.fits(entries)), None)
-        factors = known.factors if known else cholmod.symbolic(lower)
+        if known:
+            known.fill(matrix, entries)
+        else:
+            places = matrix(entries.row), matrix(entries.col)
+            lower = spmatrix(matrix(entries.data), *places, (entries.size, entries.size))
+            known = _kept(Analysis(entries, lower, cholmod.symbolic(lower)))
+        lower, factors = known.lower, known.factors
         cholmod.numeric(lower, factors)
         first = matrix(right)
         cholmod.solve(factors, first)
@@ -256,9 +278,15 @@ def _by_cholesky(cholesky: Cholmod, entries: Entries, right: FloatArray) -> Floa
         cholmod.solve(factors, rest)
     except ArithmeticError:
         return None
-    if not known:
-        _analyses.append(Analysis(entries.row, entries.col, entries.size, factors))
     return np.asarray(np.array(first) + np.array(rest))
+
+
+def _kept(new: Analysis) -> Analysis:
+    """An analysis, kept for the next matrices; the oldest ones are dropped where they become too many."""
+    _analyses.appendleft(new)
+    while len(_analyses) > FEW and sum(one.entries.size for one in _analyses) > SMALL:
+        _analyses.pop()
+    return new
 
 
 def _solved_by_scipy(entries: Entries, right: FloatArray) -> FloatArray:

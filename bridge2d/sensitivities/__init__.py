@@ -14,6 +14,20 @@ if TYPE_CHECKING:
     from bridge2d.results import DetailResult
 
 
+def prepare(loaded: LoadedDetail, *, asked: bool = False) -> None:
+    """Load what `as_asked` needs, where it will be needed; best while the solution is computed beside.
+
+    Args:
+        loaded: the detail file, whose [tolerances] ask for sensitivities.
+        asked: whether the call does.
+    """
+    if asked or loaded.tolerances is not None:
+        import bridge2d.sensitivities.rows
+        import bridge2d.sparse
+
+        bridge2d.sparse.prepare()
+
+
 def as_asked(result: DetailResult, loaded: LoadedDetail, *, asked: bool = False) -> DetailResult:
     """The result with its sensitivities, where the call or the detail file asks for them.
 

@@ -7,15 +7,19 @@ stated; where they do not, so that the result has a bend there, both are.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from bridge2d.calculate import combined
 from bridge2d.errors import Bridge2dError
 from bridge2d.refinement import MOST_PASSES
-from bridge2d.section_results import solve_section
+from bridge2d.section_results import solve_on, solve_section
+from bridge2d.sensitivities.factor import mesh_of
 from bridge2d.sensitivities.inputs import is_cavity
 from bridge2d.sensitivities.motion import NoMotionError
+from bridge2d.sensitivities.sections import corner_count
 from bridge2d.sensitivities.study import Outcome, Study
 from bridge2d.sensitivities.targets import Combination
 from bridge2d.sensitivity_records import Effect
@@ -23,9 +27,14 @@ from bridge2d.solving import TOLERANCE
 from bridge2d.variations import BEYOND
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from bridge2d.detail import Detail, Section
     from bridge2d.materials import Material
+    from bridge2d.mesh import SectionMesh
     from bridge2d.results import DetailResult, SectionResult
+    from bridge2d.sensitivities.forms import FloatArray
+    from bridge2d.sensitivities.study import Side
     from bridge2d.variations import Variation
 
 LOOSE = 0.05
@@ -73,12 +82,8 @@ class Solutions:
         Raises:
             Bridge2dError: a section cannot be computed.
         """
-        detail = replace(detail, climate=None, requirements=())
-        frozen = {}
-        for section in self._own:
-            frozen[section.name] = [r.material for r in section.regions if is_cavity(r)]
-        sections = tuple(_held(one, frozen.get(one.name, [])) for one in detail.sections)
-        detail = replace(detail, sections=sections)
+        detail = self._held(detail)
+        sections = detail.sections
         if len(sections) != len(self._own):
             counting = None
         close = [counting is None or number in counting for number in range(len(sections))]
@@ -89,6 +94,34 @@ class Solutions:
             for number, (one, near) in enumerate(zip(sections, close, strict=True))
         ]
         return combined(detail, tuple(found), 0.0, "")
+
+    def moved(self, known: DetailResult, detail: Detail, displacements: Sequence[FloatArray | None]) -> DetailResult:
+        """A detail's numbers on the moved meshes of another one.
+
+        Args:
+            known: of the other one.
+            detail: the detail, of as many sections.
+            displacements: of the corners of each section's mesh [m]; None where it is not looked at.
+
+        Raises:
+            Bridge2dError: a section cannot be computed.
+        """
+        detail = self._held(detail)
+        found = []
+        for old, new, displacement in zip(known.sections, detail.sections, displacements, strict=True):
+            if displacement is None or _plain(new) == _plain(old.section):
+                found.append(replace(old, section=new))
+            else:
+                found.append(solve_on(_plain(new), _displaced(mesh_of(old), displacement)))
+        return combined(detail, tuple(found), 0.0, "")
+
+    def _held(self, detail: Detail) -> Detail:
+        """A detail without what is not looked at, with the cavities of the one that was solved."""
+        frozen = {}
+        for section in self._own:
+            frozen[section.name] = [r.material for r in section.regions if is_cavity(r)]
+        sections = tuple(_held(one, frozen.get(one.name, [])) for one in detail.sections)
+        return replace(detail, climate=None, requirements=(), sections=sections)
 
     def _section(self, section: Section, tolerance: float) -> SectionResult:
         plain = _plain(section)
@@ -107,6 +140,10 @@ def _held(section: Section, materials: list[Material]) -> Section:
     following = iter(materials)
     regions = (r if r.cavity is None else replace(r, material=next(following)) for r in section.regions)
     return replace(section, regions=tuple(replace(r, cavity=None) for r in regions))
+
+
+def _displaced(mesh: SectionMesh, displacement: FloatArray) -> SectionMesh:
+    return replace(mesh, mesh=replace(mesh.mesh, p=mesh.mesh.p + displacement.T))
 
 
 def _plain(section: Section) -> Section:
@@ -134,41 +171,86 @@ class Beside:
             varied: the parameter.
             here: what the detail's own mesh says of either side, or None.
         """
-        near = [own or self._at(varied, sign * BEYOND) for own, sign in zip(here, (1, -1), strict=True)]
-        above, below = near
+        near = [None if own else self._at(varied, sign * BEYOND) for own, sign in zip(here, (1, -1), strict=True)]
+        above, below = (own or (None if one is None else one.outcome) for own, one in zip(here, near, strict=True))
         if above is not None and below is not None and _alike(above, below):
-            return near
-        found = []
-        for own, first, sign in zip(here, near, (1, -1), strict=True):
-            second = None if own or first is None else self._at(varied, 2 * sign * BEYOND)
-            found.append(own or (None if first is None or second is None else _led_back(first, second)))
-        return found
+            return [above, below]
+        pairs = zip(here, near, strict=True)
+        return [own or (None if one is None else self._led_back(one)) for own, one in pairs]
 
-    def _at(self, varied: Variation, steps: float) -> Outcome | None:
+    def _at(self, varied: Variation, steps: float) -> _Near | None:
         """Effects at a value beside; None where they cannot be had."""
         try:
             centre = varied.beside(steps)
             if centre is None:
                 return None
             result = self.solutions.result(centre.middle, counting=self.study.weighty, others=steps > 0)
-            study = Study(result, Combination(self.study.combination.target, result), self.study.places)
-            side = study.side(centre, 1 if steps > 0 else -1)
-            return None if side is None else study.outcome(side, centre.step)
+            return self._found(varied, centre, steps, result)
+        except (Bridge2dError, NoMotionError):
+            return None
+
+    def _found(self, varied: Variation, centre: Variation, steps: float, result: DetailResult) -> _Near | None:
+        study = Study(result, Combination(self.study.combination.target, result), self.study.places)
+        side = study.side(centre, 1 if steps > 0 else -1)
+        return None if side is None else _Near(varied, centre, steps, study, side, study.outcome(side, centre.step))
+
+    def _led_back(self, one: _Near) -> Outcome | None:
+        """Effects at the value from those at a value beside and further away."""
+        further = self._moved(one) or self._at(one.varied, 2 * one.steps)
+        return None if further is None else _led_back(one.outcome, further.outcome)
+
+    def _moved(self, one: _Near) -> _Near | None:
+        """Effects further away, on the meshes of the value beside; None where these cannot follow."""
+        try:
+            further = one.varied.beside(2 * one.steps)
+            if further is None:
+                return None
+            displacements: list[FloatArray | None] = []
+            for number, section in enumerate(one.side.sections):
+                if number not in self.study.weighty and one.steps < 0:
+                    displacements.append(None)
+                    continue
+                form = one.study.form(number)
+                velocity = form.mover.motion(section.moving) if section.moving else None
+                still = np.zeros((corner_count(form.fields), 2))
+                displacements.append(still if velocity is None else velocity * one.steps * one.varied.step)
+            result = self.solutions.moved(one.study.result, further.middle, displacements)
+            return self._found(one.varied, further, 2 * one.steps, result)
         except (Bridge2dError, NoMotionError):
             return None
 
 
+@dataclass(frozen=True)
+class _Near:
+    """What was found at a value beside.
+
+    Attributes:
+        varied: the parameter.
+        centre: the same about the value beside.
+        steps: how far away that is.
+        study, side, outcome: of the detail there, on the side away from the value.
+    """
+
+    varied: Variation
+    centre: Variation
+    steps: float
+    study: Study
+    side: Side
+    outcome: Outcome
+
+
 def _led_back(first: Outcome, second: Outcome) -> Outcome:
     """A side's effects at the value from those one and two distances away; half of the way back is doubted."""
-    way = first.plus(second, -1.0)
-    found = first.plus(way)
 
-    def doubted(one: Effect | None, step: Effect | None) -> Effect | None:
-        return None if one is None or step is None else Effect(one.value, one.tolerance + 0.5 * abs(step.value))
+    def led(one: Effect | None, other: Effect | None) -> Effect | None:
+        if one is None or other is None:
+            return None
+        way = one.value - other.value
+        return Effect(one.value + way, max(one.tolerance, other.tolerance) + 0.5 * abs(way))
 
-    result = doubted(found.result, way.result)
+    result = led(first.result, second.result)
     assert result is not None
-    return Outcome(result, tuple(map(doubted, found.factors, way.factors)))
+    return Outcome(result, tuple(map(led, first.factors, second.factors)))
 
 
 def _alike(above: Outcome, below: Outcome) -> bool:

@@ -54,7 +54,7 @@ class FactorForms:
         self._span = warm - min(given)
         self._share = factor.tolerance / max(abs(1.0 - factor.value), 1e-9)
         self._levels = [
-            _Level.of(result, _mesh(result, parts), np.array(factor.point)) for parts in ((0, 1) if twice else (0,))
+            _Level.of(result, mesh_of(result, parts), np.array(factor.point)) for parts in ((0, 1) if twice else (0,))
         ]
 
     def effect(self, change: Change) -> Effect:
@@ -73,8 +73,13 @@ class FactorForms:
         return Effect(value, settled + beside)
 
 
-def _mesh(result: SectionResult, parts: int) -> SectionMesh:
-    """The section's last mesh, or with each triangle cut into four."""
+def mesh_of(result: SectionResult, parts: int = 0) -> SectionMesh:
+    """A section's last mesh.
+
+    Args:
+        result: of the section.
+        parts: how often each triangle is cut into four, at most once.
+    """
     fields = result.solved or result.fields
     assert fields.rim is not None
     triangle, side, surface = fields.rim.T

@@ -18,8 +18,8 @@ from bridge2d.results import Bounded
 from bridge2d.sensitivity_records import Effect
 
 if TYPE_CHECKING:
-    from bridge2d.detail import Detail
-    from bridge2d.results import DetailResult, SectionResult
+    from bridge2d.detail import Detail, Section
+    from bridge2d.results import DetailResult, FlankingResult, SectionResult
 
 
 @dataclass(frozen=True)
@@ -134,6 +134,14 @@ class Combination:
         if len(detail.sections) != len(self.sections):
             raise SectionError("comes or goes")
         return tuple(
-            replace(old, section=new, flanking=tuple(flanking_result(new, k) for k in range(len(new.flanking))))
+            replace(old, section=new, flanking=_flanking(old, new))
             for old, new in zip(self.sections, detail.sections, strict=True)
         )
+
+
+def _flanking(old: SectionResult, new: Section) -> tuple[FlankingResult, ...]:
+    """Flanking elements of a section, which are those of another one unless what they are read from differs."""
+    known = old.section
+    if (known.regions, known.surfaces, known.flanking) == (new.regions, new.surfaces, new.flanking):
+        return old.flanking
+    return tuple(flanking_result(new, k, uniform=0.0) for k in range(len(new.flanking)))  # only U counts here
