@@ -289,6 +289,11 @@ def _kept(new: Analysis) -> Analysis:
     return new
 
 
+def forget() -> None:
+    """Drop every analysis, as if no matrix had been solved with yet."""
+    _analyses.clear()
+
+
 def _solved_by_scipy(entries: Entries, right: FloatArray) -> FloatArray:
     """The same by scipy's public functions."""
     from scipy.sparse import coo_array

@@ -2,7 +2,8 @@
 
 Where a step or a gap opens at the value itself, it is open a little beside it, and grows there with the corners. The
 derivatives there, of fresh solutions on either side, lead back to the value. Where both sides agree, their mean is
-stated; where they do not, so that the result has a bend there, both are.
+stated; where they do not, so that the result has a bend there, both are, each led back by what it becomes as far away
+again, on the same mesh moved, so that what one mesh is off by does not count twice.
 """
 
 from __future__ import annotations
@@ -192,7 +193,7 @@ class Beside:
     def _found(self, varied: Variation, centre: Variation, steps: float, result: DetailResult) -> _Near | None:
         study = Study(result, Combination(self.study.combination.target, result), self.study.places)
         side = study.side(centre, 1 if steps > 0 else -1)
-        return None if side is None else _Near(varied, centre, steps, study, side, study.outcome(side, centre.step))
+        return None if side is None else _Near(varied, steps, study, side, study.outcome(side, centre.step))
 
     def _led_back(self, one: _Near) -> Outcome | None:
         """Effects at the value from those at a value beside and further away."""
@@ -226,13 +227,11 @@ class _Near:
 
     Attributes:
         varied: the parameter.
-        centre: the same about the value beside.
         steps: how far away that is.
         study, side, outcome: of the detail there, on the side away from the value.
     """
 
     varied: Variation
-    centre: Variation
     steps: float
     study: Study
     side: Side

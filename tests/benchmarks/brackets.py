@@ -71,7 +71,9 @@ def ours(of: Section, tolerance: float = TOLERANCE) -> float:
         tolerance: relative width of the bracket.
     """
     from bridge2d.section_results import solve_section
+    from bridge2d.sparse import forget
 
+    forget()  # as of a section that was not solved before
     bracket = solve_section(of, tolerance).l2d
     assert bracket is not None
     assert bracket.upper - bracket.lower <= tolerance * bracket.value

@@ -195,6 +195,33 @@ def test_both_factorisations_give_brackets_around_one_value(of: Section, monkeyp
     assert by_superlu.stream.lower == pytest.approx(by_cholesky.stream.lower, rel=1e-9)
 
 
+def test_a_known_order_of_elimination_changes_nothing() -> None:
+    """Entries in the places of a matrix that was solved before, several of them in one place."""
+    pytest.importorskip("cvxopt")
+    row, col = np.array([0, 1, 1, 2, 2, 0, 2, 1]), np.array([0, 0, 1, 1, 2, 0, 2, 0])
+    first = Entries(np.array([4.0, -1.0, 5.0, -1.0, 6.0, 0.3, 0.1, 0.2]), row, col, 3)
+    other = Entries(np.array([7.0, -2.0, 9.0, -0.5, 3.0, 0.7, 0.9, 0.3]), row.copy(), col.copy(), 3)
+    right = np.arange(6.0).reshape(3, 2)
+    sparse.forget()
+    anew = sparse.solved(other, right)
+    sparse.forget()
+    sparse.solved(first, right)
+    again = sparse.solved(other, right)
+    assert np.array_equal(again, anew)
+    assert other.toarray() @ again == pytest.approx(right, abs=1e-12)
+
+
+def test_large_analyses_are_not_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+    pytest.importorskip("cvxopt")
+    monkeypatch.setattr(sparse, "SMALL", 20)
+    sparse.forget()
+    for size in range(2, 12):
+        diagonal = np.arange(size)
+        sparse.solved(Entries(np.ones(size), diagonal, diagonal, size), np.ones((size, 1)))
+    assert [one.entries.size for one in sparse._analyses] == [11, 10, 9]
+    sparse.forget()
+
+
 def test_connected_pieces_are_those_of_scipy() -> None:
     random = np.random.default_rng(3)
     for count, links in ((1, 0), (40, 20), (300, 290), (500, 700)):

@@ -101,6 +101,35 @@ def test_moved_mesh_sections_beside_and_difference_agree(monkeypatch: pytest.Mon
             assert abs(one.effect.value - other.effect.value) <= one.effect.tolerance + other.effect.tolerance
 
 
+def test_further_away_a_moved_mesh_says_what_a_fresh_one_does(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Both sides of lengths led back, by the meshes beside moved and by fresh ones; the former are closer."""
+    from bridge2d.sensitivities import beside
+    from bridge2d.sensitivities.study import Study
+
+    loaded = corner()
+    result = calculate(loaded.detail, 1e-3)
+    plain = sensitivities(result, loaded)
+    own = Study.both
+    monkeypatch.setattr(
+        Study, "both", lambda study, *given: [None, None] if study.result is result else own(study, *given)
+    )
+    monkeypatch.setattr(beside, "_alike", lambda *_: False)
+    moved = sensitivities(result, loaded)
+    monkeypatch.setattr(beside.Beside, "_moved", lambda *_: None)
+    fresh = sensitivities(result, loaded)
+    assert plain is not None
+    assert moved is not None
+    assert fresh is not None
+    compared = 0
+    for row, by_moved, by_fresh in zip(plain.inputs, moved.inputs, fresh.inputs, strict=True):
+        if row.measure == "length" and by_moved.by == by_fresh.by == "beside":
+            compared += 1
+            for other in (by_moved, by_fresh):
+                assert abs(row.effect.value - other.effect.value) <= row.effect.tolerance + other.effect.tolerance
+            assert by_moved.effect.tolerance <= by_fresh.effect.tolerance * 1.001
+    assert compared >= 3
+
+
 def test_two_layers_of_equal_thickness_open_a_step() -> None:
     """Psi of the joist with one of two equal layers moved alone, by a difference of tightly bracketed solutions."""
     result, found = joist()
