@@ -103,20 +103,6 @@ def rings_above(field: LinearField, levels: Sequence[float]) -> list[list[Line]]
     return found
 
 
-def bands(field: LinearField, levels: Sequence[float]) -> list[list[Line]]:
-    """Filled bands below, between and above given values, each as rings for the even-odd rule.
-
-    Args:
-        field: the field.
-        levels: n ascending values.
-
-    Returns:
-        n + 1 bands, their holes clockwise; together they cover the section once.
-    """
-    above = rings_above(field, [-np.inf, *levels])
-    return [lower + [ring[::-1] for ring in upper] for lower, upper in zip(above, [*above[1:], []], strict=True)]
-
-
 # -- division into linear triangles ------------------------------------------------------------------------------
 
 

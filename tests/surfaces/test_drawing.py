@@ -18,7 +18,7 @@ from bridge2d.detail_file import load
 from bridge2d.drawing import isotherms, material_marks, section_drawing, section_svg
 from bridge2d.drawing.automatic_dimensions import drawn_dimensions
 from bridge2d.drawing.colours import ACCENT, HEAT_LINE, luminance, temperature_colour
-from bridge2d.drawing.contour import bands, isolines, linear_field, rings_above
+from bridge2d.drawing.contour import LinearField, isolines, linear_field, rings_above
 from bridge2d.drawing.critical import critical_line
 from bridge2d.drawing.dimensions import length_text, side_chains, spread_out
 from bridge2d.drawing.fonts import MISSING, advances, pieces, text_width
@@ -26,7 +26,7 @@ from bridge2d.drawing.frame import Frame, frame
 from bridge2d.drawing.hatches import DRAWN, SPACINGS, TINTS, hatch_kind, hatched, spacings
 from bridge2d.drawing.isotherms import isotherm_picture, seen_range
 from bridge2d.drawing.labels import air_masks
-from bridge2d.drawing.lines import enclosed_area, thinned
+from bridge2d.drawing.lines import Line, enclosed_area, thinned
 from bridge2d.drawing.marks import is_uniform
 from bridge2d.drawing.scene import Clip, Item, Path, Placed, Scene, Text, all_texts, rectangle_ring
 from bridge2d.drawing.section_drawing import dimensioned_section
@@ -47,6 +47,12 @@ def unit_square(cells: int) -> tuple[np.ndarray, np.ndarray]:
     corner = (2 * np.arange(cells)[:, None] * n + 2 * np.arange(cells)[None, :]).ravel()[:, None]
     both = [np.array([0, 2, 2 + 2 * n, 1, 2 + n, 1 + n]), np.array([0, 2 + 2 * n, 2 * n, 1 + n, 1 + 2 * n, n])]
     return points, np.stack([corner + one for one in both], axis=1).reshape(-1, 6)
+
+
+def bands(field: LinearField, levels: Sequence[float]) -> list[list[Line]]:
+    """Rings of the bands below, between and above given values, holes clockwise; they cover the section once."""
+    above = rings_above(field, [-np.inf, *levels])
+    return [lower + [ring[::-1] for ring in upper] for lower, upper in zip(above, [*above[1:], []], strict=True)]
 
 
 @pytest.mark.parametrize("levels", [[0.1, 0.35, 0.9], [0.123, 0.5, 0.87]])
