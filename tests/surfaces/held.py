@@ -20,6 +20,7 @@ from bridge2d.junctions.declaration import MaterialChoice
 from bridge2d.materials import Material, catalogue, with_rows
 from bridge2d.results import DetailResult, SectionResult
 from bridge2d.section_results import solve_section
+from bridge2d.sensitivities.inputs import is_cavity
 from bridge2d.sensitivities.targets import Combination, target_of
 from bridge2d.sensitivity_records import Effect, InputEffect
 
@@ -106,10 +107,10 @@ class Held:
 
 
 def _as_frozen(new: Section, old: Section) -> Section:
-    if not any(region.cavity for region in new.regions):
-        return new
-    pairs = zip(new.regions, old.regions, strict=True)
-    regions = tuple(replace(a, material=b.material, cavity=None) if a.cavity else a for a, b in pairs)
+    """A section with the conductivities that the cavities of another one, in the same order, were frozen at."""
+    following = iter([region.material for region in old.regions if is_cavity(region)])
+    regions = tuple(replace(r, material=next(following), cavity=None) if r.cavity else r for r in new.regions)
+    assert next(following, None) is None
     return replace(new, regions=regions)
 
 
