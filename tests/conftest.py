@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Generator
+from collections.abc import Generator, Iterator
 
+import pypdf
 import pytest
 from hypothesis import Phase, settings
 
 from bridge2d.errors import MissingLibraryError
+from tests.page_words import remembered
 
 # How long an example takes says something of the machine, nothing of the project.
 settings.register_profile("project", deadline=None)
@@ -18,6 +20,14 @@ settings.register_profile(
     "quick", deadline=None, derandomize=True, database=None, phases=[Phase.explicit, Phase.generate]
 )
 settings.load_profile("project" if os.environ.get("SEARCH") else "quick")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def words_of_pages() -> Iterator[None]:
+    """A page of the same bytes is parsed once; parsing takes longer than all else that a recheck does."""
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(pypdf.PageObject, "extract_text", remembered(pypdf.PageObject.extract_text))
+        yield
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -14,9 +14,9 @@ from tests import random_hatches, random_windows
 from tests.random_parameters import assert_bracketed, built_or_refused, parameters
 
 SEARCH = bool(os.environ.get("SEARCH"))
-SETS, PARTS = 300, 6
+SETS, PARTS = 300, 6 if SEARCH else 3
 """Sets of parameters of each junction, and the tests that they are divided into, so that processes can share them."""
-LARGE, FEWER = ("hatch_curb", "joist_pocket", "window_box"), (48, 90)
+LARGE, FEWER = ("hatch_curb", "joist_pocket", "window_box"), (24, 45)
 """Junctions that take most of the time; their sets and those of the others unless SEARCH=1 asks for all."""
 TOLERANCE, HALF_WIDTH, AGREEMENT = (1e-3, None, 1e-3) if SEARCH else (0.05, 1e3, 1e3)
 """A wide bracket shows as well that a set is computed; SEARCH=1 asks for that of a report, which takes much longer.

@@ -271,7 +271,8 @@ FILED = sorted((ROOT / "reports").glob("*.pdf"))
 
 
 @pytest.mark.parametrize("file", FILED, ids=lambda file: file.stem)
-def test_the_filed_reports_agree(file, capsys):
+def test_the_filed_reports_agree(file, capsys, monkeypatch):
+    monkeypatch.setattr(pypdf.PageObject, "extract_text", pypdf.PageObject.extract_text.__wrapped__)  # nothing known
     assert main(["recheck", str(file)]) == 0, capsys.readouterr().out
 
 

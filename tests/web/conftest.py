@@ -7,9 +7,12 @@ import shutil
 import socket
 import threading
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import pytest
+from jinja2 import BytecodeCache, Environment
+from jinja2.bccache import Bucket
 from starlette.testclient import TestClient
 
 from bridge2d.web.app import page
@@ -46,6 +49,28 @@ temperature = 20
 surface_resistance = 0.13
 edge = [[400, 0], [400, 400]]
 """
+
+
+class Compiled(BytecodeCache):
+    """Templates that were compiled before; of a changed one jinja sees that it is another."""
+
+    def __init__(self) -> None:
+        self.known: dict[str, bytes] = {}
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        if bucket.key in self.known:
+            bucket.bytecode_from_string(self.known[bucket.key])
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        self.known[bucket.key] = bucket.bytecode_to_string()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def templates() -> Iterator[None]:
+    """Templates are compiled once and not for each served folder, which takes longer than all else of a page."""
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr("bridge2d.web.site.Environment", partial(Environment, bytecode_cache=Compiled()))
+        yield
 
 
 @pytest.fixture(scope="session")

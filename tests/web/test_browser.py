@@ -29,8 +29,10 @@ QUIET = (
 )
 """How the browser is started: on any machine, and asking nobody but the page."""
 AXE = Path(__file__).parent / "vendored" / "axe.min.js"
-AXE_RUN = "() => axe.run({resultTypes: ['violations']}).then(found => found.violations)"
+AXE_RUN = "(also) => axe.run({resultTypes: ['violations'], ...also}).then(found => found.violations)"
 """What it finds, without the long lists of what is well."""
+COLOURS = {"runOnly": ["cat.color"]}
+"""All that a dark page has otherwise than a light one."""
 JOIST = "/detail/tollhouse_joist.toml"
 WALL = "/detail/tollhouse_party_wall.toml"
 WAIT = 30_000
@@ -50,19 +52,19 @@ def chromium() -> Iterator[object]:
 
 @pytest.fixture
 def opened(chromium: object, served: tuple[str, str]) -> Iterator[Callable[..., object]]:
-    """Opens the printed address in a window of its own; whatever goes wrong in it fails the test."""
+    """Opens the list or another page, with the token, in a window of its own; what goes wrong in it fails the test."""
     address, token = served
     contexts, wrong = [], []
 
-    def open_page(**settings: object) -> object:
+    def open_page(at: str = "/", **settings: object) -> object:
         context = chromium.new_context(base_url=address, **settings)
         context.set_default_timeout(WAIT)
         contexts.append(context)
         page = context.new_page()
         page.on("pageerror", lambda error: wrong.append(str(error)))
         page.on("console", lambda said: wrong.append(said.text) if said.type == "error" and not awaited(said) else None)
-        page.goto(f"/?token={token}")
-        page.wait_for_url(f"{address}/")
+        page.goto(f"{at}{'&' if '?' in at else '?'}token={token}")
+        page.wait_for_url(f"{address}{at}")
         return page
 
     yield open_page
@@ -111,8 +113,7 @@ def test_the_architect_changes_a_dimension_and_takes_the_pdf(opened: Callable[..
 
 
 def test_a_field_and_its_dimension_mark_each_other(opened: Callable[..., object]) -> None:
-    page = opened()
-    page.goto(JOIST)
+    page = opened(JOIST)
     dimension = page.locator('.dimension[data-parameter="masonry_thickness"]').first
     page.locator("#p-masonry_thickness").focus()
     assert "is-marked" in dimension.get_attribute("class")
@@ -123,8 +124,7 @@ def test_a_field_and_its_dimension_mark_each_other(opened: Callable[..., object]
 
 
 def test_pointing_at_the_drawing_tells_temperature_and_material(opened: Callable[..., object]) -> None:
-    page = opened()
-    page.goto("/detail/two_layers.toml")
+    page = opened("/detail/two_layers.toml")
     box = page.locator("#drawing svg .layer[data-layer=outlines]").bounding_box()
     page.mouse.click(box["x"] + 0.3 * box["width"], box["y"] + 0.5 * box["height"])
     page.wait_for_function("() => document.getElementById('told').textContent.includes('brick')")
@@ -133,8 +133,7 @@ def test_pointing_at_the_drawing_tells_temperature_and_material(opened: Callable
 
 
 def test_a_wrong_value_is_told_and_the_drawing_stays(opened: Callable[..., object]) -> None:
-    page = opened()
-    page.goto(JOIST)
+    page = opened(JOIST)
     settled(page)
     page.locator("#p-bearing_length").fill("9000")
     page.locator("#p-bearing_length").press("Enter")
@@ -149,8 +148,7 @@ def test_a_wrong_value_is_told_and_the_drawing_stays(opened: Callable[..., objec
 
 
 def test_the_certifier_rechecks_a_report(opened: Callable[..., object], tmp_path: Path) -> None:
-    page = opened()
-    page.goto("/detail/two_layers.toml")
+    page = opened("/detail/two_layers.toml")
     with page.expect_download() as taken:
         page.get_by_role("link", name="PDF report").click()
     path = tmp_path / "report.pdf"
@@ -162,8 +160,7 @@ def test_the_certifier_rechecks_a_report(opened: Callable[..., object], tmp_path
 
 
 def test_the_builder_compares_two_options_and_moves_a_slider(opened: Callable[..., object]) -> None:
-    page = opened(viewport={"width": 820, "height": 1180}, has_touch=True)
-    page.goto(f"{JOIST}?p.insulation_thickness=60")
+    page = opened(f"{JOIST}?p.insulation_thickness=60", viewport={"width": 820, "height": 1180}, has_touch=True)
     page.get_by_role("link", name="Compare with the saved one").click()
     page.locator("figure").nth(1).wait_for()
     page.goto("/compare?d=tollhouse_joist.toml&d=tollhouse_party_wall.toml")
@@ -192,8 +189,7 @@ def test_the_builder_compares_two_options_and_moves_a_slider(opened: Callable[..
 
 
 def test_the_architect_finds_a_thickness_that_meets_the_limit(opened: Callable[..., object]) -> None:
-    page = opened()
-    page.goto(WALL)
+    page = opened(WALL)
     page.get_by_role("link", name="Find a value").click()
     page.get_by_label("from value of 1").fill("20")
     page.get_by_label("to value of 1").fill("200")
@@ -208,8 +204,7 @@ def test_the_architect_finds_a_thickness_that_meets_the_limit(opened: Callable[.
 
 
 def test_how_it_is_computed_is_chosen_beside_a_text_too(opened: Callable[..., object]) -> None:
-    page = opened()
-    page.goto("/detail/two_layers.toml")
+    page = opened("/detail/two_layers.toml")
     page.get_by_text("How it is computed").click()
     page.get_by_label("Mesh").select_option("gmsh")
     page.get_by_role("button", name="Compute it so").click()
@@ -287,9 +282,8 @@ def test_what_is_new_compared_summed_and_printed_without_a_script(
 
 
 def test_two_browsers_save_and_the_second_is_told(opened: Callable[..., object], folder: Path) -> None:
-    one, other = opened(), opened()
+    one, other = opened(JOIST), opened(JOIST)
     for page, value in ((one, "60"), (other, "140")):
-        page.goto(JOIST)
         settled(page)
         page.locator("#p-insulation_thickness").fill(value)
         page.locator("#p-insulation_thickness").press("Tab")
@@ -310,8 +304,7 @@ def test_two_browsers_save_and_the_second_is_told(opened: Callable[..., object],
 
 
 def test_what_is_typed_and_not_yet_computed_is_saved(opened: Callable[..., object], folder: Path) -> None:
-    page = opened()
-    page.goto(JOIST)
+    page = opened(JOIST)
     settled(page)
     page.locator("#p-insulation_thickness").fill("51")
     page.get_by_role("button", name="Save").click()
@@ -328,8 +321,7 @@ def test_what_is_typed_and_not_yet_computed_is_saved(opened: Callable[..., objec
 
 def test_what_is_followed_right_after_a_change_shows_it(opened: Callable[..., object]) -> None:
     """Files and other pages of what was typed last, though the page has not been told of it yet."""
-    page = opened()
-    page.goto(JOIST)
+    page = opened(JOIST)
     settled(page)
     page.locator("#p-insulation_thickness").fill("80")
     with page.expect_download() as taken:
@@ -345,9 +337,7 @@ def test_what_is_followed_right_after_a_change_shows_it(opened: Callable[..., ob
 
 
 def test_two_browsers_at_once(opened: Callable[..., object]) -> None:
-    one, other = opened(), opened()
-    one.goto(JOIST)
-    other.goto(JOIST)
+    one, other = opened(JOIST), opened(JOIST)
     one.locator("#p-insulation_thickness").fill("60")
     one.locator("#p-insulation_thickness").press("Tab")
     other.locator("#p-insulation_thickness").fill("140")
@@ -399,8 +389,8 @@ def test_axe_finds_nothing_and_nothing_is_wider_than_the_window(
     )
     (folder / "building.toml").write_text(text, encoding="utf-8")
     shutil.copy(DETAILS / "tollhouse_window_frame.toml", folder)
-    page = opened(color_scheme=scheme, bypass_csp=True)
-    found = []
+    page = opened("/recheck", color_scheme=scheme, bypass_csp=True)
+    found, also = [], {} if scheme == "light" else COLOURS
     for address in addresses:
         page.goto(address)
         settled(page)
@@ -415,14 +405,13 @@ def test_axe_finds_nothing_and_nothing_is_wider_than_the_window(
             found += [(address, width, wide)] if wide > width else []
             if width == WIDTHS[0]:
                 page.add_script_tag(path=AXE)
-                for one in page.evaluate(AXE_RUN):
+                for one in page.evaluate(AXE_RUN, also):
                     found += [(address, width, one["id"], node["html"][:160]) for node in one["nodes"]]
     assert found == []
 
 
 def test_the_keyboard_goes_everywhere(opened: Callable[..., object]) -> None:
-    page = opened()
-    page.goto(JOIST)
+    page = opened(JOIST)
     page.keyboard.press("Tab")
     assert page.evaluate("() => document.activeElement.className") == "skip"
     seen = set()
@@ -437,7 +426,7 @@ def test_the_keyboard_goes_everywhere(opened: Callable[..., object]) -> None:
 
 
 def test_the_keyboard_keeps_its_place(opened: Callable[..., object]) -> None:
-    page = opened(viewport={"width": 1280, "height": 720})
+    page = opened("/recheck", viewport={"width": 1280, "height": 720})
     page.add_init_script("delete Element.prototype.moveBefore")  # as in browsers that do not have it
     page.goto(JOIST)
     focused = "() => document.activeElement.id"
@@ -484,8 +473,7 @@ def test_the_keyboard_keeps_its_place(opened: Callable[..., object]) -> None:
 
 
 def test_a_field_and_its_dimension_are_seen_together(opened: Callable[..., object]) -> None:
-    page = opened(viewport={"width": 820, "height": 1180}, has_touch=True)
-    page.goto(JOIST)
+    page = opened(JOIST, viewport={"width": 820, "height": 1180}, has_touch=True)
     settled(page)
     field = page.locator("#p-insulation_thickness")
     dimension = page.locator('.dimension[data-parameter="insulation_thickness"]')
