@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import re
 from dataclasses import replace
 from functools import cache
@@ -694,10 +695,9 @@ def sheet(count: int, paper: str, long: bool, shown: DisplayUnits = IN_SI) -> by
     [
         (2, False, "A4", IN_SI),
         (2, True, "A4", IN_INCH_POUND),
-        (2, True, "Letter", IN_SI),
         (3, False, "A4", IN_INCH_POUND),
         (4, True, "Letter", IN_INCH_POUND),
-        (4, True, "A4", IN_SI),
+        *([(2, True, "Letter", IN_SI), (4, True, "A4", IN_SI)] if os.environ.get("SEARCH") else []),
     ],
     ids=str,
 )

@@ -76,7 +76,7 @@ REVISIONS = ("first", "second")
 
 def versions(text: str) -> tuple[str, str]:
     """A detail with either of two revisions, long enough that writing takes a while."""
-    filler = "".join(f"# line {number} of a long file\n" for number in range(20_000))
+    filler = "".join(f"# line {number} of a long file\n" for number in range(5_000))
     first, second = (f'revision = "{one}"\n{text}{filler}' for one in REVISIONS)
     return first, second
 
