@@ -49,7 +49,10 @@ def functions() -> Iterator[tuple[str, str, str]]:
 @cache
 def _called(path: Path) -> frozenset[tuple[str, str]]:
     """(module, function) of every function of a standard that a file calls or hands on, by reading its syntax."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
+    text = path.read_text(encoding="utf-8")
+    if "standards" not in text:
+        return frozenset()
+    tree = ast.parse(text)
     names: dict[str, tuple[str, str]] = {}
     modules: dict[str, str] = {}
     found: set[tuple[str, str]] = set()

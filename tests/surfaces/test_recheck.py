@@ -268,9 +268,12 @@ def test_a_report_from_gmsh_is_checked_by_the_grid(tmp_path):
 
 
 FILED = sorted((ROOT / "reports").glob("*.pdf"))
+ONCE = ("tollhouse_building", "tollhouse_hatches", "tollhouse_joist", "tollhouse_window_frame", "validation")
+"""One of each kind, and those that the building's volume does not hold; SEARCH=1 and .ci/reports recheck all."""
+CHECKED = FILED if os.environ.get("SEARCH") else [one for one in FILED if one.stem in ONCE]
 
 
-@pytest.mark.parametrize("file", FILED, ids=lambda file: file.stem)
+@pytest.mark.parametrize("file", CHECKED, ids=lambda file: file.stem)
 def test_the_filed_reports_agree(file, capsys, monkeypatch):
     monkeypatch.setattr(pypdf.PageObject, "extract_text", pypdf.PageObject.extract_text.__wrapped__)
     monkeypatch.setattr(again, "_solved", again._solved.__wrapped__)  # nothing that other tests have read or solved
