@@ -56,7 +56,9 @@ def page(folder: Path, token: str, port: int, workshop: Workshop | None = None) 
 
     async def told(request: Request, error: Exception) -> Response:
         assert isinstance(error, Bridge2dError)
-        return site.message(request, error, 403 if isinstance(error, RefusedError) else 400)
+        if isinstance(error, RefusedError):
+            return site.message(request, error, 403, error.sent)
+        return site.message(request, error, 400)
 
     async def missing(request: Request, error: Exception) -> Response:
         assert isinstance(error, HTTPException)
@@ -118,5 +120,6 @@ def _routes(site: Site) -> list[Route | Mount]:
         Route("/new-building", junctions.new),
         Route("/building/{name}/rows", junctions.rows, methods=["GET"]),
         Route("/building/{name}/rows", junctions.save, methods=["POST"]),
+        Route("/token", site.token),
         Mount("/static", StaticFiles(directory=HERE / "static")),
     ]

@@ -12,7 +12,7 @@ import hmac
 from collections.abc import Iterable
 from http.cookies import CookieError, SimpleCookie
 from typing import NamedTuple
-from urllib.parse import parse_qs
+from urllib.parse import parse_qs, parse_qsl
 
 from starlette.responses import HTMLResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -33,6 +33,14 @@ HEADERS = {
     "cache-control": "no-store",
 }
 FRESH = "max-age=3600"
+FIXED = "/static/"
+"""Begins the addresses of what is the same for everybody."""
+UNKNOWN = "Open the address that `bridge2d serve` printed, token and all; then this one works too."
+TYPED = "application/x-www-form-urlencoded"
+UNTYPED = ("token", "query", "seen", "tab", "ticked", "t")
+"""Fields of forms that nobody types in."""
+MOST_FIELDS = 3000
+"""Of a form or an address; a building's form has fourteen for each junction."""
 ICON = '<link rel="icon" href="/static/mark.svg">'
 
 
@@ -102,6 +110,8 @@ class Guard:
                 await self.app(scope, receive, send)
             return
         refused = self._refusal(scope)
+        if refused is None and not self._knows(scope):
+            refused = _plain(403, UNKNOWN, await _sent(scope, receive))
         if refused is not None:
             await refused(scope, receive, _with_headers(send, scope))
             return
@@ -120,7 +130,7 @@ class Guard:
         writes = scope["method"] not in ("GET", "HEAD")
         if writes and any(one not in ("same-origin", "none") for one in _all(scope, b"sec-fetch-site")):
             return _plain(403, "This was sent by another site, and is refused.")
-        if scope["path"].startswith("/static/"):
+        if scope["path"].startswith(FIXED):
             return None
         try:
             query = parse_qs(scope["query_string"].decode("latin-1"), max_num_fields=2000, keep_blank_values=True)
@@ -128,11 +138,11 @@ class Guard:
             return _plain(400, "This address has too many parts, and is refused.")
         if "token" in query and not writes and self.secrets.opens(query["token"][0]):
             return self._entered(scope, query)
-        if not self.secrets.opens(_cookie(scope, self.secrets.cookie)):
-            return _plain(
-                403, "Open the address that `bridge2d serve` printed, token and all; then this one works too."
-            )
         return None
+
+    def _knows(self, scope: Scope) -> bool:
+        """Whether the visitor knows the token, where it is asked for."""
+        return scope["path"].startswith(FIXED) or self.secrets.opens(_cookie(scope, self.secrets.cookie))
 
     def _entered(self, scope: Scope, query: dict[str, list[str]]) -> Response:
         """The cookie, and the way on to the same address without the token.
@@ -167,12 +177,47 @@ def _cookie(scope: Scope, name: str) -> str:
     return found[name].value if name in found else ""
 
 
-def _plain(status: int, message: str) -> Response:
+def _plain(status: int, message: str, sent: Iterable[tuple[str, str]] = ()) -> Response:
+    from html import escape
+
+    head = '<meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">'
+    head += '<title>bridge2d: refused</title><link rel="stylesheet" href="/static/page.css">'
+    words = "".join(
+        f'<p><label>{escape(name)} <textarea readonly rows="{min(24, value.count(chr(10)) + 1)}">\n{escape(value)}'
+        "</textarea></label></p>"
+        for name, value in sent
+    )
+    words = words and f"<p>What was sent, to be copied:</p>{words}"
     return HTMLResponse(
-        f'<!doctype html><html lang="en"><head><title>bridge2d: refused</title></head><body><main><h1>Refused</h1>'
-        f"<p>{message}</p></main></body></html>",
+        f'<!doctype html><html lang="en"><head>{head}</head><body><main id="content"><h1>Refused</h1>'
+        f"<p>{message}</p>{words}</main></body></html>",
         status,
     )
+
+
+async def _sent(scope: Scope, receive: Receive) -> list[tuple[str, str]]:
+    """What was typed in a form that comes after a new start, so that it can be copied; nothing of other kinds."""
+    kind = "".join(_all(scope, b"content-type"))
+    if scope["method"] != "POST" or not kind.startswith(TYPED) or _announced(scope) > SMALL_BODY:
+        return []
+    body, counted = b"", _counted(receive, SMALL_BODY)
+    try:
+        while (message := await counted())["type"] == "http.request":
+            body += message.get("body", b"")
+            if not message.get("more_body", False):
+                return typed_words(parse_qsl(body.decode("utf-8", "replace"), max_num_fields=MOST_FIELDS))
+    except (TooLargeError, ValueError):
+        pass
+    return []
+
+
+def typed_words(sent: Iterable[tuple[str, str]]) -> list[tuple[str, str]]:
+    """Of what a form sent all that somebody typed or chose.
+
+    Args:
+        sent: names and words of its fields.
+    """
+    return [(name, words) for name, words in sent if words.strip() and name not in UNTYPED]
 
 
 def _announced(scope: Scope) -> int:
@@ -209,7 +254,7 @@ def _counted(receive: Receive, limit: int) -> Receive:
 
 def _with_headers(send: Send, scope: Scope) -> Send:
     """Answers that carry what a browser must know."""
-    fixed = scope["path"].startswith("/static/")
+    fixed = scope["path"].startswith(FIXED)
 
     async def sent(message: Message) -> None:
         if message["type"] == "http.response.start":

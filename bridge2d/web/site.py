@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import secrets as random
 from collections import OrderedDict
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Sequence
 from contextlib import asynccontextmanager
 from hashlib import sha256
 from pathlib import Path
@@ -16,7 +16,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoes
 from markupsafe import Markup
 from starlette.datastructures import FormData
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from bridge2d import __version__
 from bridge2d.drawing.scene import symbol_runs
@@ -28,7 +28,7 @@ from bridge2d.web.folder import Folder, MissingError, OutsideError
 from bridge2d.web.history import History
 from bridge2d.web.inlined import with_own_ids
 from bridge2d.web.option_terms import shown_words
-from bridge2d.web.safety import Secrets
+from bridge2d.web.safety import MOST_FIELDS, Secrets, typed_words
 from bridge2d.web.states import State, Texts, state_of
 from bridge2d.web.working import Workshop
 
@@ -37,12 +37,19 @@ KEPT = 200
 """Answers of the processes that are remembered."""
 PAPERS = ("A4", "Letter")
 KNOWN_UNITS = " and ".join(SYSTEMS)
-MOST_FIELDS = 3000
-"""Of a form or an address; a building's form has fourteen for each junction."""
 
 
 class RefusedError(Bridge2dError):
-    """A form without its token."""
+    """A form without its token.
+
+    Attributes:
+        sent: names and words of its fields, so that nothing typed is lost.
+    """
+
+    def __init__(self, message: str, sent: Sequence[tuple[str, str]] = ()) -> None:
+        """Keep what was sent, see the attributes."""
+        super().__init__(message)
+        self.sent = sent
 
 
 class Site:
@@ -198,7 +205,9 @@ class Site:
         async with request.form(max_files=1, max_fields=MOST_FIELDS, max_part_size=3_000_000) as form:
             token = form.get("token")
             if not isinstance(token, str) or not self.secrets.writes(token):
-                raise RefusedError("This form did not come from this page. Open it again and send it once more.")
+                sent = [(key, value) for key, value in form.multi_items() if isinstance(value, str)]
+                message = "This form did not come from this page. Open it again and send it once more."
+                raise RefusedError(message, typed_words(sent))
             yield form
 
     # -- answers -------------------------------------------------------------------------------------------------------
@@ -223,11 +232,17 @@ class Site:
             answer.set_cookie(name, self.visitor(request), httponly=True, samesite="strict", path="/")
         return answer
 
-    def message(self, request: Request, error: Bridge2dError, status: int = 400) -> HTMLResponse:
-        """A page with a message."""
+    def message(
+        self, request: Request, error: Bridge2dError, status: int = 400, sent: Sequence[tuple[str, str]] = ()
+    ) -> HTMLResponse:
+        """A page with a message, and what was sent in vain."""
         if isinstance(error, OutsideError | MissingError):
             status = 404
-        return self.page(request, "message.html", status, message=said(error), title="This cannot be done")
+        return self.page(request, "message.html", status, message=said(error), title="This cannot be done", sent=sent)
+
+    def token(self, _: Request) -> JSONResponse:
+        """What the forms of this run have to carry, for a page that was opened before it."""
+        return JSONResponse({"token": self.secrets.form})
 
 
 def said(error: Bridge2dError) -> str:

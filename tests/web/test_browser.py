@@ -75,8 +75,9 @@ def opened(chromium: object, served: tuple[str, str]) -> Iterator[Callable[..., 
 
 def awaited(said: object) -> bool:
     """Whether an error of the console tells only of a page that refuses, or of a request that another one replaced."""
-    replaced = ("htmx:sendAbort", "htmx:afterRequest")
-    return "the server responded with a status of 4" in said.text or said.text in replaced
+    replaced = ("htmx:sendAbort", "htmx:afterRequest", "htmx:sendError")
+    lost = ("the server responded with a status of ", "net::ERR_FAILED")  # which the page tells
+    return any(words in said.text for words in lost) or said.text in replaced
 
 
 def settled(page: object) -> None:
@@ -145,6 +146,68 @@ def test_a_wrong_value_is_told_and_the_drawing_stays(opened: Callable[..., objec
     page.locator("#p-bearing_length").press("Enter")
     page.get_by_text("Last good picture").wait_for(state="detached")
     playwright.expect(page.locator("#p-bearing_length")).not_to_have_attribute("aria-invalid", "true")
+
+
+@pytest.mark.parametrize("status", [0, 403, 500])
+def test_an_answer_that_does_not_come_is_told(opened: Callable[..., object], status: int) -> None:
+    """The picture before stays, marked; what was typed stays; later answers are shown as ever."""
+    page = opened(WALL)
+    settled(page)
+    address = page.url
+
+    def lost(route: object) -> None:
+        if status:
+            route.fulfill(status=status, content_type="text/html", body="<html><body>no page of ours</body></html>")
+        else:
+            route.abort()
+
+    page.route("**/detail/**", lost)
+    page.locator("#p-insulation_thickness").fill("71")
+    page.locator("#p-insulation_thickness").press("Tab")
+    told = {0: "does not answer", 403: "was started anew", 500: "could not answer (500)"}[status]
+    page.locator("#unanswered", has_text=told).wait_for()
+    page.get_by_text("Last good picture").first.wait_for()
+    assert page.locator("#drawing svg").count() == 1
+    assert page.url == address
+    page.locator("#drawing svg").click(position={"x": 200, "y": 100})
+    said = {0: "does not answer", 403: "started anew", 500: "Not while something is wrong"}[status]
+    page.locator("#told", has_text=said).wait_for()
+    page.unroute("**/detail/**")
+    page.locator("#p-masonry_thickness").fill("250")
+    page.locator("#p-masonry_thickness").press("Tab")
+    page.wait_for_url("**p.insulation_thickness=71**")
+    page.locator("#unanswered").wait_for(state="detached")
+    assert page.locator(".stale").count() == 0
+
+
+def test_what_cannot_be_sent_stays_as_typed(opened: Callable[..., object], folder: Path) -> None:
+    """While the server is away, and with the token of a run that has ended."""
+    page = opened("/detail/two_layers.toml?as=text")
+    typed = page.locator("#toml").input_value().replace('"Two layers"', '"Three layers"')
+    page.locator("#toml").fill(typed)
+    page.route("**/token", lambda route: route.abort())
+    page.get_by_role("button", name="Compute this text").first.click()
+    page.locator("#unanswered", has_text="Nothing was sent, and what is typed stays").wait_for()
+    assert page.locator("#toml").input_value() == typed
+    page.unroute("**/token")
+    page.evaluate(
+        "() => { for (const one of document.querySelectorAll('[name=token]')) one.value = 'of another run'; }"
+    )
+    page.get_by_role("button", name="Compute this text").first.click()
+    page.get_by_role("heading", name="Three layers").wait_for()
+    page.get_by_role("button", name="Save").click()
+    page.get_by_text("Saved;").wait_for()
+    assert "Three layers" in (folder / "two_layers.toml").read_text(encoding="utf-8")
+
+
+def test_a_value_typed_right_before_a_link_is_kept(opened: Callable[..., object]) -> None:
+    page = opened(WALL)
+    settled(page)
+    page.locator("#p-insulation_thickness").fill("77")
+    page.get_by_role("link", name="Materials", exact=True).click()
+    page.wait_for_url("**/materials")
+    page.go_back()
+    playwright.expect(page.locator("#p-insulation_thickness")).to_have_value("77")
 
 
 def test_the_certifier_rechecks_a_report(opened: Callable[..., object], tmp_path: Path) -> None:

@@ -74,6 +74,26 @@ def test_own_origin_is_taken(visitor: TestClient, folder: Path) -> None:
     assert (folder / "corner.toml").is_file()
 
 
+def test_what_was_typed_before_a_new_start_is_given_back(visitor: TestClient, folder: Path) -> None:
+    """By the door, which knows nobody yet, and by the page, which knows the visitor and not the form."""
+    before = (folder / "two_layers.toml").read_bytes()
+    text = 'title = "<script>alert(1)</script>"\n# typed for an hour'
+    data = {"token": "of another run", "text": text, "query": "", "tab": "x"}
+    known = visitor.post("/detail/two_layers.toml/text", data=data)
+    visitor.cookies.clear()
+    unknown = visitor.post("/detail/two_layers.toml/text", data=data)
+    for answer in (known, unknown):
+        assert answer.status_code == 403
+        assert "typed for an hour" in answer.text
+        assert "&lt;script&gt;" in answer.text
+        assert "<script>" not in answer.text
+        assert "of another run" not in answer.text
+    foreign = visitor.post("/detail/two_layers.toml/text", data=data, headers={"origin": "http://evil.example"})
+    assert "typed for an hour" not in foreign.text
+    assert "typed" not in visitor.post("/upload", files={"file": ("x.toml", b"typed")}).text
+    assert (folder / "two_layers.toml").read_bytes() == before
+
+
 def test_a_cross_site_form_is_refused_by_its_mark(visitor: TestClient) -> None:
     data = {"token": form_token(visitor), "junction": "wall_corner", "name": "corner"}
     assert visitor.post("/new", data=data, headers={"sec-fetch-site": "cross-site"}).status_code == 403

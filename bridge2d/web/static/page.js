@@ -86,7 +86,7 @@
     waiting = [() => event.detail.issueRequest(true)];
   });
   document.addEventListener("htmx:beforeSend", (event) => { if (event.target.id === "inputs") latest = event.detail.xhr; });
-  document.addEventListener("htmx:sendError", () => { pending = false; wanted = null; });
+  document.addEventListener("unanswered", () => { pending = false; wanted = null; });
   document.addEventListener("htmx:afterSettle", (event) => {
     if (event.detail.xhr !== latest) return;
     pending = false;
@@ -96,8 +96,8 @@
     link?.click();
   });
   document.addEventListener("click", (event) => {
-    const link = event.target.closest?.("#tools a[href], #sheet .links a[href], #as-else a[href]");
-    if (!link || !pending || event.ctrlKey || event.metaKey || event.shiftKey) return;
+    const link = event.target.closest?.("a[href]");
+    if (!link || !pending || link.hash || event.ctrlKey || event.metaKey || event.shiftKey) return;
     event.preventDefault();
     wanted = { path: link.pathname, words: link.textContent };
   }, true);
@@ -120,15 +120,22 @@
     const { left, top, metres } = svg.dataset;
     return { paper: on, x: (on.x - left) * metres * 1000, y: (top - on.y) * metres * 1000 };
   };
+  const unasked = (status) => {
+    if (!status) return "bridge2d does not answer.";
+    if (status === 403) return "bridge2d was started anew: open the address that it printed.";
+    if (document.querySelector("#sheet .stale")) return "Not while something is wrong: the picture does not show what was typed.";
+    return "No place: write a number for x and one for y.";
+  };
   let asked = 0;
   const ask = async (query) => {
     const sheet = document.getElementById("sheet");
     const number = ++asked;
     const state = sheet.dataset.query;
-    const answer = await fetch(`${sheet.dataset.point}?${state ? state + "&" : ""}${query}`, { headers: { accept: "application/json" } });
+    const address = `${sheet.dataset.point}?${state ? state + "&" : ""}${query}`;
+    const answer = await fetch(address, { headers: { accept: "application/json" } }).catch(() => null);
     const told = document.getElementById("told");
     if (number !== asked || !told) return;
-    if (!answer.ok) { told.textContent = "No place: write a number for x and one for y."; return; }
+    if (!answer?.ok) { told.textContent = unasked(answer?.status); return; }
     const found = await answer.json();
     told.textContent = found.outside ? `${found.place}: outside the section` : `${found.place}: ≈ ${found.temperature}, ${found.material} (${found.region})`;
   };
