@@ -462,7 +462,7 @@ def comparison(
         system: in which everything is shown; SI unless given.
         wanted: "page" for plain values, "json" for the numbers' bytes, "A4" or "Letter" for those of the sheet.
         said: of the options beside their files, as words of a call.
-        section: name of the section that is drawn; that with the coldest point unless given.
+        section: name of the section that is drawn; of those that differ that with the coldest point unless given.
         layers: of the page's drawings.
 
     Raises:
