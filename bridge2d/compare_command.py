@@ -46,7 +46,9 @@ def compare_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-o", dest="output", metavar="FILE.pdf", help="the PDF; none is written unless given")
     parser.add_argument("--json", action="store_true", help="one JSON object on standard output")
     parser.add_argument("--paper", choices=("A4", "Letter"), default="A4", help="size of the PDF's pages (A4)")
-    parser.add_argument("--section", metavar="NAME", default="", help="which section the PDF shows (the coldest)")
+    parser.add_argument(
+        "--section", metavar="NAME", default="", help="which section the PDF shows (the coldest that differs)"
+    )
     for key, metavar, words in TERMS:
         flag = f"--{key.replace('_', '-')}"
         parser.add_argument(flag, dest=key, metavar=metavar, action="append", default=[], help=words)

@@ -22,7 +22,7 @@ from bridge2d.report.cautions import caution_texts
 from bridge2d.report.comparison_columns import better_paper, side_by_side
 from bridge2d.report.comparison_enclosures import of_comparison
 from bridge2d.report.comparison_parts import fine_parts
-from bridge2d.report.comparison_pictures import Shapes, shapes
+from bridge2d.report.comparison_pictures import Shapes, alike_words, shapes
 from bridge2d.report.comparison_sheet import InShort, Paper, flowed, paper_of, pdf_bytes, sheet_words
 from bridge2d.report.comparison_tables import PADS, TWO, input_table, limit_table, number_table
 from bridge2d.report.enclosures import PAGES, list_digest, numbered
@@ -46,7 +46,7 @@ def write_comparison(comparison: Comparison, path: Path, section: str = "", pape
     Args:
         comparison: the options.
         path: of the PDF.
-        section: name of the section that is drawn; the one with the coldest point unless given.
+        section: name of the section that is drawn; of those that differ the one with the coldest point unless given.
         paper: "A4" or "Letter".
 
     Raises:
@@ -80,11 +80,13 @@ def comparison_bytes(comparison: Comparison, section: str = "", paper: str = "A4
     title = f"Comparison of {', '.join(names[:-1])} and {names[-1]}"
     running = Running(title, detail.project, detail.revision, __version__, comparison.fingerprint)
     enclosed = of_comparison(comparison, title)
-    note = _enclosure_note(list_digest({one.name: one.data for one in enclosed}), sheet)
-    pages = _laid_out(comparison, known, sheet, [note])
+    alike = alike_words(comparison, known.sections)
+    notes: list[Block] = [paragraph(alike, size=8.0, width=sheet.width)] if alike else []
+    notes.append(_enclosure_note(list_digest({one.name: one.data for one in enclosed}), sheet))
+    pages = _laid_out(comparison, known, sheet, notes)
     missing = missing_signs(Pages(tuple(map(tuple, pages)), ()), running)
     if missing:
-        pages = _laid_out(comparison, known, sheet, [note, missing_note(missing)])
+        pages = _laid_out(comparison, known, sheet, [*notes, missing_note(missing)])
     drawn = pdf_bytes(pages, running, sheet)
     name = numbered(0, len(comparison.options), PAGES)
     return archived(drawn, running, enclosed, sheet_words(pages, running, sheet), name)

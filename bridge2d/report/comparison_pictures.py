@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import NamedTuple, Protocol, TypeVar
 
 from bridge2d.comparison.records import Comparison
-from bridge2d.detail import Dimension
+from bridge2d.detail import Dimension, Section
 from bridge2d.drawing.isotherm_labels import Span
 from bridge2d.drawing.isotherms import IsothermPicture, common_span, isotherm_picture
 from bridge2d.drawing.legend import materials_legend
@@ -41,7 +41,7 @@ class Pictures(NamedTuple):
 
 
 def shown_sections(comparison: Comparison, name: str = "") -> tuple[SectionResult, ...]:
-    """The section of each option that is drawn: the one with the coldest point of all, unless one is named.
+    """The section of each option that is drawn, unless one is named: of those that differ that with the coldest point.
 
     Args:
         comparison: the options.
@@ -55,9 +55,47 @@ def shown_sections(comparison: Comparison, name: str = "") -> tuple[SectionResul
     if name and name not in known:
         right = f"name one of {', '.join(map(repr, known))}"
         raise InputError(f"no option has a section {name[:60]!r}", key="--section", right=right)
-    factors = [factor for result in results for factor in result.f_rsi]
-    coldest = min(factors, key=lambda one: one.value).section if factors else known[0]
-    return tuple(_named(result, name or coldest) for result in results)
+    if not name:
+        among = differing_sections(comparison) or known
+        factors = [(one.value, one.section) for result in results for one in result.f_rsi if one.section in among]
+        of_each = [(one.value, s.section.name) for result in results for s in result.sections for one in s.f_rsi]
+        name = min(factors or [one for one in of_each if one[1] in among] or [(1.0, among[0])])[1]
+    return tuple(_named(result, name) for result in results)
+
+
+def differing_sections(comparison: Comparison) -> tuple[str, ...]:
+    """Names of the sections whose drawings are not the same in all options, or that an option lacks.
+
+    Args:
+        comparison: the options.
+    """
+    options = [{one.section.name: one.section for one in _real(option.result)} for option in comparison.options]
+
+    def alike(name: str) -> bool:
+        return all(name in one and _drawn(one[name]) == _drawn(options[0][name]) for one in options)
+
+    return tuple(name for name in known_sections(comparison) if name not in options[0] or not alike(name))
+
+
+def alike_words(comparison: Comparison, sections: Sequence[SectionResult]) -> str:
+    """That what is drawn is the same in all options, and which sections are not; empty where it is not the same.
+
+    Args:
+        comparison: the options.
+        sections: of each option that is drawn.
+    """
+    differing = differing_sections(comparison)
+    if any(one.section.name in differing for one in sections):
+        return ""
+    if not differing:
+        return "The drawings are the same in all options: what differs between them is drawn in no section."
+    return f"This section is the same in all options; what differs is drawn in: {', '.join(differing)}."
+
+
+def _drawn(section: Section) -> tuple[object, ...]:
+    """What the pictures of a section depend on: its materials, its airtight layer, and what its isotherms come from."""
+    temperatures = [(one.name, one.temperature) for one in section.environments]
+    return section.regions, section.surfaces, section.airtight, temperatures, section.half
 
 
 def known_sections(comparison: Comparison) -> tuple[str, ...]:

@@ -50,6 +50,19 @@ def climate_told(found: ByMonth | None, shown: DisplayUnits, *, rough: bool = Fa
     }
 
 
+def climate_limits(found: ByMonth | None) -> list[tuple[float, str]]:
+    """What a climate by month asks for where it asks for most, and its name: for mould, and on the coldest day.
+
+    That for condensation in its month is left out, since that for mould asks for more.
+
+    Args:
+        found: what the climate asks for.
+    """
+    asked = {one.criterion: one for one in found.margins} if found else {}
+    wanted = [asked[criterion] for criterion in ("mould", "glazing") if criterion in asked]
+    return [(one.asked, f"climate, {month_name(one.month)}: {CRITERIA[one.criterion]}") for one in wanted]
+
+
 def _margin(one: Margin, rough: bool) -> Plain:
     return {
         "state": "follows" if rough else STATES[verdict_of(one)],

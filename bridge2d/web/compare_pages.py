@@ -49,7 +49,7 @@ class Asked(NamedTuple):
     Attributes:
         wanted: names of files, or addresses of states; the others are held against the first.
         typed: words by name of their field.
-        section: that is drawn; empty for the one with the coldest point.
+        section: that is drawn; empty for the one with the coldest point of those that differ.
         layers: of the drawings.
         system: units that are shown.
         notices: what the address says and the page does not follow.

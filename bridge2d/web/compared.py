@@ -15,7 +15,7 @@ def comparison_plain(comparison: Comparison, section: str = "", layers: tuple[st
 
     Args:
         comparison: the options held against the first.
-        section: name of the section that is drawn; that with the coldest point unless given.
+        section: name of the section that is drawn; of those that differ that with the coldest point unless given.
         layers: of the drawings.
 
     Raises:

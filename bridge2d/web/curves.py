@@ -12,6 +12,8 @@ from bridge2d.shown_units import DisplayUnits
 
 DRAWN = {"psi": n.PSI, "chi": n.CHI, "u_value": n.U_VALUE, "f_rsi": n.F_RSI}
 """What has a curve where a detail has it, by the word of its limits."""
+NAME = 14.0
+"""From the place of a limit's name above its line to that below it."""
 WIDTH, HEIGHT = 420.0, 190.0
 LEFT, RIGHT, TOP, BOTTOM = 62.0, 12.0, 24.0, 36.0
 
@@ -59,11 +61,12 @@ def chart(
     parts.append(
         f'<text class="axis" x="{WIDTH - RIGHT:g}" y="{HEIGHT - 4:g}" text-anchor="end">{escape(words)}</text>'
     )
+    names: list[float] = []
     for limit, told in limits:
         start, end = at(ends[0], limit), at(ends[1], limit)
         parts.append(f'<polyline class="limit" points="{start} {end}"/>')
-        above = float(end.split(",")[1]) - 4
-        parts.append(f'<text class="limit-name" x="{LEFT + 4:g}" y="{above:.1f}">{escape(told)}</text>')
+        names.append(_free(float(end.split(",")[1]) - 4, names))
+        parts.append(f'<text class="limit-name" x="{LEFT + 4:g}" y="{names[-1]:.1f}">{escape(told)}</text>')
     if curve:
         outline = [at(x, upper) for x, _, upper in curve] + [at(x, lower) for x, lower, _ in reversed(curve)]
         parts.append(f'<polygon class="bracket" points="{" ".join(outline)}"/>')
@@ -92,6 +95,11 @@ def _limits(
         for kind, limit, name in (known["limits"] if known else ())
         if kind == quantity
     ]
+
+
+def _free(wanted: float, taken: Sequence[float]) -> float:
+    """Where a limit's name stands: above its line, or below it where another name is there already."""
+    return wanted + NAME if any(abs(wanted - one) < NAME for one in taken) else wanted
 
 
 def _span(values: Sequence[float]) -> tuple[float, float]:

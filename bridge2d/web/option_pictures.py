@@ -20,7 +20,14 @@ from bridge2d.drawing.section_geometry import Piece
 from bridge2d.drawing.svg import MARGIN, Layer, layers_svg
 from bridge2d.nomenclature import CONDUCTIVITY, TEMPERATURE_DIFFERENCE
 from bridge2d.report.comparison_parts import fine_parts
-from bridge2d.report.comparison_pictures import Shapes, at_one_scale, shapes
+from bridge2d.report.comparison_pictures import (
+    Shapes,
+    alike_words,
+    at_one_scale,
+    differing_sections,
+    known_sections,
+    shapes,
+)
 
 SIZE = (116.0, 120.0)
 """Greatest width and height of a drawing [mm]."""
@@ -35,7 +42,7 @@ def option_pictures(comparison: Comparison, section: str, layers: tuple[str, ...
 
     Args:
         comparison: the options held against the first.
-        section: name of the section that is drawn; that with the coldest point unless given.
+        section: name of the section that is drawn; of those that differ that with the coldest point unless given.
         layers: of the drawings.
 
     Raises:
@@ -68,6 +75,8 @@ def option_pictures(comparison: Comparison, section: str, layers: tuple[str, ...
         "legend": _legend(comparison, known),
         "step": f"{span.step:g} {comparison.shown.unit(TEMPERATURE_DIFFERENCE)}" if "isotherms" in layers else "",
         "differing": any(known.dimensions),
+        "alike": alike_words(comparison, known.sections),
+        "some_differ": 0 < len(differing_sections(comparison)) < len(known_sections(comparison)),
     }
 
 

@@ -424,6 +424,8 @@ def curve_point(text: str, file: str, solving: Solving = AS_USUAL) -> Plain:
     Raises:
         InputError: whatever is wrong with it.
     """
+    from bridge2d.web.answers import climate_limits
+
     _, result, _ = computed(text, Path(file), None, CURVE_PASSES, solving)
     psi = next(iter(result.psi), None)
     factor = min(result.f_rsi, key=lambda one: one.value, default=None)
@@ -436,7 +438,8 @@ def curve_point(text: str, file: str, solving: Solving = AS_USUAL) -> Plain:
         "dimensions": psi.dimensions if psi else "",
         "f_rsi": (factor.value, factor.tolerance) if factor else None,
         "limits": [
-            (one.requirement.quantity, one.requirement.limit, one.requirement.name) for one in result.requirements
+            *((one.requirement.quantity, one.requirement.limit, one.requirement.name) for one in result.requirements),
+            *(("f_rsi", asked, name) for asked, name in climate_limits(result.by_month)),
         ],
     }
 
@@ -459,7 +462,7 @@ def comparison(
         system: in which everything is shown; SI unless given.
         wanted: "page" for plain values, "json" for the numbers' bytes, "A4" or "Letter" for those of the sheet.
         said: of the options beside their files, as words of a call.
-        section: name of the section that is drawn; that with the coldest point unless given.
+        section: name of the section that is drawn; of those that differ that with the coldest point unless given.
         layers: of the page's drawings.
 
     Raises:

@@ -2,7 +2,8 @@
 
 Run: python -m tests.benchmarks.page [DETAIL.toml …]
 
-Each change is new, so that nothing is remembered: a first look (what is shown at once), and the rest (which replaces
+Each change is a new one of a dimension, by at most a millimetre to and fro, so that nothing is remembered, neither
+answers nor meshes: a first look (what is shown at once), and the rest (which replaces
 it). Both come over the whole application but the network. Times are medians of changes taken in turn with bare
 computations in a process that is as warm; machines differ and drift, so the ratio is what to compare.
 """
@@ -17,19 +18,28 @@ import time
 import warnings
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
 from urllib.parse import quote
+
+if TYPE_CHECKING:
+    from httpx2 import Response
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # as in the processes of the page
 
 from bridge2d.calculate import calculate
-from bridge2d.detail_file import load
+from bridge2d.detail_file import LoadedDetail, load, read
+from bridge2d.errors import InputError
+from bridge2d.junctions.declaration import describe, is_varied
+from bridge2d.units import LENGTH, SI
 from bridge2d.web.app import page
-from bridge2d.web.edits import document, groups
+from bridge2d.web.edits import document, edited
 from bridge2d.web.working import Workshop
 
 RUNS = 7
 AIM = 0.150
 """What a first look should take on a machine with nothing else to do [s]."""
+STEP = 0.001
+"""By how much a dimension is changed at most [m]."""
 PORT = 8462
 
 
@@ -55,20 +65,70 @@ def main(details: list[str]) -> None:
         workshop.close()
 
 
-def _one(path: Path, get: Callable[..., object]) -> None:
-    """One detail: a temperature that changes a little every time."""
-    text = path.read_text(encoding="utf-8")
-    if not any(one.name == "outside_temperature" for group in groups(document(text), "SI") for one in group.fields):
-        print(f"{path.name:28} has no outside temperature to change")
+class Moved(NamedTuple):
+    """A dimension that is changed.
+
+    Attributes:
+        name: of the parameter.
+        value: where it stands in the file [m].
+        lowest, highest: to which it is changed [m].
+    """
+
+    name: str
+    value: float
+    lowest: float
+    highest: float
+
+    def at(self, run: int) -> str:
+        """A value that was not there before, above and below the file's in turn [mm]."""
+        new = 0.5 + 0.4 * (time.time_ns() % 9973) / 9973  # share of the way to the end
+        end = self.highest if run % 2 else self.lowest
+        return f"{1e3 * (self.value + new * (end - self.value)):.6f}"
+
+
+def moved(loaded: LoadedDetail) -> Moved | None:
+    """The dimension to change, an insulation's thickness where it can be; None where none can be changed alone.
+
+    Args:
+        loaded: the detail.
+    """
+    found = []
+    for info in describe(type(loaded.parameters)) if loaded.parameters else ():
+        value = getattr(loaded.parameters, info.name)
+        if info.kind is LENGTH and is_varied(info, value):
+            lowest, highest = max(value - STEP, info.minimum or 0.0), min(value + STEP, info.maximum or value + STEP)
+            if highest - lowest >= STEP:
+                found.append(Moved(info.name, value, lowest, highest))
+    found.sort(key=lambda one: "insulation_thickness" not in one.name)
+    return next((one for one in found if _stands(one, loaded)), None)
+
+
+def _stands(one: Moved, loaded: LoadedDetail) -> bool:
+    """Whether the detail can be built with either end of a dimension and all others as they are."""
+    try:
+        for end in (one.lowest, one.highest):
+            read(edited(document(loaded.text), {f"p.{one.name}": f"{1e3 * end:.6f}"}, SI), loaded.path)
+    except InputError:
+        return False
+    return True
+
+
+def _one(path: Path, get: Callable[..., Response]) -> None:
+    """One detail: a dimension that changes a little every time."""
+    loaded = load(path)
+    dimension = moved(loaded)
+    if dimension is None:
+        print(f"{path.name:28} has no dimension to change")
         return
+    units = f"&units={quote(SI)}"
     times: dict[str, list[float]] = {"bare": [], "first": [], "rest": []}
-    detail = load(path).detail
     for run in range(RUNS + 1):
-        value = f"{-4.9 + 0.01 * run + 0.0001 * (time.time_ns() % 97):.4f}"
-        address = f"/detail/{quote(path.name)}?p.outside_temperature={value}"
-        times["first"].append(_timed(lambda a=address: get(a, headers={"hx-request": "true"})))
-        times["rest"].append(_timed(lambda a=address: get(a, headers={"hx-request": "true", "x-refine": "yes"})))
-        times["bare"].append(_timed(lambda: calculate(detail)))
+        address = f"/detail/{quote(path.name)}?p.{dimension.name}={dimension.at(run)}{units}"
+        times["first"].append(_timed(lambda a=address: _answered(get(a, headers={"hx-request": "true"}))))
+        times["rest"].append(
+            _timed(lambda a=address: _answered(get(a, headers={"hx-request": "true", "x-refine": "yes"})))
+        )
+        times["bare"].append(_timed(lambda: calculate(loaded.detail)))
     median = {name: statistics.median(taken[1:]) for name, taken in times.items()}  # the first round warms up
     print(
         f"{path.name:28} bare {1e3 * median['bare']:6.0f} ms   first look {1e3 * median['first']:6.0f} ms "
@@ -76,6 +136,12 @@ def _one(path: Path, get: Callable[..., object]) -> None:
         f"rest {1e3 * median['rest']:6.0f} ms ({median['rest'] / median['bare']:.2f} × bare)",
         flush=True,
     )
+
+
+def _answered(answer: Response) -> None:
+    """Stop where a change is refused, which takes no time to tell."""
+    if answer.status_code != 200 or 'aria-invalid="true"' in answer.text or "<svg" not in answer.text:
+        raise SystemExit(f"{answer.url} shows no changed detail ({answer.status_code})")
 
 
 def _timed(call: Callable[[], object]) -> float:

@@ -40,7 +40,7 @@ from bridge2d.comparison_block import ComparisonTerms
 from bridge2d.detail_file import load, read
 from bridge2d.errors import InputError
 from bridge2d.report.comparison_pages import comparison_bytes
-from bridge2d.report.comparison_pictures import pictures, shapes
+from bridge2d.report.comparison_pictures import alike_words, differing_sections, pictures, shapes
 from bridge2d.shown_units import IN_INCH_POUND, IN_SI, DisplayUnits
 
 PARTY = """junction = "party_wall"
@@ -746,6 +746,19 @@ def test_one_scale_and_one_range_of_temperatures():
     temperatures = [section.fields.temperature for section in drawn.sections]
     assert drawn.span.low == min(one.min() for one in temperatures)
     assert drawn.span.high == max(one.max() for one in temperatures)
+
+
+def test_options_that_no_drawing_tells_apart_are_told():
+    alike = options(party("A"), party("B", cost=64))
+    assert differing_sections(alike) == ()
+    words = alike_words(alike, shapes(alike).sections)
+    assert words.startswith("The drawings are the same in all options")
+    assert words in words_of(comparison_bytes(alike))
+    both = options(party("A"), party("B", length=500, cost=64))
+    assert shapes(both).sections[0].section.name in differing_sections(both)
+    assert alike_words(both, shapes(both).sections) == ""
+    warmer = options(free(), free(resistance=0.25))  # its isotherms are others
+    assert differing_sections(warmer) == tuple(one.section.name for one in warmer.options[0].result.sections)
 
 
 def test_a_paper_that_is_not_known(two: Comparison):

@@ -90,13 +90,18 @@ def test_the_numbers_are_those_of_the_command(visitor: TestClient, folder: Path)
 
 def test_the_section_that_is_drawn_can_be_chosen(visitor: TestClient) -> None:
     options = "/compare?d=tollhouse_joist.toml&d=tollhouse_joist.toml%3Fp.insulation_thickness%3D60"
-    captions = []
-    for address in (options, f"{options}&section=between+joists"):
-        page = visitor.get(address).text
-        captions.append(re.findall(r"<figcaption>(.*?)</figcaption>", page))
-    assert "Plan" in captions[0][0]  # where the coldest point is
+    captions, told = [], []
+    for section in ("", "&section=between+joists", "&section=plan"):
+        page = visitor.get(options + section).text
+        captions.append([plain(one) for one in re.findall(r"<figcaption>(.*?)</figcaption>", page)])
+        told.append("This section is the same in all options" in page)
+        assert ("section=between%20joists" in page) == ("between" in section)
+    assert all("joist" in one and "Plan" not in one for one in captions[0])  # the plan is coldest, and does not differ
     assert all("between the joists" in one for one in captions[1])
-    assert "section=between%20joists" in page
+    assert all("Plan" in one for one in captions[2])
+    assert told == [False, False, True]
+    assert "what differs is drawn in: between joists, through joist." in page
+    assert ["changed, not saved" in one for one in captions[0]] == [False, True]
     refused = visitor.get(f"{options}&section=cellar")
     assert refused.status_code == 422
     assert "no option has a section" in refused.text

@@ -19,7 +19,10 @@ import httpx2
 import pytest
 
 from bridge2d.cli import main
-from tests.web.conftest import FREE_SECTION
+from bridge2d.detail_file import load, read
+from bridge2d.units import SI
+from bridge2d.web.edits import document, edited
+from tests.web.conftest import DETAILS, FREE_SECTION
 
 
 @pytest.fixture
@@ -153,3 +156,21 @@ def test_a_port_that_is_taken_is_told(tmp_path: Path, capsys: pytest.CaptureFixt
     with socket.create_server(("127.0.0.1", 0)) as taken:
         assert main(["serve", str(tmp_path), "--port", str(taken.getsockname()[1])]) == 2
     assert "is taken" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("name", ["window", "hatch_a", "joist"])
+def test_the_measured_change_is_one_of_a_dimension(name: str) -> None:
+    """What `python -m tests.benchmarks.page` changes: a new length each time, a millimetre to and fro at most."""
+    from tests.benchmarks.page import moved
+
+    path = DETAILS / f"tollhouse_{name}.toml"
+    loaded = load(path)
+    dimension = moved(loaded)
+    assert dimension
+    found = [float(dimension.at(run)) for run in range(4)]
+    assert len(set(found)) == 4
+    assert [one > 1e3 * dimension.value for one in found] == [False, True, False, True]
+    assert all(0.4 < abs(one - 1e3 * dimension.value) < 1 for one in found)
+    for one in found[:2]:
+        changed = edited(document(loaded.text), {f"p.{dimension.name}": f"{one:.6f}"}, SI)
+        assert read(changed, path, geometry=False).input_hash != loaded.input_hash

@@ -181,6 +181,22 @@ def test_a_point_of_a_curve() -> None:
     assert work.curve_point(*detail("fixing"))["chi"][0] > 0
 
 
+def test_a_curve_has_what_the_climate_asks_for_beside_the_limits() -> None:
+    text, file = detail("hatch_a")
+    found = work.curve_point(text, file)
+    asked = work.answer(text, file, None, "", (), False)["climate"]["least"][0]["asked"]
+    by_climate = [(limit, name) for kind, limit, name in found["limits"] if kind == "f_rsi" and "climate" in name]
+    assert [f"fRsi ≥ {limit:.3f}" for limit, _ in by_climate] == [asked]
+    drawn = chart([(0.1, found)], (0.1, 0.3), 0.2, "f_rsi", "length [mm]", DisplayUnits(SI))
+    assert re.search(r">limit: climate, \w+: mould, 80 % at the surface<", drawn)
+    alone = {**found, "limits": [("f_rsi", limit, name) for limit, name in by_climate]}
+    close = {**found, "limits": [*alone["limits"], ("f_rsi", by_climate[0][0] + 1e-4, "other")]}
+    one, two = (chart([(0.1, it)], (0.1, 0.3), 0.2, "f_rsi", "", DisplayUnits(SI)) for it in (alone, close))
+    assert one.count('class="limit"') == 1
+    first, second = (float(y) for y in re.findall(r'class="limit-name" x="[\d.]+" y="([\d.]+)"', two))
+    assert abs(first - second) > 10  # two names, one legible beside the other
+
+
 def test_options_side_by_side_in_either_units() -> None:
     options = [(*detail("hatch_a"), Solving()), (*detail("hatch_b"), Solving())]
     page = work.comparison(options, None, "page", {})
