@@ -12,10 +12,11 @@ from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
+from bridge2d.detail_text import Source
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.units import UnitSystem
 from bridge2d.web.compare_pages import LONG_SECONDS
-from bridge2d.web.folder import fingerprint, toml_name
+from bridge2d.web.folder import OutsideError, fingerprint, toml_name
 from bridge2d.web.how import how_group, how_of, solving_of
 from bridge2d.web.reached import state_of_text
 from bridge2d.web.site import Site, download, paper_of, said, see_other, system_of, system_of_file
@@ -39,17 +40,17 @@ class BuildingPages:
     def building(self, request: Request) -> Response:
         """The schedule of a building; its numbers come afterwards, or at once where `now` asks for it."""
         site, name = self.site, request.path_params["name"]
-        path = self._building(name)
+        path, outside = site.path(name), self._outside(name)
         now = request.query_params.get("now") == "yes" or "hx-request" in request.headers
         title = next((one.title for one in site.folder.listed() if one.name == name), name)
         system = system_of(request)
-        found, errors, field_error = None, [], ""
+        found, errors, field_error = None, [outside] if outside else [], ""
         how = how_of({"tolerance": request.query_params.get("tolerance", "")})
         try:
             tolerance = solving_of(how).tolerance
         except InputError as wrong:
             now, field_error = False, f"{wrong.message}; {wrong.right}"
-        if now:
+        if now and not outside:
             try:
                 found = site.done("scheduled", path, "page", system, "A4", tolerance, seconds=LONG_SECONDS)
             except Bridge2dError as wrong:
@@ -70,6 +71,15 @@ class BuildingPages:
         }
         wrong_input = field_error or (errors and "hx-request" not in request.headers)
         return site.page(request, "building.html", 422 if wrong_input else 200, **page)
+
+    def _outside(self, name: str) -> str:
+        """That a detail of a building leads out of the folder, or its text cannot be read, in words; else empty."""
+        text = self.site.folder.text(name)
+        try:
+            refuse_outside(self.site, text, name)
+        except InputError as wrong:
+            return said(wrong)
+        return ""
 
     def _all_wrong(self, name: str, path: str) -> list[str]:
         """All that is wrong with a building which cannot be computed, as far as that is seen before."""
@@ -158,7 +168,7 @@ def refuse_outside(site: Site, text: str, name: str) -> None:
         name: of its file.
 
     Raises:
-        OutsideError: one of them does.
+        OutsideError: one of them does; it names the line.
         InputError: the text is nested too deeply to be read.
     """
     try:
@@ -168,7 +178,13 @@ def refuse_outside(site: Site, text: str, name: str) -> None:
     except ValueError:
         return  # told with its line where it is read
     junctions = data.get("junction")
-    for one in junctions if isinstance(junctions, list) else ():
+    for number, one in enumerate(junctions if isinstance(junctions, list) else ()):
         detail = one.get("detail") if isinstance(one, dict) else None
-        if isinstance(detail, str):
+        if not isinstance(detail, str):
+            continue
+        try:
             site.folder.file(detail)
+        except OutsideError as wrong:
+            at, keys = Source(text, Path(name)), ("junction", number, "detail")
+            line, key = at.line(keys), at.key(keys)
+            raise OutsideError(wrong.message, file=name, line=line, key=key, right=wrong.right) from None

@@ -48,7 +48,8 @@ def chart(
         across = LEFT + (x - ends[0]) / ((ends[1] - ends[0]) or 1.0) * (WIDTH - LEFT - RIGHT)
         return f"{across:.1f},{HEIGHT - BOTTOM - (y - low) / (high - low) * (HEIGHT - TOP - BOTTOM):.1f}"
 
-    name = f"{of.plain_symbol} [{shown.unit(of)}]" if of.unit != "1" else of.plain_symbol
+    name = said_of(points, quantity)
+    name = f"{name} [{shown.unit(of)}]" if of.unit != "1" else name
     parts = [f'<svg class="chart" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img"><title>{escape(name)} over ']
     parts.append(f'{escape(words)}</title><text class="axis" x="4" y="14">{escape(name)}</text>')
     for y in _ticks(low, high):
@@ -78,6 +79,18 @@ def chart(
     x0, y0 = at(now, high).split(",")
     parts.append(f'<path class="now" d="M{x0} {y0}V{HEIGHT - BOTTOM:g}"/>')
     return "".join([*parts, "</svg>"])
+
+
+def said_of(points: Sequence[tuple[float, dict[str, Any] | None]], quantity: str) -> str:
+    """Symbol of what a curve shows, of Ψ with its dimensions: "Ψ, internal dimensions".
+
+    Args:
+        points: of the curve.
+        quantity: one of `DRAWN`.
+    """
+    symbol = DRAWN[quantity].plain_symbol
+    found = next((numbers["dimensions"] for _, numbers in points if numbers and numbers.get("dimensions")), "")
+    return f"{symbol}, {found.replace('_', ' ')} dimensions" if quantity == "psi" and found else symbol
 
 
 def _range(numbers: dict[str, Any], quantity: str, of: n.Quantity, shown: DisplayUnits) -> tuple[float, float]:

@@ -13,7 +13,7 @@ from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.junctions.declaration import ParameterInfo
 from bridge2d.shown_units import DisplayUnits
 from bridge2d.solving import Solving
-from bridge2d.web.curves import DRAWN, chart
+from bridge2d.web.curves import DRAWN, chart, said_of
 from bridge2d.web.folder import fingerprint
 from bridge2d.web.site import Site, said
 from bridge2d.web.states import State
@@ -105,7 +105,7 @@ class OtherPages:
         seen = [numbers for _, numbers in points if numbers]
         drawn = [one for one in DRAWN if any(numbers.get(one) for numbers in seen)] or ["psi", "f_rsi"]
         made = [chart(points, (low, high), slider["now"], quantity, words, shown) for quantity in drawn]
-        heads = [DRAWN[one].plain_symbol for one in drawn]
+        heads = [said_of(points, one) for one in drawn]
         table = [
             (f"{x:.6g}", numbers.get("refused", ""), [_told(numbers, one, shown) for one in drawn])
             for x, numbers in points

@@ -16,6 +16,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from bridge2d.errors import Bridge2dError, InputError
+from bridge2d.web.building_pages import refuse_outside
 from bridge2d.web.folder import fingerprint, fingerprint_of, holds_sets, toml_name
 from bridge2d.web.safety import MEGABYTE
 from bridge2d.web.site import Site, download, said, see_other
@@ -144,6 +145,7 @@ class StartPages:
             self.site.done("input_hash", text, path)
         elif kind == "building":
             self.site.done("building_keys", text, path)
+            refuse_outside(self.site, text, name)
         else:
             self.site.done("limit_sets", text, name)
         return kind

@@ -414,7 +414,7 @@ def drawing(
 
 
 def curve_point(text: str, file: str, solving: Solving = AS_USUAL) -> Plain:
-    """The numbers that a curve of a parameter shows.
+    """The numbers that a curve of a parameter shows; Ψ in the dimensions of its first limit, where it has one.
 
     Args:
         text: TOML.
@@ -427,7 +427,10 @@ def curve_point(text: str, file: str, solving: Solving = AS_USUAL) -> Plain:
     from bridge2d.web.answers import climate_limits
 
     _, result, _ = computed(text, Path(file), None, CURVE_PASSES, solving)
-    psi = next(iter(result.psi), None)
+    limited = [one.requirement for one in result.requirements]
+    wanted = next((one.dimensions for one in limited if one.quantity == "psi"), "")
+    psi = next((one for one in result.psi if one.dimensions == wanted), next(iter(result.psi), None))
+    dimensions = psi.dimensions if psi else ""
     factor = min(result.f_rsi, key=lambda one: one.value, default=None)
     chi = result.chi.value if result.chi else None
     u_value = result.u_section.u_value if result.u_section else None
@@ -435,10 +438,10 @@ def curve_point(text: str, file: str, solving: Solving = AS_USUAL) -> Plain:
         "chi": (chi.lower, chi.upper) if chi else None,
         "u_value": (u_value.lower, u_value.upper) if u_value else None,
         "psi": (psi.value.lower, psi.value.upper) if psi else None,
-        "dimensions": psi.dimensions if psi else "",
+        "dimensions": dimensions,
         "f_rsi": (factor.value, factor.tolerance) if factor else None,
         "limits": [
-            *((one.requirement.quantity, one.requirement.limit, one.requirement.name) for one in result.requirements),
+            *((one.quantity, one.limit, one.name) for one in limited if one.dimensions in ("", dimensions)),
             *(("f_rsi", asked, name) for asked, name in climate_limits(result.by_month)),
         ],
     }

@@ -112,6 +112,16 @@ def test_a_building_that_is_brought_stands_in_the_list(visitor: TestClient, fold
     assert (folder / "lock.toml").read_text(encoding="utf-8") == text
 
 
+@pytest.mark.parametrize("name", ["../secret.toml", "/etc/secret.toml", "sub/secret.toml"])
+def test_a_building_that_names_a_file_outside_is_not_taken(visitor: TestClient, folder: Path, name: str) -> None:
+    text = f'title = "Lock house"\ndimensions = "external"\n[[junction]]\ndetail = "{name}"\nlength = 3\n'
+    files = {"file": ("lock.toml", text.encode(), "text/plain")}
+    answer = visitor.post("/upload", data={"token": form_token(visitor)}, files=files)
+    assert answer.status_code == 422
+    assert f"lock.toml, line 4, [[junction]] 1, detail: '{name}' is no file of this folder" in unescape(answer.text)
+    assert not (folder / "lock.toml").exists()
+
+
 def test_what_is_neither_detail_nor_building_is_left_out_of_the_list(visitor: TestClient, folder: Path) -> None:
     (folder / "sets.toml").write_text('[own]\ntitle = "Own limits"\n', encoding="utf-8")
     (folder / ".hidden.toml").write_text(FREE_SECTION.replace("Two layers", "Hidden"), encoding="utf-8")

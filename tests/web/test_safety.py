@@ -10,6 +10,7 @@ import socket
 import threading
 import time
 import zlib
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -173,9 +174,19 @@ def test_a_building_does_not_lead_out_either(visitor: TestClient, folder: Path) 
     (folder.parent / "secret.toml").write_text('junction = "wall_corner"\ntitle = "SECRET"\n', encoding="utf-8")
     text = 'title = "B"\ndimensions = "external"\n[[junction]]\nref = "1"\ndetail = "../secret.toml"\nlength = 1\n'
     (folder / "building.toml").write_text(text, encoding="utf-8")
-    answer = visitor.get("/building/building.toml?now=yes")
-    assert answer.status_code == 404
-    assert "SECRET" not in answer.text
+    for address in ("/building/building.toml", "/building/building.toml?now=yes"):
+        answer = visitor.get(address)
+        assert answer.status_code == 422
+        assert "SECRET" not in answer.text
+        told = "building.toml, line 5, [[junction]] 1, detail: '../secret.toml' is no file of this folder"
+        assert told in unescape(answer.text)
+        assert "hx-get" not in answer.text[answer.text.index('id="schedule"') :]  # nothing is to follow
+        for link in ("rows", "text"):  # where it can be mended
+            assert f'href="/building/building.toml/{link}"' in answer.text
+            page = visitor.get(f"/building/building.toml/{link}")
+            assert page.status_code == 200
+            assert "../secret.toml" in page.text
+    assert visitor.get("/building/building.toml/schedule.pdf").status_code == 404
 
 
 def test_200_megabytes_are_refused_while_they_stream(served: tuple[str, str]) -> None:

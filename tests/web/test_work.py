@@ -197,6 +197,21 @@ def test_a_curve_has_what_the_climate_asks_for_beside_the_limits() -> None:
     assert abs(first - second) > 10  # two names, one legible beside the other
 
 
+def test_a_curve_of_psi_has_the_dimensions_of_its_limit() -> None:
+    text, file = detail("hatch_a")  # its limit is of internal dimensions
+    found = work.curve_point(text, file)
+    of = {one.dimensions: one.value for one in calculate(load(file).detail).psi}
+    assert found["psi"][0] <= of["internal"].upper
+    assert found["psi"][1] >= of["internal"].lower
+    assert found["psi"][0] > of["external"].upper
+    drawn = chart([(0.1, found)], (0.1, 0.3), 0.2, "psi", "length [mm]", DisplayUnits(SI))
+    assert "Ψ, internal dimensions [W/(m·K)]" in drawn
+    assert drawn.count(">limit: ") == 1
+    more = text.replace('dimensions = "internal"\nmaximum = 0.25', 'dimensions = "external"\nmaximum = 0.25')
+    assert more != text
+    assert work.curve_point(more, file)["dimensions"] == "external"
+
+
 def test_options_side_by_side_in_either_units() -> None:
     options = [(*detail("hatch_a"), Solving()), (*detail("hatch_b"), Solving())]
     page = work.comparison(options, None, "page", {})
