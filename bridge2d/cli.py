@@ -19,7 +19,7 @@ from bridge2d.call_words import processes, whole_number
 from bridge2d.compare_command import compare, compare_options
 from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
 from bridge2d.find_command import find_options, find_value
-from bridge2d.sensitivities import as_asked
+from bridge2d.sensitivities import as_asked, wanted
 from bridge2d.sensitivities import prepare as prepare_sensitivities
 from bridge2d.solving import MESHERS, TOLERANCE, read_tolerance
 from bridge2d.sweep_command import sweep, sweep_options
@@ -328,16 +328,17 @@ def _report(arguments: argparse.Namespace) -> int:
 
 def _with_sensitivities(result: DetailResult, loaded: LoadedDetail, *, asked: bool) -> DetailResult:
     """The same as `as_asked`, found in a copy of this process while this one loads what a report needs."""
-    if not asked and loaded.tolerances is None:
+    if not wanted(loaded, asked=asked):
         return result
+    from contextlib import closing
     from dataclasses import replace
 
     from bridge2d.beside import Ahead
     from bridge2d.report import prepare
 
-    ahead = Ahead(lambda: as_asked(result, loaded, asked=asked).sensitivities)
-    prepare()
-    return replace(result, sensitivities=ahead.value())
+    with closing(Ahead(lambda: as_asked(result, loaded, asked=asked).sensitivities)) as ahead:
+        prepare()
+        return replace(result, sensitivities=ahead.value())
 
 
 def _pdf_path(arguments: argparse.Namespace) -> Path:

@@ -14,6 +14,16 @@ if TYPE_CHECKING:
     from bridge2d.results import DetailResult
 
 
+def wanted(loaded: LoadedDetail, *, asked: bool = False) -> bool:
+    """Whether sensitivities are to be found.
+
+    Args:
+        loaded: the detail file, whose [tolerances] ask for them.
+        asked: whether the call does.
+    """
+    return asked or loaded.tolerances is not None
+
+
 def prepare(loaded: LoadedDetail, *, asked: bool = False) -> None:
     """Load what `as_asked` needs, where it will be needed; best while the solution is computed beside.
 
@@ -21,7 +31,7 @@ def prepare(loaded: LoadedDetail, *, asked: bool = False) -> None:
         loaded: the detail file, whose [tolerances] ask for sensitivities.
         asked: whether the call does.
     """
-    if asked or loaded.tolerances is not None:
+    if wanted(loaded, asked=asked):
         import bridge2d.sensitivities.rows
         import bridge2d.sparse
 
@@ -36,7 +46,7 @@ def as_asked(result: DetailResult, loaded: LoadedDetail, *, asked: bool = False)
         loaded: the detail file, whose [tolerances] ask for them.
         asked: whether the call does.
     """
-    if not asked and loaded.tolerances is None:
+    if not wanted(loaded, asked=asked):
         return result
     from bridge2d.sensitivities.rows import with_sensitivities
 

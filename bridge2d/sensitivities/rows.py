@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from contextlib import ExitStack
+from contextlib import ExitStack, closing
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import zip_longest
@@ -75,9 +75,8 @@ def sensitivities(
     rows = _Rows(result, loaded, Combination(target, result), looked_at)
     rows.prepare()
     with ExitStack() as copies:
-        ahead = [Ahead(partial(rows.parameters, part)) for part in range(PARTS)]
-        for one in ahead:
-            copies.callback(one.close)
+        parts = [partial(rows.parameters, part) for part in range(PARTS)]
+        ahead = [copies.enter_context(closing(Ahead(part))) for part in parts]
         found = [*rows.materials(), *rows.surfaces()]
         dealt = zip_longest(*(one.value() for one in ahead))
     found += [row for round_ in dealt for row in round_ if row is not None]

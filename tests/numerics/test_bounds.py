@@ -34,7 +34,7 @@ def l2d(of: Section, tolerance: float = 1e-2, mesher: str = "auto") -> Bounded:
     return result.l2d
 
 
-@settings(max_examples=50)
+@settings(max_examples=80)
 @given(tilings)
 def test_duality_of_a_section_and_its_inverse(tiles: list[list[float]]) -> None:
     # Exact (Hakula, Rasila, Vuorinen, ETNA 48, 2018): G_x[k] · G_y[1/k] = 1 for any section of this kind.
@@ -57,7 +57,7 @@ def test_both_bounds_swap_under_duality_on_the_same_mesh(tiles: list[list[float]
     assert first.stream.lower[0, 0] * second.warm.upper[0, 0] == pytest.approx(1.0, rel=1e-9)
 
 
-@settings(max_examples=15)
+@settings(max_examples=40)
 @given(tilings, st.floats(0.01, 100.0))
 def test_l2d_scales_with_conductivity(tiles: list[list[float]], factor: float) -> None:
     plain, scaled = l2d(strip(tiles, 120, 120)), l2d(strip([[factor * k for k in c] for c in tiles], 120, 120))

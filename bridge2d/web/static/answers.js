@@ -31,8 +31,9 @@
   const lost = (event, status) => {
     const element = event.detail.requestConfig?.elt || event.detail.elt || event.target;
     if (element.matches?.(".stamp")) element.textContent = "First look: the brackets hold; the narrower ones did not come.";
-    const changed = element.matches?.("form") && element.id !== "search";
-    tell(boxOf(event.detail.target || element), status, changed, changed ? "What is typed stays; the next change, or the button, asks again." : "Loading the page again asks once more.");
+    const box = boxOf(event.detail.target || element);
+    const changed = element.matches?.("form") && box.matches("#sheet, #what-if");
+    tell(box, status, changed, changed ? "What is typed stays; the next change, or the button, asks again." : "Loading the page again asks once more.");
   };
   for (const name of ["htmx:sendError", "htmx:timeout"]) document.addEventListener(name, (event) => lost(event, 0));
 
