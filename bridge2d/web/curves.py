@@ -12,6 +12,8 @@ from bridge2d.shown_units import DisplayUnits
 
 DRAWN = {"psi": n.PSI, "chi": n.CHI, "u_value": n.U_VALUE, "f_rsi": n.F_RSI}
 """What has a curve where a detail has it, by the word of its limits."""
+TITLE = 14.0
+"""Where the name of what a curve shows stands."""
 NAME = 14.0
 """From the place of a limit's name above its line to that below it."""
 WIDTH, HEIGHT = 420.0, 190.0
@@ -51,7 +53,7 @@ def chart(
     name = said_of(points, quantity)
     name = f"{name} [{shown.unit(of)}]" if of.unit != "1" else name
     parts = [f'<svg class="chart" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img"><title>{escape(name)} over ']
-    parts.append(f'{escape(words)}</title><text class="axis" x="4" y="14">{escape(name)}</text>')
+    parts.append(f'{escape(words)}</title><text class="axis" x="4" y="{TITLE:g}">{escape(name)}</text>')
     for y in _ticks(low, high):
         (x0, y0), (x1, _) = (at(one, y).split(",") for one in ends)
         parts.append(f'<path class="grid" d="M{x0} {y0}H{x1}"/>')
@@ -62,7 +64,7 @@ def chart(
     parts.append(
         f'<text class="axis" x="{WIDTH - RIGHT:g}" y="{HEIGHT - 4:g}" text-anchor="end">{escape(words)}</text>'
     )
-    names: list[float] = []
+    names = [TITLE]
     for limit, told in limits:
         start, end = at(ends[0], limit), at(ends[1], limit)
         parts.append(f'<polyline class="limit" points="{start} {end}"/>')
@@ -111,7 +113,7 @@ def _limits(
 
 
 def _free(wanted: float, taken: Sequence[float]) -> float:
-    """Where a limit's name stands: above its line, or below it where another name is there already."""
+    """Where a limit's name stands: above its line, or below it where another name or the title is there already."""
     return wanted + NAME if any(abs(wanted - one) < NAME for one in taken) else wanted
 
 
