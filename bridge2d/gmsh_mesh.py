@@ -6,7 +6,8 @@ face and every line of the overlay becomes one gmsh entity, and triangles and si
 
 from __future__ import annotations
 
-from threading import Lock
+import signal
+import threading
 from types import ModuleType
 
 import numpy as np
@@ -15,7 +16,7 @@ from bridge2d.errors import MissingLibraryError, SectionError
 from bridge2d.mesh import SectionMesh, labelled
 from bridge2d.partition import ADIABATIC, MICROMETRES, Overlay, Whole
 
-_LOCK = Lock()
+_LOCK = threading.Lock()
 DEBIAN_PACKAGES = "libglu1-mesa libxrender1 libxcursor1 libxft2 libxinerama1 libgomp1"
 COARSEST_SHARE = 0.12
 """Edge length of the first mesh as a share of the section's size."""
@@ -52,7 +53,7 @@ def gmsh_mesh(overlay: Overlay, share: float = COARSEST_SHARE) -> SectionMesh:
     """
     gmsh = load_gmsh()
     with _LOCK:
-        gmsh.initialize(interruptible=False)
+        _start(gmsh)
         try:
             gmsh.option.setNumber("General.Terminal", 0)
             gmsh.option.setNumber("General.NumThreads", 1)
@@ -65,6 +66,15 @@ def gmsh_mesh(overlay: Overlay, share: float = COARSEST_SHARE) -> SectionMesh:
             raise SectionError(f"gmsh could not mesh the section: {error}", ("section",)) from error
         finally:
             gmsh.finalize()
+
+
+def _start(gmsh: ModuleType) -> None:
+    """Start gmsh, which makes a broken pipe deadly for the whole process, and undo that."""
+    broken_pipe = getattr(signal, "SIGPIPE", None)
+    known = signal.getsignal(broken_pipe) if broken_pipe else None
+    gmsh.initialize(interruptible=False)
+    if broken_pipe and known is not None and threading.current_thread() is threading.main_thread():
+        signal.signal(broken_pipe, known)  # only the main thread may say what a signal does
 
 
 def _meshed(gmsh: ModuleType, overlay: Overlay, share: float) -> SectionMesh:

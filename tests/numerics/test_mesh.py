@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,9 +14,12 @@ from hypothesis import strategies as st
 
 from bridge2d.detail import Region, Section, Surface
 from bridge2d.errors import MissingLibraryError, SectionError
+from bridge2d.gmsh_mesh import load_gmsh
 from bridge2d.mesh import GROWTH, SectionMesh, graded, mesh_section, refine
 from bridge2d.partition import Grid, Overlay, partition
 from tests.shapes import corner, iso_10211_case_2, material, mm, rectangle, ring, section, surface
+
+ROOT = Path(__file__).parents[2]
 
 
 def areas(made: SectionMesh, regions: int) -> np.ndarray:
@@ -77,6 +83,26 @@ def test_missing_system_libraries_are_named(monkeypatch: pytest.MonkeyPatch) -> 
     monkeypatch.setattr(builtins, "__import__", refuse)
     with pytest.raises(MissingLibraryError, match=r"libGLU\.so\.1.*apt-get install libglu1-mesa"):
         mesh_section(corner(300, 100), "gmsh")
+
+
+def test_gmsh_leaves_a_broken_pipe_an_error() -> None:
+    """A process that has meshed by gmsh does not end without a word when whoever reads from it is gone."""
+    load_gmsh()
+    written = """\
+import os
+from bridge2d.mesh import mesh_section
+from tests.shapes import corner
+
+mesh_section(corner(300, 100), "gmsh")
+reading, writing = os.pipe()
+os.close(reading)
+try:
+    os.write(writing, b"gone")
+except BrokenPipeError:
+    print("told")
+"""
+    ended = subprocess.run([sys.executable, "-c", written], capture_output=True, text=True, cwd=ROOT, check=False)
+    assert (ended.stdout, ended.returncode) == ("told\n", 0), ended.stderr
     assert mesh_section(corner(300, 100)).mesher == "grid"
 
 
