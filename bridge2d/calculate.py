@@ -27,6 +27,7 @@ from bridge2d.solving import TOLERANCE
 
 if TYPE_CHECKING:
     from bridge2d.detail import Detail
+    from bridge2d.solved_sections import SolvedSections
 
 
 def calculate(
@@ -35,6 +36,7 @@ def calculate(
     mesher: str = "auto",
     input_hash: str = "",
     most_passes: int | None = None,
+    memory: SolvedSections | None = None,
 ) -> DetailResult:
     """Compute a detail.
 
@@ -44,6 +46,7 @@ def calculate(
         mesher: "auto", "grid" or "gmsh".
         input_hash: fingerprint of the input, printed with the results.
         most_passes: refinement ends after so many in any case, see `solve_section`; None goes on until all has settled.
+        memory: knows sections that were solved before, and gets these; None solves all of them.
 
     Returns:
         All numbers of the detail.
@@ -52,17 +55,19 @@ def calculate(
         SectionError: a section cannot be computed.
         MissingLibraryError: gmsh is needed and its system libraries are missing.
     """
+    from bridge2d.cavities import frozen
     from bridge2d.section_results import solve_section, with_cavities_of
 
+    solve, freeze = (memory.solved, memory.frozen) if memory else (solve_section, frozen)
     begun = time.perf_counter()
     limited = {} if most_passes is None else {"most_passes": most_passes}
     sections = []
     if detail.frame is not None:
-        alike = with_cavities_of(detail.sections, detail.frame.section, mesher)
+        alike = with_cavities_of(detail.sections, detail.frame.section, mesher, freeze)
         detail = replace(detail, sections=alike)
     for section in detail.sections:
         try:
-            sections.append(solve_section(section, tolerance, mesher, **limited))
+            sections.append(solve(section, tolerance, mesher, **limited))
         except SectionError as error:
             error.section = section.name
             raise

@@ -138,6 +138,11 @@ def _catalogue() -> Mapping[str, Material]:
     return MappingProxyType({material.name: material for material, _ in _entries()})
 
 
+def replaced() -> bool:
+    """Whether rows stand in the stead of the catalogue's own, see `with_rows`."""
+    return _IN_STEAD.get() is not None
+
+
 @contextmanager
 def with_rows(rows: Iterable[Material]) -> Iterator[None]:
     """A catalogue in which some rows stand in the stead of its own, for as long as the context lasts.

@@ -39,8 +39,11 @@ from bridge2d.solution import temperatures_of, tensors
 from bridge2d.standards import iso_10211
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from numpy.typing import NDArray
 
+    from bridge2d.cavities import FrozenCavity
     from bridge2d.detail import CutOff, Section
     from bridge2d.mesh import SectionMesh
     from bridge2d.results import IntArray
@@ -138,19 +141,25 @@ def _result(
     )
 
 
-def with_cavities_of(sections: tuple[Section, ...], name: str, mesher: str = "auto") -> tuple[Section, ...]:
+def with_cavities_of(
+    sections: tuple[Section, ...],
+    name: str,
+    mesher: str = "auto",
+    settle_cavities: Callable[[Section, str], tuple[Section, tuple[FrozenCavity, ...]]] = frozen,
+) -> tuple[Section, ...]:
     """The sections of one frame with the cavities of one of them, computed there and frozen in all.
 
     Args:
         sections: all have the same cavities, in the same order.
         name: of the section that the conductivities are computed in.
         mesher: see `mesh.mesh_section`.
+        settle_cavities: computes them; one that remembers saves the time where the frame was looked at before.
 
     Raises:
         SectionError: the conductivities do not settle.
     """
     reference = next(section for section in sections if section.name == name)
-    computed = [r.material for r in frozen(reference, mesher)[0].regions if r.cavity is not None]
+    computed = [r.material for r in settle_cavities(reference, mesher)[0].regions if r.cavity is not None]
     found = []
     for section in sections:
         following = iter(computed)

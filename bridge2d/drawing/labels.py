@@ -25,24 +25,27 @@ MARGIN_PENALTY = 3.0
 def air_masks(placed: Frame, sheet: Sheet) -> dict[str, BoolArray]:
     """For each environment the cells in its air: those to which one of its surfaces is the nearest."""
     air = air_mask(placed, sheet)
-    rows, columns = np.nonzero(air)
-    cells = np.stack([(columns + 0.5) * CELL, (rows + 0.5) * CELL], axis=1)
-    nearest = np.full(len(cells), np.inf)
-    owner = np.full(len(cells), -1)
-    names = [environment.name for environment in placed.geometry.section.environments]
+    nearest = {e.name: np.full(air.shape, np.inf) for e in placed.geometry.section.environments}
     for face in placed.geometry.faces:
+        known = nearest[face.surface.environment]
         for points in face.lines:
-            line = placed.paper(points)
-            for start, end in pairwise(line):
-                distance = distance_to(cells, start, end)
-                closer = distance < nearest
-                nearest[closer], owner[closer] = distance[closer], names.index(face.surface.environment)
-    found = {}
-    for number, name in enumerate(names):
-        mask = np.zeros_like(air)
-        mask[rows[owner == number], columns[owner == number]] = True
-        found[name] = mask
-    return found
+            for start, end in pairwise(placed.paper(points)):
+                np.minimum(known, _away(air.shape, start, end), out=known)
+    least = np.argmin(list(nearest.values()), axis=0)
+    return {name: air & (least == number) for number, name in enumerate(nearest)}
+
+
+def _away(shape: tuple[int, ...], start: FloatArray, end: FloatArray) -> FloatArray:
+    """How far the middle of each cell is from a straight piece, squared [mm²]; on a grid of rows and columns."""
+    y, x = ((np.arange(count) + 0.5) * CELL for count in shape)
+    if (start == end).any():  # along a row or a column, as most are
+        low, high = np.minimum(start, end), np.maximum(start, end)
+        across = np.maximum(np.maximum(low[0] - x, x - high[0]), 0.0)
+        up = np.maximum(np.maximum(low[1] - y, y - high[1]), 0.0)
+        squared: FloatArray = across[None, :] ** 2 + up[:, None] ** 2
+        return squared
+    cells = np.stack(np.broadcast_arrays(x[None, :], y[:, None]), axis=2).reshape(-1, 2)
+    return distance_to(cells, start, end).reshape(shape) ** 2
 
 
 def outside_mask(placed: Frame, sheet: Sheet) -> BoolArray:

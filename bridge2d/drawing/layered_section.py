@@ -24,6 +24,7 @@ from bridge2d.drawing.frame import (
     continuation_note,
     for_paper,
     frame,
+    groups_for_paper,
     outlines,
     scale_bar,
     widened,
@@ -220,8 +221,9 @@ def _isotherm_lines(
     lines = [[placed.paper(points) for points, _ in found] for found in isolines(field, span.levels)]
     if banded:
         return lines, _isotherms(lines, span)
-    drawn = [Path(for_paper(group), stroke=ACCENT, width=0.3) for group in lines if group]
-    return lines, [Path(for_paper([one for group in lines for one in group]), stroke="#ffffff", width=0.7), *drawn]
+    groups = groups_for_paper(lines)
+    drawn = [Path(group, stroke=ACCENT, width=0.3) for group in groups if group]
+    return lines, [Path(tuple(one for group in groups for one in group), stroke="#ffffff", width=0.7), *drawn]
 
 
 # -- dimensions that answer --------------------------------------------------------------------------------------------

@@ -47,6 +47,10 @@ SEARCHES = (
 its leader may cross (lines: also the circles of others, which lie over it), and how many places are tried."""
 
 
+AT_ONCE = 60
+"""So many places are tried in one go."""
+
+
 def drawn_kind(piece: Piece) -> str:
     """The hatch that a piece is drawn with."""
     return hatch_kind(piece.material, piece.grain)
@@ -175,15 +179,18 @@ def _circle_place(
     found: list[tuple[float, float, float]] = []
     for penalty, ground in zip((1.0, 2.0), grounds, strict=True):
         places = sheet.places(side, side, ground, spot[:2], slant=1.5, most=most, reach=40.0, over_edges=over_edges)
-        way = places - start
-        length = np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)
-        clear = length > RADIUS + 1.0
-        if crossing != ANYTHING:
-            ends = places - way / length[:, None] * (RADIUS + 0.3)
-            clear &= ~sheet.crossed(start, ends, texts_only=crossing == LINES)
-        if clear.any():
-            k = int(np.argmax(clear))
-            found.append((float(length[k]) * penalty, *places[k].tolist()))
+        for first in range(0, len(places), AT_ONCE):  # the first ones are the best, and mostly one of them is free
+            some = places[first : first + AT_ONCE]
+            way = some - start
+            length = np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)
+            clear = length > RADIUS + 1.0
+            if crossing != ANYTHING:
+                ends = some - way / length[:, None] * (RADIUS + 0.3)
+                clear &= ~sheet.crossed(start, ends, texts_only=crossing == LINES)
+            if clear.any():
+                k = int(np.argmax(clear))
+                found.append((float(length[k]) * penalty, *some[k].tolist()))
+                break
     return min(found)[1:] if found else None
 
 

@@ -164,9 +164,12 @@ def _cut_off(sides: FloatArray, faces: tuple[Face, ...]) -> FloatArray:
 
 def distance_to(points: FloatArray, start: FloatArray, end: FloatArray) -> FloatArray:
     """Distances of points, shape (n, 2), from a straight piece between two points; shape (n,)."""
-    along = end - start
-    share = np.clip(((points - start) @ along) / max(float(along @ along), 1e-30), 0.0, 1.0)
-    distance: FloatArray = np.hypot(*(points - start - share[:, None] * along).T)
+    dx, dy = points[:, 0] - start[0], points[:, 1] - start[1]
+    along_x, along_y = (end - start).tolist()
+    share = np.clip((along_x * dx + along_y * dy) / max(along_x**2 + along_y**2, 1e-30), 0.0, 1.0)
+    dx -= along_x * share
+    dy -= along_y * share
+    distance: FloatArray = np.sqrt(dx * dx + dy * dy)
     return distance
 
 

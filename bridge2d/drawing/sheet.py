@@ -15,6 +15,7 @@ from bridge2d.drawing.scene import Text
 
 FloatArray = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
+_Table = tuple[NDArray[np.int32], int, int]
 CELL = 0.7
 """Side of a cell [mm]."""
 MOST_PLACES = 80
@@ -38,13 +39,22 @@ class Sheet:
         self.taken: BoolArray = np.zeros((math.ceil(height / CELL), math.ceil(width / CELL)), dtype=bool)
         self.edges: BoolArray = np.zeros_like(self.taken)
         self.texts: BoolArray = np.zeros_like(self.taken)
+        self._inside: dict[tuple[bytes, ...], BoolArray] = {}
+        self._looked: dict[tuple[object, ...], tuple[BoolArray, _Table]] = {}
 
     def everywhere(self) -> BoolArray:
         """A mask of all cells."""
         return np.ones_like(self.taken)
 
     def within(self, rings: Sequence[FloatArray]) -> BoolArray:
-        """Cells whose middle lies within rings [mm], by the even-odd rule."""
+        """Cells whose middle lies within rings [mm], by the even-odd rule; not to be written into."""
+        key = tuple(ring.tobytes() for ring in rings)
+        if key not in self._inside:
+            self._inside[key] = self._within(rings)
+            self._inside[key].setflags(write=False)
+        return self._inside[key]
+
+    def _within(self, rings: Sequence[FloatArray]) -> BoolArray:
         rows, columns = self.taken.shape
         start = np.concatenate(list(rings))
         end = np.concatenate([np.concatenate([ring[1:], ring[:1]]) for ring in rings])
@@ -57,7 +67,7 @@ class Sheet:
         x = x0 + ((row + 0.5) * CELL - y0) * (x1 - x0) / (y1 - y0)
         column = np.clip(np.ceil(x / CELL - 0.5), 0, columns).astype(np.int64)
         flips = np.bincount(row * (columns + 1) + column, minlength=rows * (columns + 1)).reshape(rows, columns + 1)
-        inside: BoolArray = np.cumsum(flips[:, :-1], axis=1) % 2 == 1
+        inside: BoolArray = (np.cumsum(flips[:, :-1], axis=1) & 1).astype(bool)
         return inside
 
     def box(self, x0: float, y0: float, x1: float, y1: float) -> BoolArray:
@@ -69,6 +79,7 @@ class Sheet:
     def take_box(self, x0: float, y0: float, x1: float, y1: float) -> None:
         """Take a box [mm]."""
         self.taken[self._box(x0, y0, x1, y1)] = True
+        self._looked.clear()
 
     def take_text(self, text: Text, pad: float = 0.6) -> None:
         """Take the box around a text and a little more [mm]."""
@@ -80,10 +91,12 @@ class Sheet:
     def take_lines(self, *lines: FloatArray) -> None:
         """Take the cells along lines [mm]."""
         self.taken[self._along(*lines)] = True
+        self._looked.clear()
 
     def keep_texts_off(self, *lines: FloatArray) -> None:
         """Let no text stand on lines [mm], which leaders may cross."""
         self.edges[self._along(*lines)] = True
+        self._looked.clear()
 
     def is_free(self, x0: float, y0: float, x1: float, y1: float) -> bool:
         """Whether nothing in a box is taken [mm]."""
@@ -123,20 +136,9 @@ class Sheet:
             over_edges: whether the box may stand on edges of materials, where there is no better place.
         """
         rows, columns = math.ceil(height / CELL) + 1, math.ceil(width / CELL) + 1
-        window = self._box(target[0] - reach, target[1] - reach, target[0] + reach, target[1] + reach)
-        free = allowed[window] & ~self.taken[window]
-        if not over_edges:
-            free &= ~self.edges[window]
-        upright, level = np.flatnonzero(free.any(axis=1)), np.flatnonzero(free.any(axis=0))
-        if not len(upright):
+        total, left, top = self._taken_before(allowed, target, reach, over_edges=over_edges)
+        if rows >= total.shape[0] or columns >= total.shape[1]:
             return np.zeros((0, 2))
-        low, first = int(upright[0]), int(level[0])
-        free = free[low : upright[-1] + 1, first : level[-1] + 1]
-        top, left = low + window[0].start, first + window[1].start
-        if rows > free.shape[0] or columns > free.shape[1]:
-            return np.zeros((0, 2))
-        total = np.zeros((free.shape[0] + 1, free.shape[1] + 1), dtype=np.int32)
-        np.cumsum(np.cumsum(~free, axis=0, dtype=np.int32), axis=1, out=total[1:, 1:])
         bad = total[rows:, columns:] - total[:-rows, columns:] - total[rows:, :-columns] + total[:-rows, :-columns]
         row, column = np.nonzero(bad == 0)
         x, y = (column + left + 0.5 * columns) * CELL, (row + top + 0.5 * rows) * CELL
@@ -145,6 +147,29 @@ class Sheet:
         few = np.argpartition(cost, most)[:most] if len(cost) > most else np.arange(len(cost))
         best = few[np.argsort(cost[few], kind="stable")]
         return np.stack([x[best], y[best]], axis=1)
+
+    def _taken_before(
+        self, allowed: BoolArray, target: Sequence[float] | FloatArray, reach: float, *, over_edges: bool
+    ) -> _Table:
+        """A summed-area table of what is not free around a target, and the column and row at which it begins.
+
+        It is remembered until something is taken: a text that may be set in several ways looks at the same.
+        """
+        window = self._box(target[0] - reach, target[1] - reach, target[0] + reach, target[1] + reach)
+        key = (id(allowed), *((side.start, side.stop) for side in window), over_edges)
+        if key in self._looked:
+            return self._looked[key][1]
+        free = allowed[window] & ~self.taken[window]
+        if not over_edges:
+            free &= ~self.edges[window]
+        upright, level = np.flatnonzero(free.any(axis=1)), np.flatnonzero(free.any(axis=0))
+        low, first = (int(upright[0]), int(level[0])) if len(upright) else (0, 0)
+        free = free[low : upright[-1] + 1, first : level[-1] + 1] if len(upright) else free[:0, :0]
+        total = np.zeros((free.shape[0] + 1, free.shape[1] + 1), dtype=np.int32)
+        np.cumsum(np.cumsum(~free, axis=0, dtype=np.int32), axis=1, out=total[1:, 1:])
+        found = total, first + window[1].start, low + window[0].start
+        self._looked[key] = allowed, found
+        return found
 
     def place(
         self, width: float, height: float, allowed: BoolArray, target: Sequence[float] | FloatArray

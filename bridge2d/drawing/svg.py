@@ -118,13 +118,13 @@ def _write(items: tuple[Item, ...], x: float, y: float, top: float, written: lis
 
 
 def _data(lines: tuple[NDArray[np.float64], ...], closed: bool, x: float, y: float, top: float) -> str:
-    parts = []
-    for points in lines:
-        if len(points) < 2:
-            continue
-        moved = np.stack([points[:, 0] + x, top - points[:, 1] - y], axis=1).ravel().tolist()
-        parts.append(("M%.2f %.2f" + "L%.2f %.2f" * (len(points) - 1)) % tuple(moved) + ("Z" if closed else ""))
-    return "".join(parts)
+    drawn = [points for points in lines if len(points) > 1]
+    if not drawn:
+        return ""
+    end = "Z" if closed else ""
+    written = "".join(f"M%.2f %.2f{'L%.2f %.2f' * (len(points) - 1)}{end}" for points in drawn)
+    moved = np.concatenate(drawn) * (1.0, -1.0) + (x, top - y)
+    return written % tuple(moved.ravel().tolist())
 
 
 def _path(path: Path, x: float, y: float, top: float) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from types import UnionType
 from typing import Any, Literal, Union, get_args, get_origin
 
@@ -31,6 +32,7 @@ from bridge2d.junctions.quantities import (
     span,
     system_of,
 )
+from bridge2d.materials import replaced
 from bridge2d.units import SI, Kind, UnitSystem
 
 __all__ = [
@@ -258,6 +260,11 @@ def describe(parameters_class: type[Parameters]) -> tuple[ParameterInfo, ...]:
     Args:
         parameters_class: a junction's parameters.
     """
+    # A default may choose a material, which the catalogue of the moment describes.
+    return _declared(parameters_class) if replaced() else _remembered(parameters_class)
+
+
+def _declared(parameters_class: type[Parameters]) -> tuple[ParameterInfo, ...]:
     rows = []
     for name, declared in parameters_class.model_fields.items():
         if not declared.json_schema_extra:  # a list of blocks, which has declarations of its own
@@ -287,6 +294,9 @@ def describe(parameters_class: type[Parameters]) -> tuple[ParameterInfo, ...]:
             )
         )
     return tuple(rows)
+
+
+_remembered = cache(_declared)
 
 
 @dataclass(frozen=True, slots=True)

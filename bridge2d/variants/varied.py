@@ -5,9 +5,6 @@ The file is read once; a variant goes through the same declarations and the same
 
 from __future__ import annotations
 
-import hashlib
-import pickle
-import time
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -16,19 +13,20 @@ from typing import TYPE_CHECKING, Any
 
 from pydantic import ValidationError
 
-from bridge2d.calculate import calculate, combined
+from bridge2d.calculate import calculate
 from bridge2d.detail_file import read
 from bridge2d.errors import Bridge2dError, InputError, QuantityError, SectionError
 from bridge2d.junctions import junctions
 from bridge2d.junctions.declaration import describe
 from bridge2d.junctions.quantities import units_context
+from bridge2d.solved_sections import SolvedSections
 from bridge2d.solving import TOLERANCE
 from bridge2d.units import SI
 
 if TYPE_CHECKING:
-    from bridge2d.detail import Detail, Section
+    from bridge2d.detail import Detail
     from bridge2d.detail_file import LoadedDetail
-    from bridge2d.results import Bounded, DetailResult, SectionResult
+    from bridge2d.results import Bounded, DetailResult
     from bridge2d.units import UnitSystem
 
 Changes = Mapping[str, float | str]
@@ -133,36 +131,15 @@ def computed(loaded: LoadedDetail, changes: Changes, tolerance: float = TOLERANC
     Raises:
         InputError: the parameters do not fit, or a section cannot be computed.
     """
-    detail = varied(loaded, changes)
     try:
-        if detail.frame is not None:  # its sections share cavities, so none of them stands by itself
-            return calculate(detail, tolerance)
-        begun = time.perf_counter()
-        return combined(detail, tuple(_solved(section, tolerance) for section in detail.sections), begun, "")
+        return calculate(varied(loaded, changes), tolerance, memory=_SECTIONS)
     except SectionError as error:
         raise InputError(f"section {error.section}: {error.message}") from None
 
 
-def _solved(section: Section, tolerance: float) -> SectionResult:
-    """A section's numbers; from a variant before where what is varied does not show in it."""
-    from bridge2d.section_results import solve_section
-
-    key = hashlib.sha256(pickle.dumps((section, tolerance), protocol=5)).digest()
-    known = _known.pop(key, None)
-    try:
-        found = known or solve_section(section, tolerance)
-    except SectionError as error:
-        error.section = section.name
-        raise
-    _known[key] = found  # the last one used is the last one to go
-    while len(_known) > MOST_KNOWN:
-        del _known[next(iter(_known))]
-    return found
-
-
 MOST_KNOWN = 100
 """So many sections are remembered, some hundred kilobytes each."""
-_known: dict[bytes, SectionResult] = {}
+_SECTIONS = SolvedSections(MOST_KNOWN)
 
 
 # -- rows of a table ---------------------------------------------------------------------------------------------------

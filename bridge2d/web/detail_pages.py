@@ -153,6 +153,7 @@ class DetailPages:
             "tab": tab,
             "here": lambda **other: _with_tab(state.address(**other), tab),
             "as_text": as_text,
+            "part": request.headers.get("hx-target") == "sheet",
             "at_fault": [one for group in state.form for one in group.fields if one.key in messages],
             "layers": [(one, LAYER_NAMES[one], one in state.layers) for one in LAYERS],
             "seen": seen or current,

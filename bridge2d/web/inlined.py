@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from xml.etree import ElementTree as ET
 
 SVG, XLINK = "http://www.w3.org/2000/svg", "http://www.w3.org/1999/xlink"
-_ID = re.compile(r'(?<= id=")(?=[^"]+")|(?<=="url\(#)|(?<= href="#)')
+_BEFORE_AN_ID = (' id="', '="url(#', ' href="#')
 
 
 def inlined(svg: bytes, title: str) -> str:
@@ -49,7 +48,9 @@ def with_own_ids(svg: str, prefix: str) -> str:
         prefix: a word that no other picture of the page has.
     """
     word = "".join(one if one.isascii() and one.isalnum() else f"_{ord(one):x}" for one in prefix)
-    return _ID.sub(f"{word}-", svg)
+    for before in _BEFORE_AN_ID:
+        svg = svg.replace(before, f"{before}{word}-")
+    return svg
 
 
 def _name(element: ET.Element) -> str:

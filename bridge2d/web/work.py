@@ -16,6 +16,7 @@ from bridge2d.module_words import LIMITED
 from bridge2d.nomenclature import F_RSI, MINUS
 from bridge2d.sensitivities import as_asked
 from bridge2d.shown_units import DisplayUnits
+from bridge2d.solved_sections import SolvedSections
 from bridge2d.solving import Solving
 from bridge2d.units import SI
 from bridge2d.web.brought import climate_columns as climate_columns
@@ -47,6 +48,9 @@ FIRST_LOOK = 1
 CURVE_PASSES = 2
 """Passes of a point of a curve: the least that give a temperature its tolerance."""
 AS_USUAL = Solving()
+KEPT_SECTIONS = 40
+"""Sections of which it keeps the numbers: what a change does not reach is not solved again."""
+_sections = SolvedSections(KEPT_SECTIONS)
 _results: OrderedDict[tuple[str, Solving, int | None], DetailResult] = OrderedDict()
 
 
@@ -78,7 +82,7 @@ def computed(
         known = _results.get((loaded.input_hash, solving, passes))
     if known is None:
         try:
-            known = calculate(loaded.detail, solving.tolerance, solving.mesher, loaded.input_hash, passes)
+            known = calculate(loaded.detail, solving.tolerance, solving.mesher, loaded.input_hash, passes, _sections)
         except SectionError as error:
             raise locate(error, loaded) from None
         _results[loaded.input_hash, solving, passes] = known

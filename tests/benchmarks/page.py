@@ -2,9 +2,9 @@
 
 Run: python -m tests.benchmarks.page [DETAIL.toml …]
 
-Each change is a new one of a dimension, by at most a millimetre to and fro, so that nothing is remembered, neither
-answers nor meshes: a first look (what is shown at once), and the rest (which replaces
-it). Both come over the whole application but the network. Times are medians of changes taken in turn with bare
+Each change is a new one of a dimension, by at most a millimetre to and fro, so that neither answers nor meshes are
+remembered; sections that the dimension does not reach are, as for whoever changes it: a first look (what is shown at
+once), and the rest (which replaces it). Both come over the whole application but the network. Times are medians of changes taken in turn with bare
 computations in a process that is as warm; machines differ and drift, so the ratio is what to compare.
 """
 
@@ -41,6 +41,8 @@ AIM = 0.150
 STEP = 0.001
 """By how much a dimension is changed at most [m]."""
 PORT = 8462
+HTMX = {"hx-request": "true", "hx-target": "sheet"}
+"""What the browser's script sends along with a change."""
 
 
 def main(details: list[str]) -> None:
@@ -124,10 +126,8 @@ def _one(path: Path, get: Callable[..., Response]) -> None:
     times: dict[str, list[float]] = {"bare": [], "first": [], "rest": []}
     for run in range(RUNS + 1):
         address = f"/detail/{quote(path.name)}?p.{dimension.name}={dimension.at(run)}{units}"
-        times["first"].append(_timed(lambda a=address: _answered(get(a, headers={"hx-request": "true"}))))
-        times["rest"].append(
-            _timed(lambda a=address: _answered(get(a, headers={"hx-request": "true", "x-refine": "yes"})))
-        )
+        times["first"].append(_timed(lambda a=address: _answered(get(a, headers=HTMX))))
+        times["rest"].append(_timed(lambda a=address: _answered(get(a, headers=HTMX | {"x-refine": "yes"}))))
         times["bare"].append(_timed(lambda: calculate(loaded.detail)))
     median = {name: statistics.median(taken[1:]) for name, taken in times.items()}  # the first round warms up
     print(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -14,6 +15,7 @@ from bridge2d.detail_file import load
 from bridge2d.errors import InputError
 from bridge2d.junctions import NAMES, junctions
 from bridge2d.junctions.declaration import ParameterInfo, describe
+from bridge2d.materials import catalogue, with_rows
 from bridge2d.report.input_pages import parameters
 from bridge2d.report.layout import Paragraph
 from bridge2d.report.tables import Table
@@ -32,6 +34,19 @@ CHOICES: dict[str, list[dict[str, Any]]] = {
 """Beside the defaults: every choice that leaves something out."""
 LESS_SAID = {("window_box", "sill_bed_material"), ("fixing", "cap_material")}
 """Whether the piece is there follows from several measures; its parameter stands in the table in any case."""
+
+
+def test_a_declared_default_follows_a_row_that_stands_in_the_catalogue_s_stead() -> None:
+    """What is remembered of the declarations does not outlive another catalogue, nor is it taken from one."""
+
+    def default() -> float:
+        infos = {info.name: info for info in describe(junctions()["joist_pocket"].parameters)}
+        return float(infos["joist_material"].default.material.conductivity)
+
+    own = default()
+    with with_rows([replace(catalogue()["softwood"], conductivity=0.5)]):
+        assert default() == 0.5
+    assert default() == own != 0.5
 
 
 def built(name: str, values: dict[str, Any]) -> Detail | None:

@@ -30,6 +30,7 @@ from bridge2d.detail import Requirement
 from bridge2d.detail_file import load
 from bridge2d.errors import InputError
 from bridge2d.section_results import solve_section
+from bridge2d.solved_sections import SolvedSections
 from bridge2d.variants.axes import axis, span
 from bridge2d.variants.chart import SIZE, chart_bytes, label_inside
 from bridge2d.variants.computing import computed_chunk
@@ -85,7 +86,7 @@ def test_sections_that_do_not_change_are_computed_once(monkeypatch: pytest.Monke
         return solve_section(section, tolerance, *more)
 
     monkeypatch.setattr("bridge2d.section_results.solve_section", counted)
-    monkeypatch.setattr("bridge2d.variants.varied._known", {})
+    monkeypatch.setattr("bridge2d.variants.varied._SECTIONS", SolvedSections(10))
     one, other = (computed(loaded, {"bearing_length": length}, 0.01) for length in (120.0, 130.0))
     assert len(solved_ones) == 5  # of three sections the one between the joists shows no bearing
     assert solved_ones.count("between joists") == 1

@@ -487,6 +487,24 @@ def test_htmx_gets_a_first_look_and_then_the_rest(visitor: TestClient) -> None:
     assert "First look" not in again.text
 
 
+@pytest.mark.parametrize("typed", ["p.insulation_thickness=77", "p.insulation_thickness=-1&p.insulation_material=oak"])
+def test_an_answer_for_the_sheet_holds_all_that_is_put_in_place(visitor: TestClient, typed: str) -> None:
+    address = f"{JOIST}?{typed}&tab={hidden(at(visitor, JOIST), 'tab')}"
+    whole = visitor.get(address, headers={"hx-request": "true"}).text
+    part = visitor.get(address, headers={"hx-request": "true", "hx-target": "sheet"}).text
+    put = re.search(r'hx-select-oob="(#title,[^"]*)"', whole)
+    assert put
+    names = [one.removeprefix("#") for one in put[1].split(",")]
+    assert len(names) > 100
+    for name in [*names, "sheet"]:
+        assert whole.count(f'id="{name}"') == part.count(f'id="{name}"') == 1
+    for name in [one for one in names if one[:2] in ("m-", "d-", "s-")]:
+        paragraph = re.compile(rf'<p[^>]* id="{name}">.*?</p>', re.DOTALL)
+        assert paragraph.findall(whole) == paragraph.findall(part) != []
+    assert 'id="p-insulation_thickness"' in whole
+    assert 'id="p-insulation_thickness"' not in part  # the entries stay as they are
+
+
 def test_the_first_look_s_brackets_hold(folder: Path) -> None:
     detail = load(folder / "tollhouse_joist.toml").detail
     coarse, full = calculate(detail, most_passes=1), calculate(detail)

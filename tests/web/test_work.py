@@ -17,6 +17,7 @@ from bridge2d.errors import InputError
 from bridge2d.report.verification_pages import verification_bytes
 from bridge2d.results import DetailResult
 from bridge2d.shown_units import DisplayUnits
+from bridge2d.solved_sections import SolvedSections
 from bridge2d.solving import Solving
 from bridge2d.tables import detail_rows
 from bridge2d.units import INCH_POUND, SI
@@ -121,6 +122,7 @@ def test_the_air_beside_an_oblique_face_is_outside_the_section() -> None:
 
 def test_the_oldest_of_too_many_results_is_computed_again(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(work, "KEPT", 1)
+    monkeypatch.setattr(work, "_sections", SolvedSections(1))
     text, other = FREE_SECTION, FREE_SECTION.replace("0.77", "0.78")
     first = solved(text).sections[0].fields
     assert solved(text).sections[0].fields is first
@@ -276,3 +278,14 @@ def test_a_validation_is_rechecked_in_a_process_of_the_page(workshop: Workshop, 
     target.write_bytes(verification_bytes(few))
     done = workshop.do("rechecked", str(target), seconds=300.0)
     assert done["agrees"] is True
+
+
+def test_sections_that_a_change_does_not_reach_keep_their_numbers() -> None:
+    text = JOIST.read_text(encoding="utf-8")
+    assert "bearing_length = 150" in text
+    before, after = (
+        work.computed(one, JOIST, None, work.FIRST_LOOK)[1]
+        for one in (text, text.replace("bearing_length = 150", "bearing_length = 131"))
+    )
+    kept = {a.section.name for a, b in zip(before.sections, after.sections, strict=True) if a.fields is b.fields}
+    assert kept == {"between joists"}
