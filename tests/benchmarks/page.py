@@ -4,8 +4,9 @@ Run: python -m tests.benchmarks.page [DETAIL.toml …]
 
 Each change is a new one of a dimension, by at most a millimetre to and fro, so that neither answers nor meshes are
 remembered; sections that the dimension does not reach are, as for whoever changes it: a first look (what is shown at
-once), and the rest (which replaces it). Both come over the whole application but the network. Times are medians of changes taken in turn with bare
-computations in a process that is as warm; machines differ and drift, so the ratio is what to compare.
+once), and the rest (which replaces it). Both come over the whole application but the network. Times are medians of
+changes taken in turn with bare computations in a process that is as warm; machines differ and drift, so the ratio is
+what to compare.
 """
 
 from __future__ import annotations
