@@ -48,7 +48,7 @@ its leader may cross (lines: also the circles of others, which lie over it), and
 
 
 AT_ONCE = 60
-"""So many places are tried in one go."""
+"""So many places are tried in the first go, and four times as many in each one after it."""
 
 
 def drawn_kind(piece: Piece) -> str:
@@ -179,8 +179,10 @@ def _circle_place(
     found: list[tuple[float, float, float]] = []
     for penalty, ground in zip((1.0, 2.0), grounds, strict=True):
         places = sheet.places(side, side, ground, spot[:2], slant=1.5, most=most, reach=40.0, over_edges=over_edges)
-        for first in range(0, len(places), AT_ONCE):  # the first ones are the best, and mostly one of them is free
-            some = places[first : first + AT_ONCE]
+        first, count = 0, AT_ONCE  # the first ones are the best, and mostly one of them is free
+        while first < len(places):
+            some = places[first : first + count]
+            first, count = first + count, 4 * count
             way = some - start
             length = np.maximum(np.hypot(way[:, 0], way[:, 1]), 1e-9)
             clear = length > RADIUS + 1.0

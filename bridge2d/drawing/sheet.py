@@ -105,10 +105,11 @@ class Sheet:
     def crossed(self, start: FloatArray, ends: FloatArray, *, texts_only: bool = False) -> BoolArray:
         """Whether straight lines from a point to some others, shape (n, 2) [mm], run over anything taken, or a text."""
         cells_of = self.texts if texts_only else self.taken
-        share = np.linspace(0.0, 1.0, 48)[:, None, None]
-        cells = np.floor((start + share * (ends - start)) / CELL).astype(np.int64)
+        share = np.linspace(0.0, 1.0, 48)[:, None]
         rows, columns = self.taken.shape
-        met: BoolArray = cells_of[np.clip(cells[..., 1], 0, rows - 1), np.clip(cells[..., 0], 0, columns - 1)]
+        across = ((start[..., 0] + share * (ends[:, 0] - start[..., 0])) / CELL).astype(np.int64)
+        up = ((start[..., 1] + share * (ends[:, 1] - start[..., 1])) / CELL).astype(np.int64)
+        met: BoolArray = cells_of.ravel()[np.clip(up, 0, rows - 1) * columns + np.clip(across, 0, columns - 1)]
         return np.asarray(met.any(axis=0))
 
     def places(
