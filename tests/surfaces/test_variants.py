@@ -604,7 +604,7 @@ def test_a_cluster_loses_nothing_when_a_worker_is_killed(corner: Path, tmp_path:
     distributed, dask = pytest.importorskip("distributed"), pytest.importorskip("dask")
     workers = {"n_workers": 2, "threads_per_worker": 1, "processes": True, "host": "tcp://127.0.0.1"}
     monkeypatch.setitem(dask.config.config["distributed"]["scheduler"], "allowed-failures", 0)  # gives nothing again
-    with distributed.LocalCluster(**workers, dashboard_address=None, silence_logs=50) as cluster:
+    with distributed.LocalCluster(**workers, dashboard_address="127.0.0.1:0", silence_logs=50) as cluster:
         plan = Plan(Base.of(load(corner)), (axis("insulation_thickness=40:80:48", load(corner)),), 1e-3, between=0)
         journal = Journal(tmp_path / "t.part", plan)
         victims = [worker.pid for worker in cluster.workers.values()]
@@ -663,7 +663,7 @@ def test_a_cluster_that_goes_is_told_and_a_worker_that_comes_gets_the_work(
     plan = Plan(Base.of(load(corner)), (axis("insulation_thickness=40:80:48", load(corner)),), 0.1, between=0)
     journal = Journal(tmp_path / "t.part", plan)
     workers = {"n_workers": 1, "threads_per_worker": 1, "processes": False, "protocol": "tcp", "host": "127.0.0.1"}
-    made = distributed.LocalCluster(**workers, dashboard_address=None, silence_logs=50)
+    made = distributed.LocalCluster(**workers, dashboard_address="127.0.0.1:0", silence_logs=50)
     with closing(journal), made as cluster:
         address = cluster.scheduler_address
 
