@@ -70,6 +70,7 @@ def _called(path: Path) -> frozenset[tuple[str, str]]:
     return frozenset(found)
 
 
+@cache
 def _files(folder: str, pattern: str) -> list[Path]:
     return sorted((ROOT / folder).rglob(pattern))
 
@@ -92,7 +93,7 @@ def clauses() -> list[Clause]:
 
 def _within(path: Path, name: str) -> bool:
     """Whether another function of the standard's own module calls it."""
-    return len(re.findall(rf"(?<!def )\b{name}\(", path.read_text(encoding="utf-8"))) > 0
+    return re.search(rf"(?<!def )\b{name}\(", path.read_text(encoding="utf-8")) is not None
 
 
 def _numbers(clause: str) -> list[int]:

@@ -11,9 +11,9 @@ import re
 import subprocess
 import sys
 import tracemalloc
-import zlib
 from collections.abc import Callable
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 
 import pikepdf
@@ -36,6 +36,7 @@ from bridge2d.report import report_bytes
 from bridge2d.report.enclosures import PAGE_DIGESTS, PAGES, RESULTS
 from bridge2d.results import Bounded
 from bridge2d.section_results import solve_section
+from tests.zeros import zeros
 
 ROOT = Path(__file__).parents[2]
 CORNER = """\
@@ -1016,19 +1017,12 @@ def test_a_file_that_is_too_large_as_it_lies_is_refused(check, written, monkeypa
     assert said in err
 
 
-def zeros(size: int) -> bytes:
-    """Deflated zeros, a thousandth of their size."""
-    packer = zlib.compressobj(9)
-    piece = bytes(1_000_000)
-    return b"".join([*(packer.compress(piece) for _ in range(size // len(piece))), packer.flush()])
-
-
 BOMB = zeros(400_000_000)
 
 
 def packed(pdf: pikepdf.Pdf, **keys: object) -> pikepdf.Object:
     stream = pdf.make_stream(b"", **keys)
-    stream.write(BOMB, filter=pikepdf.Name.FlateDecode)
+    stream.write(bomb(), filter=pikepdf.Name.FlateDecode)
     return stream
 
 

@@ -25,6 +25,7 @@ from bridge2d.web.site import Site
 from bridge2d.web.states import Texts
 from bridge2d.web.working import WorkError, Workshop
 from tests.web.conftest import DETAILS, HOME, PORT, TOKEN, form_token
+from tests.zeros import zeros
 
 JOIST = "/detail/tollhouse_joist.toml"
 
@@ -255,8 +256,7 @@ def test_other_kinds_of_files_are_refused(
 
 def test_a_zip_bomb_of_a_pdf_is_refused(visitor: TestClient) -> None:
     """An attachment of 500 MB of zeros, half a megabyte when packed."""
-    squeezing = zlib.compressobj(9)
-    packed = b"".join(squeezing.compress(b"\0" * 1_000_000) for _ in range(500)) + squeezing.flush()
+    packed = zeros(500_000_000)
     objects = [
         b"<< /Type /Catalog /Pages 2 0 R /Names << /EmbeddedFiles << /Names [(results.json) 4 0 R] >> >> >>",
         b"<< /Type /Pages /Kids [3 0 R] /Count 1 >>",
