@@ -13,7 +13,6 @@ import sys
 import tracemalloc
 from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
 from pathlib import Path
 
 import pikepdf
@@ -1022,7 +1021,7 @@ BOMB = zeros(400_000_000)
 
 def packed(pdf: pikepdf.Pdf, **keys: object) -> pikepdf.Object:
     stream = pdf.make_stream(b"", **keys)
-    stream.write(bomb(), filter=pikepdf.Name.FlateDecode)
+    stream.write(BOMB, filter=pikepdf.Name.FlateDecode)
     return stream
 
 
