@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 from collections.abc import Generator, Iterator
 
@@ -37,6 +38,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     step = len(short) // (len(long) + 1) + 1
     spread = [one for k, item in enumerate(long) for one in (*short[k * step : (k + 1) * step], item)]
     items[:] = [*spread, *short[len(long) * step :]]
+
+
+def pytest_collection_finish() -> None:
+    """What was collected stays to the end, so that nobody has to look again and again whether it can go."""
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.hookimpl(wrapper=True)

@@ -426,8 +426,8 @@ SPAN = "v1=insulation_thickness&v1.first=20&v1.last=200"
 PAGES = (
     "/",
     f"{JOIST}?p.bearing_length=9000",
-    f"{JOIST}?as=text",
-    "/detail/tollhouse_window_frame.toml",
+    f"{WALL}?as=text",
+    "/detail/tollhouse_fixing.toml",
     "/detail/two_layers.toml",
     f"{WALL}/what-if?all=yes",
     f"{WALL}/sweep?{SPAN}&v1.count=2&v2=masonry_thickness&v2.list=300,9000",
@@ -458,7 +458,7 @@ def test_axe_finds_nothing_and_nothing_is_wider_than_the_window(
         '[[junction]]\nref = "J1"\ndetail = "tollhouse_party_wall.toml"\nlength = 6.2\n'
     )
     (folder / "building.toml").write_text(text, encoding="utf-8")
-    shutil.copy(DETAILS / "tollhouse_window_frame.toml", folder)
+    shutil.copy(DETAILS / "tollhouse_fixing.toml", folder)
     page = opened("/recheck", color_scheme=scheme, bypass_csp=True)
     found, also = [], {} if scheme == "light" else COLOURS
     for address in addresses:
