@@ -98,7 +98,8 @@ class Held:
         return value.value, value.half_width
 
     def _section(self, section: Section) -> SectionResult:
-        plain = replace(section, psi_half_width=10.0, probes=(), watched=(), airtight=())
+        probes = section.probes if self.result.u_section else ()  # a module's factor is read at one
+        plain = replace(section, psi_half_width=10.0, probes=probes, watched=(), airtight=())
         for known, result in self._solved:
             if known == plain:
                 return result
