@@ -494,13 +494,15 @@ def test_an_answer_for_the_sheet_holds_all_that_is_put_in_place(visitor: TestCli
     part = visitor.get(address, headers={"hx-request": "true", "hx-target": "sheet"}).text
     put = re.search(r'hx-select-oob="(#title,[^"]*)"', whole)
     assert put
-    names = [one.removeprefix("#") for one in put[1].split(",")]
-    assert len(names) > 100
-    for name in [*names, "sheet"]:
+    for name in ["sheet", *(one.removeprefix("#") for one in put[1].split(","))]:
         assert whole.count(f'id="{name}"') == part.count(f'id="{name}"') == 1
-    for name in [one for one in names if one[:2] in ("m-", "d-", "s-")]:
-        paragraph = re.compile(rf'<p[^>]* id="{name}">.*?</p>', re.DOTALL)
-        assert paragraph.findall(whole) == paragraph.findall(part) != []
+    around = re.compile(r'<p[^>]* id="([mds]-[^"]*)">.*?</p>', re.DOTALL)
+    brought = re.search(r'<template id="around">(.*?)</template>', part, re.DOTALL)
+    assert brought
+    assert "<template" not in whole
+    stands, comes = ({one[1]: one[0] for one in around.finditer(text)} for text in (whole, brought[1]))
+    assert len(comes) > 100
+    assert comes == stands
     assert 'id="p-insulation_thickness"' in whole
     assert 'id="p-insulation_thickness"' not in part  # the entries stay as they are
 

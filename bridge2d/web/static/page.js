@@ -55,7 +55,18 @@
     if (event.target.id !== "sheet") return;
     stood = { top: event.target.scrollTop, open: opened().filter((one) => one.open).map(called) };
   });
+  // An answer brings what stands around the fields along with the sheet; what differs is put in place.
+  const putAround = () => {
+    const around = document.getElementById("around");
+    if (!around) return;
+    for (const fresh of [...around.content.children]) {
+      const old = document.getElementById(fresh.id);
+      if (old && !old.isEqualNode(fresh)) old.replaceWith(fresh);
+    }
+    around.remove();
+  };
   document.addEventListener("htmx:afterSwap", () => {
+    putAround();
     refocus();
     const sheet = document.getElementById("sheet");
     if (!stood || !sheet) return;
