@@ -224,6 +224,7 @@ def _put_limits(
         number = asked
         if asked >= count:
             if mine.get("quantity", NONE) == NONE:
+                _refuse_without_quantity(asked, mine)
                 continue
             number = len(blocks)
             blocks.append(tomlkit.table())
@@ -235,6 +236,13 @@ def _put_limits(
         del blocks[number]
     if not len(blocks):
         del written["requirement"]
+
+
+def _refuse_without_quantity(number: int, typed: Mapping[str, str]) -> None:
+    """A new limit of which something was typed is not left out in silence."""
+    if any(typed.get(one) for one in ("limit", "name", "source")):
+        right = "choose one, or empty the other fields of this limit"
+        raise InputError("it is not said what is limited", key=f"[[requirement]] {number + 1}, quantity", right=right)
 
 
 def _put_limit(block: Any, typed: Mapping[str, str], systems: tuple[UnitSystem, UnitSystem]) -> None:

@@ -21,7 +21,7 @@ from bridge2d.web.folder import fingerprint, toml_name
 from bridge2d.web.history import WAYS
 from bridge2d.web.safety import SMALL_BODY
 from bridge2d.web.site import Site, download, paper_of, said, see_other
-from bridge2d.web.states import LAYERS, State
+from bridge2d.web.states import LAYERS, State, changed_from
 from bridge2d.web.told import told
 
 DRAWINGS = {
@@ -139,7 +139,8 @@ class DetailPages:
         messages, wrong_line = told(error, state, as_text=as_text)
         if messages and not as_text:
             messages |= self._also_wrong(state, messages)
-        current = fingerprint(site.folder.text(name))
+        current = site.texts.stood(site.folder.text(name))
+        overtaken = bool(seen) and seen != current
         own_sets, own_files, _ = site.own_sets()
         shown = {
             "state": state,
@@ -157,7 +158,8 @@ class DetailPages:
             "at_fault": [one for group in state.form for one in group.fields if one.key in messages],
             "layers": [(one, LAYER_NAMES[one], one in state.layers) for one in LAYERS],
             "seen": seen or current,
-            "overtaken": bool(seen) and seen != current,
+            "overtaken": overtaken,
+            "over": self._over(state, seen) if overtaken and refused else "",
             "saved": own.get("saved", ""),
             "refused": refused,
             "other": other,
@@ -185,19 +187,37 @@ class DetailPages:
             return None, error
         return answer, None
 
+    def _over(self, state: State, seen: str) -> str:
+        """The address of what was changed, without what somebody else has changed meanwhile.
+
+        Args:
+            state: that could not be saved.
+            seen: fingerprint of the text that its fields were made from.
+        """
+        try:
+            return changed_from(self.site.texts.text(f"h{seen}"), state).address()
+        except InputError:  # of a run before this one
+            return state.address()
+
     def _also_wrong(self, state: State, messages: Mapping[str, str]) -> dict[str, str]:
         """What is wrong with other fields that were typed in, by the field: found with those known so far left out."""
         found = dict(messages)
         for _ in range(MOST_TOLD):
             typed = {key: words for key, words in state.typed.items() if not _of_a_field(key, found)}
-            if len(typed) == len(state.typed):
+            how = {key: words for key, words in state.how.items() if key not in found}
+            if len(typed) == len(state.typed) and len(how) == len(state.how):
                 break
-            left = replace(state, typed=typed)
+            left = replace(state, typed=typed, how=how)
             try:
                 self.site.done("input_hash", left.text, self.site.path(state.name))
                 break
             except Bridge2dError as error:
-                more = {key: words for key, words in told(error, left)[0].items() if key in typed and key not in found}
+                of_rows = {key.rpartition(".")[0] for key in typed if key.startswith("r.")}
+                more = {
+                    key: words
+                    for key, words in told(error, left)[0].items()
+                    if (key in typed or key.rpartition(".")[0] in of_rows) and key not in found
+                }
             if not more:
                 break
             found |= more
@@ -353,8 +373,9 @@ class DetailPages:
 
 
 def _of_a_field(key: str, fields: Mapping[str, str]) -> bool:
-    """Whether a name of an address is one of these fields', or of a material's own value in one."""
-    return any(key == one or key.startswith(f"{one}.") for one in fields)
+    """Whether a name of an address is one of these fields', of a material's own value in one, or of a limit of one."""
+    of_limits = tuple(f"{one.rpartition('.')[0]}." for one in fields if one.startswith("r."))
+    return key.startswith(of_limits) or any(key == one or key.startswith(f"{one}.") for one in fields)
 
 
 def _more(address: str) -> str:

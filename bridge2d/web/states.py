@@ -167,6 +167,16 @@ class Texts:
                 self._kept.popitem(last=False)
         return key
 
+    def stood(self, text: str) -> str:
+        """The fingerprint of a text that fields are made from, which is kept to tell what was changed in them."""
+        name = fingerprint(text)
+        with self._lock:
+            self._kept[f"h{name}"] = text
+            self._kept.move_to_end(f"h{name}")
+            while len(self._kept) > KEPT_TEXTS:
+                self._kept.popitem(last=False)
+        return name
+
     def text(self, key: str) -> str:
         """The text of such a word.
 
@@ -228,15 +238,31 @@ def _layers(pairs: list[tuple[str, str]]) -> tuple[str, ...]:
     return USUAL if said is None else tuple(one for one in LAYERS if one in said.split("."))
 
 
-def _typed(base: Document, pairs: list[tuple[str, str]], shown: UnitSystem) -> dict[str, str]:
-    """What differs from the text: fields that stand as they were are left out."""
+def changed_from(text: str, state: State) -> State:
+    """A state with what was typed alone, where its fields were made from an earlier text of the file.
+
+    Args:
+        text: that the fields were made from; what stands in it was typed by nobody.
+        state: over the file as it is now.
+    """
+    stood = _standing(document(text), state.shown, state.typed)
+    return replace(state, typed={key: words for key, words in state.typed.items() if stood.get(key) != words})
+
+
+def _standing(base: Document, shown: UnitSystem, given: Iterable[str]) -> dict[str, str]:
+    """What fields show of a text, by their names in an address."""
     standing: dict[str, str] = {}
-    given = [key for key, _ in pairs]
     for group in groups(base, shown, given):
         for one in group.fields:
             standing[one.key] = one.value
             if one.kind == "material":
                 standing[f"{one.key}.conductivity"], standing[f"{one.key}.basis"] = one.own
+    return standing
+
+
+def _typed(base: Document, pairs: list[tuple[str, str]], shown: UnitSystem) -> dict[str, str]:
+    """What differs from the text: fields that stand as they were are left out."""
+    standing = _standing(base, shown, [key for key, _ in pairs])
     kept = {key[1:]: value for key, value in pairs if key.startswith("kp.")}
     found: dict[str, str] = {}
     for key, value in pairs:

@@ -205,8 +205,16 @@ def test_a_first_limit_begins_a_list_and_an_unfinished_one_begins_none() -> None
     text = edited(document(CORNER), typed, SI)
     assert text.startswith(CORNER)
     assert [(one.quantity, one.limit) for one in detail(text).requirements] == [("f_rsi", 0.7)]
-    for nothing in ({"r.0.name": "roof"}, {"r.0.quantity": "none"}, {"s.0": "none"}):
+    for nothing in ({"r.0.name": ""}, {"r.0.quantity": "none"}, {"s.0": "none"}):
         assert edited(document(CORNER), nothing, SI) == CORNER
+
+
+@pytest.mark.parametrize("typed", [{"r.0.name": "roof"}, {"r.0.limit": "0.02", "r.0.source": "me"}])
+def test_a_limit_of_nothing_is_told_at_its_field(typed: dict[str, str]) -> None:
+    for quantity in ({}, {"r.0.quantity": "none"}):
+        with pytest.raises(InputError, match="it is not said what is limited") as caught:
+            edited(document(CORNER), {**typed, **quantity}, SI)
+        assert field_at_fault(caught.value.key, caught.value.message) == "r.0.quantity"
 
 
 def test_a_temperature_of_the_climate_may_have_its_unit() -> None:

@@ -352,6 +352,23 @@ def test_what_is_new_compared_summed_and_printed_without_a_script(
     page.locator(".verdict.kept", has_text="agrees").wait_for()
 
 
+def test_a_button_does_not_move_away_under_a_click(opened: Callable[..., object]) -> None:
+    """The help of the field that loses the focus stays until the click is done, and then goes."""
+    page = opened("/detail/two_layers.toml")
+    settled(page)
+    page.locator("summary", has_text="How it is computed").click()
+    page.locator("#tolerance").fill("0.02")
+    button = page.get_by_role("button", name="Compute it so")
+    page.set_viewport_size({"width": 1280, "height": 1500})
+    box = button.bounding_box()
+    page.mouse.move(box["x"] + 0.5 * box["width"], box["y"] + 0.5 * box["height"])
+    page.mouse.down()
+    assert abs(button.bounding_box()["y"] - box["y"]) < 1.0
+    page.mouse.up()
+    page.wait_for_url("**tolerance=0.02*")
+    playwright.expect(page.locator(".is-held")).to_have_count(0)
+
+
 def test_two_browsers_save_and_the_second_is_told(opened: Callable[..., object], folder: Path) -> None:
     one, other = opened(JOIST), opened(JOIST)
     for page, value in ((one, "60"), (other, "140")):

@@ -495,7 +495,8 @@ def test_an_answer_for_the_sheet_holds_all_that_is_put_in_place(visitor: TestCli
     put = re.search(r'hx-select-oob="(#title,[^"]*)"', whole)
     assert put
     for name in ["sheet", *(one.removeprefix("#") for one in put[1].split(","))]:
-        assert whole.count(f'id="{name}"') == part.count(f'id="{name}"') == 1
+        of_a_text = name in ("typed-so-far", "to-the-form")
+        assert whole.count(f'id="{name}"') == part.count(f'id="{name}"') == 1 - of_a_text
     around = re.compile(r'<p[^>]* id="([mds]-[^"]*)">.*?</p>', re.DOTALL)
     brought = re.search(r'<template id="around">(.*?)</template>', part, re.DOTALL)
     assert brought
@@ -958,3 +959,23 @@ def test_what_a_result_depends_on_is_asked_for_apart(visitor: TestClient) -> Non
     assert bracket is not None
     assert "±" in bracket[1]
     assert page.text.count('<th scope="row">') > 60
+
+
+def test_what_is_set_beside_a_text_goes_along_with_it(visitor: TestClient) -> None:
+    headers = {"hx-request": "true", "hx-target": "sheet"}
+    page = visitor.get(f"{JOIST}?as=text").text
+    put = re.search(r'hx-select-oob="(#title,[^"]*)"', page)
+    assert put
+    answer = visitor.get(f"{JOIST}?as=text&tolerance=0.002&layers=materials", headers=headers).text
+    for name in ("typed-so-far", "to-the-form"):
+        assert f"#{name}" in put[1].split(",")
+        element = re.search(rf'<input[^>]* id="{name}">|<p id="{name}">.*?</p>', answer, re.DOTALL)
+        assert element
+        assert "tolerance=0.002&amp;layers=materials" in element[0]
+
+
+def test_a_wrong_tolerance_hides_no_other_message(visitor: TestClient) -> None:
+    page = visitor.get(f"{JOIST}?tolerance=7&p.bearing_length=9000&r.1.dimensions=none&r.0.source=").text
+    told = set(re.findall(r'aria-describedby="h-(\S+) [^"]*" aria-invalid="true"', page))
+    assert {"tolerance", "p-bearing_length"} < told
+    assert any(one.startswith("r-") for one in told)

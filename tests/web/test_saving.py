@@ -252,6 +252,30 @@ def test_of_two_browsers_that_save_the_second_is_told(
     assert re.search(r"^insulation_thickness = 60$", text, re.MULTILINE)
 
 
+def test_changes_over_the_file_as_it_is_now_are_those_that_were_made(visitor: TestClient) -> None:
+    """What somebody else has saved meanwhile is not set back by fields that were filled before."""
+    other = second_browser(visitor)
+    fields = _fields(other.get(JOIST).text)
+    assert save(visitor, f"{JOIST}?{THICK}=60")[0] == 200
+    answer = other.post(f"{JOIST}/save", data={**fields, "h.revision": "C", "token": form_token(other)})
+    assert answer.status_code == 422
+    link = re.search(r'href="([^"]*)">Open your changes over the file', answer.text)
+    assert link
+    assert unescape(link[1]) == f"{JOIST}?h.revision=C"
+
+
+def test_the_rest_of_an_overtaken_first_look_is_told_so_too(visitor: TestClient) -> None:
+    headers = {"hx-request": "true", "hx-target": "sheet"}
+    fields = _fields(visitor.get(JOIST).text)
+    assert save(visitor, f"{JOIST}?{THICK}=60")[0] == 200
+    page = visitor.get(JOIST, params={**fields, THICK: "71"}, headers=headers).text
+    rest = re.search(r'class="stamp" role="status" hx-get="([^"]*)"', page)
+    assert rest
+    answer = visitor.get(unescape(rest[1]), headers={**headers, "x-refine": "yes"}).text
+    assert "changed by somebody else since you opened it" in page
+    assert "changed by somebody else since you opened it" in answer
+
+
 def test_a_text_made_from_the_file_before_is_not_saved_over_it(visitor: TestClient, folder: Path) -> None:
     path = folder / "two_layers.toml"
     page = visitor.get("/detail/two_layers.toml").text

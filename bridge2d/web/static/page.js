@@ -22,6 +22,15 @@
     event.stopImmediatePropagation();
   }, true);
 
+  // The help of a field that loses the focus to a click stays until the click is done, so that nothing moves under it.
+  document.addEventListener("pointerdown", () => {
+    const field = document.activeElement?.closest(".field");
+    if (!field) return;
+    field.classList.add("is-held");
+    const letGo = () => setTimeout(() => field.classList.remove("is-held"), 0);
+    for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, letGo, { once: true });
+  }, true);
+
   // A field whose dimension stands in another section shows that section and keeps its place.
   document.addEventListener("click", (event) => {
     const name = event.target.closest?.("a[data-section]")?.dataset.section;
