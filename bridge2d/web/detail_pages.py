@@ -212,13 +212,8 @@ class DetailPages:
                 self.site.done("input_hash", left.text, self.site.path(state.name))
                 break
             except Bridge2dError as error:
-                of_rows = {key.rpartition(".")[0] for key in typed if key.startswith("r.")}
-                more = {
-                    key: words
-                    for key, words in told(error, left)[0].items()
-                    if (key in typed or key.rpartition(".")[0] in of_rows) and key not in found
-                }
-            if not more:
+                more, _ = told(error, left)
+            if not any(_of_a_field(one, more) for one in typed):
                 break
             found |= more
         return found

@@ -160,15 +160,10 @@ class Texts:
         packed = base64.urlsafe_b64encode(zlib.compress(text.encode("utf-8", "surrogatepass"), 9)).decode().rstrip("=")
         if len(packed) <= LONGEST_PACKED:
             return f"z{packed}"
-        key = f"h{fingerprint(text)}"
-        with self._lock:
-            self._kept[key] = text
-            while len(self._kept) > KEPT_TEXTS:
-                self._kept.popitem(last=False)
-        return key
+        return f"h{self.stood(text)}"
 
     def stood(self, text: str) -> str:
-        """The fingerprint of a text that fields are made from, which is kept to tell what was changed in them."""
+        """The fingerprint of a text, which is kept: one that is too long, or what fields are made from."""
         name = fingerprint(text)
         with self._lock:
             self._kept[f"h{name}"] = text

@@ -24,12 +24,10 @@
 
   // The help of a field that loses the focus to a click stays until the click is done, so that nothing moves under it.
   document.addEventListener("pointerdown", () => {
-    const field = document.activeElement?.closest(".field");
-    if (!field) return;
-    field.classList.add("is-held");
-    const letGo = () => setTimeout(() => field.classList.remove("is-held"), 0);
-    for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, letGo, { once: true });
+    document.activeElement?.closest(".field")?.classList.add("is-held");
   }, true);
+  const letGo = () => { for (const one of document.querySelectorAll(".is-held")) one.classList.remove("is-held"); };
+  for (const end of ["pointerup", "pointercancel"]) document.addEventListener(end, () => setTimeout(letGo, 0));
 
   // A field whose dimension stands in another section shows that section and keeps its place.
   document.addEventListener("click", (event) => {
