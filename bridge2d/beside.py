@@ -14,7 +14,7 @@ import pickle
 import signal
 import sys
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, BinaryIO, Generic, TypeVar
 
 if TYPE_CHECKING:
@@ -95,6 +95,8 @@ class Computation:
 
 
 T = TypeVar("T")
+NUMBER = 4
+"""Bytes of a task's number in the pipe."""
 
 
 class Ahead(Generic[T]):
@@ -145,6 +147,32 @@ class Ahead(Generic[T]):
             self._answer.close()
             os.kill(child, signal.SIGKILL)
             os.waitpid(child, 0)
+
+
+class Tasks:
+    """Numbers of tasks that this process and its copies take one by one, so that none waits while another is busy.
+
+    Use: make them before the copies, then `for number in tasks` in each of these; whoever asks first gets the next one.
+    """
+
+    def __init__(self, count: int) -> None:
+        """Lay them out.
+
+        Args:
+            count: how many, up to 10,000: a pipe holds them all.
+        """
+        self._ahead, given = os.pipe()
+        os.write(given, b"".join(number.to_bytes(NUMBER, "big") for number in range(count)))
+        os.close(given)
+
+    def __iter__(self) -> Iterator[int]:
+        """The next ones that nobody has taken."""
+        while taken := os.read(self._ahead, NUMBER):
+            yield int.from_bytes(taken, "big")
+
+    def close(self) -> None:
+        """Take no more in this process."""
+        os.close(self._ahead)
 
 
 def _give(compute: Callable[[], object], answer: BinaryIO) -> None:  # pragma: no cover - runs in the child

@@ -10,6 +10,8 @@ from __future__ import annotations
 import importlib.machinery
 import importlib.util
 from collections import deque
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -254,6 +256,21 @@ FEW, SMALL = 3, 60_000
 mesh brings three: of temperatures, of the stream function, and of temperatures with the surface resistances of the
 temperature factor, the last of which has the places of the first. A moved mesh has those of the one that was moved."""
 _analyses: deque[Analysis] = deque()
+_small = [SMALL]
+
+
+@contextmanager
+def keeping(unknowns: int) -> Iterator[None]:
+    """Keep the analyses of fewer matrices, where several processes solve side by side and memory counts.
+
+    Args:
+        unknowns: how many these have together, above `FEW` matrices.
+    """
+    before, _small[0] = _small[0], unknowns
+    try:
+        yield
+    finally:
+        _small[0] = before
 
 
 def _by_cholesky(cholesky: Cholmod, entries: Entries, right: FloatArray) -> FloatArray | None:
@@ -284,7 +301,7 @@ def _by_cholesky(cholesky: Cholmod, entries: Entries, right: FloatArray) -> Floa
 def _kept(new: Analysis) -> Analysis:
     """An analysis, kept for the next matrices; the oldest ones are dropped where they become too many."""
     _analyses.appendleft(new)
-    while len(_analyses) > FEW and sum(one.entries.size for one in _analyses) > SMALL:
+    while len(_analyses) > FEW and sum(one.entries.size for one in _analyses) > _small[0]:
         _analyses.pop()
     return new
 

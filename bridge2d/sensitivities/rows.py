@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, closing
 from dataclasses import dataclass, replace
-from functools import cached_property, partial
-from itertools import zip_longest
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from bridge2d.beside import Ahead
+from bridge2d.beside import Ahead, Tasks
 from bridge2d.errors import Bridge2dError
 from bridge2d.materials import catalogue
+from bridge2d.processes import processors
 from bridge2d.sensitivities.beside import Beside, Solutions, alike, as_one
 from bridge2d.sensitivities.differences import difference
 from bridge2d.sensitivities.inputs import MaterialInput, SurfaceInput, material_inputs, surface_inputs
@@ -21,6 +21,7 @@ from bridge2d.sensitivities.spreads import of_material, of_parameter, of_surface
 from bridge2d.sensitivities.study import Outcome, Side, Study
 from bridge2d.sensitivities.targets import Combination, target_of
 from bridge2d.sensitivity_records import Effect, Factor, InputEffect, Sensitivities
+from bridge2d.sparse import keeping
 from bridge2d.tolerances_block import Tolerances
 from bridge2d.variations import Variation, chosen_materials, material_variation, variations
 
@@ -40,8 +41,10 @@ NO_EFFECT = 1e-9
 """An effect below this share of what is looked at is none."""
 NOTHING = "changes neither the result nor the temperature factors"
 NOT_COMPARED = "the sections on both sides of its value cannot be compared"
-PARTS = 4
-"""Parameters are dealt out to so many processes; more than two, since a few take much longer than all others."""
+MOST_COPIES = 3
+"""Parameters are looked at in this process and up to so many copies of it; each takes memory of its own."""
+UNKNOWNS = 15_000
+"""Of the matrices whose analyses are kept meanwhile: those of sections beside come back once, moved."""
 FILM = "surface resistance "
 """Begins the label of a film's parameter; what follows says where it is."""
 
@@ -74,12 +77,17 @@ def sensitivities(
         return None
     rows = _Rows(result, loaded, Combination(target, result), looked_at)
     rows.prepare()
-    with ExitStack() as copies:
-        parts = [partial(rows.parameters, part) for part in range(PARTS)]
-        ahead = [copies.enter_context(closing(Ahead(part))) for part in parts]
+    copies = min(MOST_COPIES, processors() - 1)
+    with ExitStack() as kept:
+        kept.enter_context(keeping(UNKNOWNS))
+        tasks = kept.enter_context(closing(Tasks(rows.count)))
+        ahead = [kept.enter_context(closing(Ahead(lambda: rows.parameters(tasks)))) for _ in range(copies)]
         found = [*rows.materials(), *rows.surfaces()]
-        dealt = zip_longest(*(one.value() for one in ahead))
-    found += [row for round_ in dealt for row in round_ if row is not None]
+        made = rows.parameters(tasks)
+        for one in ahead:
+            made.update(one.value())
+    made.update(rows.parameters(number for number in range(rows.count) if number not in made))  # a copy was lost
+    found += [made[number] for number in range(rows.count)]
     bracket = target.of(result)
     assert bracket is not None
     return Sensitivities(
@@ -278,19 +286,24 @@ class _Rows:
 
     # -- parameters ----------------------------------------------------------------------------------------------------
 
-    def parameters(self, part: int) -> list[Row]:
-        """The other parameters, dealt out to parts.
+    @property
+    def count(self) -> int:
+        """How many other parameters there are."""
+        return len(self._others)
+
+    def parameters(self, numbers: Iterable[int]) -> dict[int, Row]:
+        """The other parameters of some numbers; none says anything to another one, so that the order does not count.
 
         Args:
-            part: number of the first of them; what is solved for one part says nothing to the others.
+            numbers: of them.
         """
-        beside = self.beside()
-        return [one if isinstance(one, tuple) else self._parameter(one, beside) for one in self._others[part::PARTS]]
+        others = self._others
+        return {k: one if isinstance(one := others[k], tuple) else self._parameter(one) for k in numbers}
 
-    def _parameter(self, varied: Variation, beside: Beside) -> Row:
+    def _parameter(self, varied: Variation) -> Row:
         short = varied.measure != "length" or abs(varied.value) < SHORT
         step = TENTH * abs(varied.value) if short else MILLIMETRE
-        above, below, by = self._effects(varied, beside)
+        above, below, by = self._effects(varied, self.beside())
         if above is None and below is None:
             return varied.label, NOT_COMPARED
         first, second = above or below, below or above

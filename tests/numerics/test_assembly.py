@@ -211,14 +211,19 @@ def test_a_known_order_of_elimination_changes_nothing() -> None:
     assert other.toarray() @ again == pytest.approx(right, abs=1e-12)
 
 
-def test_large_analyses_are_not_kept(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_large_analyses_are_not_kept() -> None:
     pytest.importorskip("cvxopt")
-    monkeypatch.setattr(sparse, "SMALL", 20)
-    sparse.forget()
-    for size in range(2, 12):
-        diagonal = np.arange(size)
-        sparse.solved(Entries(np.ones(size), diagonal, diagonal, size), np.ones((size, 1)))
-    assert [one.entries.size for one in sparse._analyses] == [11, 10, 9]
+
+    def kept() -> list[int]:
+        sparse.forget()
+        for size in range(2, 12):
+            diagonal = np.arange(size)
+            sparse.solved(Entries(np.ones(size), diagonal, diagonal, size), np.ones((size, 1)))
+        return [one.entries.size for one in sparse._analyses]
+
+    with sparse.keeping(20):
+        assert kept() == [11, 10, 9]
+    assert kept() == list(range(11, 1, -1))
     sparse.forget()
 
 

@@ -55,6 +55,18 @@ def test_a_copy_that_is_not_asked_is_let_go() -> None:
     assert in_a_process_of_its_own(code) == "none is left"
 
 
+@forks
+def test_every_task_is_taken_once() -> None:
+    code = (
+        "import time\nfrom bridge2d.beside import Tasks\ntasks = Tasks(500)\n"
+        "def taken():\n    found = []\n    for number in tasks:\n        found.append(number)\n"
+        "        time.sleep(1e-4)\n    return found\ncopies = [Ahead(taken) for _ in range(3)]\n"
+        "parts = [taken(), *(one.value() for one in copies)]\ntasks.close()\n"
+        "print(sorted(sum(parts, [])) == list(range(500)), sum(map(bool, parts)) > 1)"
+    )
+    assert in_a_process_of_its_own(code) == "True True"
+
+
 def test_beside_another_thread_nothing_is_copied() -> None:
     done = threading.Event()
     thread = threading.Thread(target=done.wait)

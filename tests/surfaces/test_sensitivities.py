@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -131,6 +132,28 @@ def test_further_away_a_moved_mesh_says_what_a_fresh_one_does(monkeypatch: pytes
             apart = abs(rows[name].effect.value - other.effect.value)
             assert apart <= rows[name].effect.tolerance + other.effect.tolerance
         assert one.effect.tolerance <= 1.1 * by_fresh[name].effect.tolerance
+
+
+def test_parameters_of_a_copy_that_is_lost_are_not(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of what it took nobody else knows."""
+    from bridge2d.sensitivities import rows
+
+    class Lost:
+        def __init__(self, compute: Callable[[], dict[int, object]]) -> None:
+            self.took = compute()
+
+        def value(self) -> dict[int, object]:
+            return {}
+
+        def close(self) -> None:
+            assert self.took
+
+    loaded = corner()
+    result = calculate(loaded.detail, 1e-3)
+    whole = sensitivities(result, loaded)
+    monkeypatch.setattr(rows, "processors", lambda: 2)
+    monkeypatch.setattr(rows, "Ahead", Lost)
+    assert sensitivities(result, loaded) == whole
 
 
 def test_two_layers_of_equal_thickness_open_a_step() -> None:
