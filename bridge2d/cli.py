@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from bridge2d.beside import Computation
     from bridge2d.detail import Section
     from bridge2d.detail_file import LoadedDetail
+    from bridge2d.report.section_pictures import Pictures
     from bridge2d.results import DetailResult, SectionResult
 
 DONE, FAILS, WRONG, INTERRUPTED = 0, 1, 2, 130
@@ -316,9 +317,10 @@ def _report(arguments: argparse.Namespace) -> int:
     from bridge2d.report import write_report
     from bridge2d.tables import requirement_line
 
-    result = _with_sensitivities(_result(loaded, computation), loaded, asked=arguments.sensitivities)
+    result = _result(loaded, computation)
+    result, drawn = _with_sensitivities(result, loaded, arguments.paper, asked=arguments.sensitivities)
     with writing(target):
-        write_report(result, loaded, target, loaded.units, arguments.paper)
+        write_report(result, loaded, target, loaded.units, arguments.paper, drawn)
     print(f"{target}: written")
     for one in result.requirements:
         if not one.met:
@@ -326,19 +328,21 @@ def _report(arguments: argparse.Namespace) -> int:
     return _status(result)
 
 
-def _with_sensitivities(result: DetailResult, loaded: LoadedDetail, *, asked: bool) -> DetailResult:
-    """The same as `as_asked`, found in a copy of this process while this one loads what a report needs."""
+def _with_sensitivities(
+    result: DetailResult, loaded: LoadedDetail, paper: str, *, asked: bool
+) -> tuple[DetailResult, Pictures | None]:
+    """The same as `as_asked`, found in a copy of this process while this one draws a report's pictures."""
     if not wanted(loaded, asked=asked):
-        return result
+        return result, None
     from contextlib import closing
     from dataclasses import replace
 
     from bridge2d.beside import Ahead
-    from bridge2d.report import prepare
+    from bridge2d.report import prepared
 
     with closing(Ahead(lambda: as_asked(result, loaded, asked=asked).sensitivities)) as ahead:
-        prepare()
-        return replace(result, sensitivities=ahead.value())
+        drawn = prepared(result, loaded, loaded.units, paper)
+        return replace(result, sensitivities=ahead.value()), drawn
 
 
 def _pdf_path(arguments: argparse.Namespace) -> Path:

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from bridge2d.report.enclosures import Enclosure
     from bridge2d.report.flow import Pages
     from bridge2d.report.layout import Block, Paper
+    from bridge2d.report.section_pictures import Pictures
     from bridge2d.results import DetailResult
     from bridge2d.shown_units import DisplayUnits
 
@@ -71,16 +72,39 @@ class Loaded(Protocol):
         """The catalogue's rows that it draws on."""
 
 
-def prepare() -> None:
-    """Load what a report needs, so that it need not be waited for later."""
+def prepared(result: DetailResult, loaded: Loaded, shown: DisplayUnits | None = None, paper: str = "A4") -> Pictures:
+    """Load what a report needs and draw its pictures, while what the result depends on is still looked for.
+
+    Args:
+        result: all other numbers of the detail.
+        loaded: the detail file that they come from.
+        shown: units of everything that is written; SI unless given.
+        paper: "A4" or "Letter".
+
+    Returns:
+        pictures, for `write_report`.
+    """
     from importlib import import_module
+
+    from bridge2d.report.enclosures import enclosures
+    from bridge2d.report.layout import PAPERS
+    from bridge2d.shown_units import IN_SI
 
     for name in NEEDED:
         import_module(name)
+    drawn: Pictures = {}
+    shown = shown or IN_SI
+    _blocks(result, loaded, enclosures(result, loaded, shown), shown, PAPERS[paper], drawn)
+    return drawn
 
 
 def write_report(
-    result: DetailResult, loaded: Loaded, path: Path, shown: DisplayUnits | None = None, paper: str = "A4"
+    result: DetailResult,
+    loaded: Loaded,
+    path: Path,
+    shown: DisplayUnits | None = None,
+    paper: str = "A4",
+    drawn: Pictures | None = None,
 ) -> None:
     """Write the report of a detail; the file is written whole or not at all.
 
@@ -90,13 +114,14 @@ def write_report(
         path: of the PDF.
         shown: units of everything that is written; SI unless given.
         paper: "A4" or "Letter".
+        drawn: pictures that are there already, see `prepared`.
 
     Raises:
         OSError: the folder is missing or cannot be written.
     """
     from bridge2d.whole_file import write_whole
 
-    write_whole(report_bytes(result, loaded, shown, paper), path)
+    write_whole(_made(result, loaded, shown, paper, drawn)[0], path)
 
 
 def report_bytes(result: DetailResult, loaded: Loaded, shown: DisplayUnits | None = None, paper: str = "A4") -> bytes:
@@ -126,7 +151,13 @@ def report_to_bind(
 
 
 def _made(
-    result: DetailResult, loaded: Loaded, shown: DisplayUnits | None, paper: str, *, numbered: bool = True
+    result: DetailResult,
+    loaded: Loaded,
+    shown: DisplayUnits | None,
+    paper: str,
+    drawn: Pictures | None = None,
+    *,
+    numbered: bool = True,
 ) -> tuple[bytes, Pages]:
     """The report's bytes and pages."""
     from bridge2d.report.archive import archived
@@ -143,18 +174,23 @@ def _made(
         detail.title, detail.project, detail.revision, result.version, loaded.input_hash, detail.author, detail.date
     )
     enclosed = enclosures(result, loaded, shown)
-    blocks = _blocks(result, loaded, enclosed, shown, sheet)
+    blocks = _blocks(result, loaded, enclosed, shown, sheet, drawn)
     pages = flowed_without_remnant(blocks, sheet, numbered)
     missing = missing_signs(pages, running)
     if missing:
         pages = flowed_without_remnant([*blocks, missing_note(missing)], sheet, numbered)
     count = None if numbered else 0
-    drawn = pdf_bytes(pages, running, sheet, count)
-    return archived(drawn, running, enclosed, page_words(pages, running, sheet, count)), pages
+    plain = pdf_bytes(pages, running, sheet, count)
+    return archived(plain, running, enclosed, page_words(pages, running, sheet, count)), pages
 
 
 def _blocks(
-    result: DetailResult, loaded: Loaded, enclosed: tuple[Enclosure, ...], shown: DisplayUnits, paper: Paper
+    result: DetailResult,
+    loaded: Loaded,
+    enclosed: tuple[Enclosure, ...],
+    shown: DisplayUnits,
+    paper: Paper,
+    drawn: Pictures | None,
 ) -> list[Block]:
     """The whole report: first page, contents, chapters."""
     from bridge2d.drawing.scene import runs
@@ -173,7 +209,7 @@ def _blocks(
         parts = written
         if title == SECTIONS:
             above = front.taken if number == 1 else 0.0
-            parts = drawings(result.sections, numbers, detail.requirements, shown, paper, above)
+            parts = drawings(result.sections, numbers, detail.requirements, shown, paper, above, drawn)
         blocks += [Heading(runs(title), str(number)), *parts, Space(6.0)]
     return blocks[:-1]
 

@@ -32,6 +32,8 @@ from bridge2d.report.words import FIRM, firm
 from bridge2d.results import SectionResult
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
+Pictures = dict[tuple[int, tuple[float, float]], list[Block]]
+"""Pictures by number of the section and by the room that there is for them [mm]."""
 SECTIONS = "Sections"
 """Title of the chapter with the pictures."""
 DRAWING_HEIGHTS = (118.0, 100.0, 84.0)
@@ -74,6 +76,7 @@ def drawings(
     shown: DisplayUnits = IN_SI,
     paper: Paper = A4,
     above: float = 0.0,
+    drawn: Pictures | None = None,
 ) -> list[Block]:
     """The two pictures of every section, each section on a page of its own.
 
@@ -84,21 +87,36 @@ def drawings(
         shown: units of everything that is written.
         paper: on which the pictures have to fit.
         above: what stands over the chapter on its first page [mm].
+        drawn: pictures that are there already, to which those are added that are not.
     """
     found: list[Block] = [paragraph(HOW_TO_READ, size=8.0, width=WIDTH - 12.0)]
     taken = above + Heading(runs(SECTIONS), "1").height + found[0].height
+    drawn = {} if drawn is None else drawn
     for k, section in enumerate(sections):
         found += [NewPage()] if k else []
-        geometry = section_geometry(section)
-        part = fine_part(geometry, ROOM_OF_LARGE if section.section.large else ROOM_OF_PART)
-        pictures = _Pictures(section, numbers, requirements, 2 * k + 1, shown, geometry, part)
         rooms = paper.room - taken, paper.room
-        if section.section.large:
-            found += pictures.on_two_pages(*rooms)
-        else:
-            found += pictures.on_one_page(rooms[0]) or pictures.one_after_the_other(*rooms)
+        if (k, rooms) not in drawn:
+            drawn[k, rooms] = _of_one(section, numbers, requirements, 2 * k + 1, shown, rooms)
+        found += drawn[k, rooms]
         taken = 0.0
     return found
+
+
+def _of_one(
+    section: SectionResult,
+    numbers: Mapping[Material, int],
+    requirements: Sequence[Requirement],
+    figure: int,
+    shown: DisplayUnits,
+    rooms: tuple[float, float],
+) -> list[Block]:
+    """The pictures of one section in the room of its first page and of a whole one [mm]."""
+    geometry = section_geometry(section)
+    part = fine_part(geometry, ROOM_OF_LARGE if section.section.large else ROOM_OF_PART)
+    pictures = _Pictures(section, numbers, requirements, figure, shown, geometry, part)
+    if section.section.large:
+        return pictures.on_two_pages(*rooms)
+    return pictures.on_one_page(rooms[0]) or pictures.one_after_the_other(*rooms)
 
 
 @dataclass(frozen=True)
