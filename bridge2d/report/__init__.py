@@ -86,6 +86,7 @@ def prepared(result: DetailResult, loaded: Loaded, shown: DisplayUnits | None = 
     """
     from importlib import import_module
 
+    from bridge2d.drawing.pdf import register_fonts
     from bridge2d.report.enclosures import enclosures
     from bridge2d.report.layout import PAPERS
     from bridge2d.shown_units import IN_SI
@@ -93,6 +94,7 @@ def prepared(result: DetailResult, loaded: Loaded, shown: DisplayUnits | None = 
     for name in NEEDED:
         import_module(name)
     drawn: Pictures = {}
+    register_fonts()
     shown = shown or IN_SI
     _blocks(result, loaded, enclosures(result, loaded, shown), shown, PAPERS[paper], drawn)
     return drawn

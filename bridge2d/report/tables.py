@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from bridge2d.drawing.colours import ACCENT, GREY, INK, RULE
@@ -13,6 +14,20 @@ from bridge2d.report.text import Words, as_runs, wrapped
 
 WHOLE = 90.0
 """A table lower than this is not divided [mm]."""
+
+
+Cells = tuple[tuple[tuple[Run, ...], ...], ...]
+"""Lines of each cell of a row."""
+
+
+@lru_cache(maxsize=2048)
+def _lines(cells: tuple[tuple[Run, ...], ...], widths: tuple[float, ...], size: float, style: str) -> Cells:
+    """Lines of a row's cells in columns of some widths [mm]; a style takes the place of the regular one."""
+    found = []
+    for cell, width in zip(cells, widths, strict=True):
+        words = tuple(r._replace(style=style) if style and r.style == "regular" else r for r in cell)
+        found.append(wrapped(words, size, width - 2.6))
+    return tuple(found)
 
 
 class Column(NamedTuple):
@@ -48,22 +63,18 @@ class Table(NamedTuple):
     def _leading(self) -> float:
         return self.size * 1.34 * MILLIMETRES_PER_POINT
 
-    def _widths(self) -> list[float]:
+    def _widths(self) -> tuple[float, ...]:
         total = sum(column.share for column in self.columns)
-        return [self.width * column.share / total for column in self.columns]
+        return tuple(self.width * column.share / total for column in self.columns)
 
-    def _cells(self, cells: Sequence[tuple[Run, ...]], style: str = "") -> list[tuple[tuple[Run, ...], ...]]:
-        found = []
-        for cell, width in zip(cells, self._widths(), strict=True):
-            words = tuple(r._replace(style=style) if style and r.style == "regular" else r for r in cell)
-            found.append(wrapped(words, self.size, width - 2.6))
-        return found
+    def _cells(self, cells: tuple[tuple[Run, ...], ...], style: str = "") -> Cells:
+        return _lines(cells, self._widths(), self.size, style)
 
-    def _row_height(self, cells: Sequence[tuple[tuple[Run, ...], ...]]) -> float:
+    def _row_height(self, cells: Cells) -> float:
         return self._leading * max(len(lines) for lines in cells) + self.pad
 
-    def _head(self) -> list[tuple[tuple[Run, ...], ...]]:
-        return self._cells([column.heading for column in self.columns])
+    def _head(self) -> Cells:
+        return self._cells(tuple(column.heading for column in self.columns))
 
     def _heights(self) -> list[float]:
         return [
@@ -106,9 +117,7 @@ class Table(NamedTuple):
             found.append(line((left, top), (left + self.width, top), width=0.1, stroke=RULE))
         return found
 
-    def _row_items(
-        self, cells: Sequence[tuple[tuple[Run, ...], ...]], left: float, top: float, colour: str
-    ) -> list[Item]:
+    def _row_items(self, cells: Cells, left: float, top: float, colour: str) -> list[Item]:
         found: list[Item] = []
         for lines, width, column in zip(cells, self._widths(), self.columns, strict=True):
             x = left + {"start": 0.0, "middle": 0.5 * width, "end": width - 2.6}[column.anchor]
