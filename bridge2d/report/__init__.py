@@ -192,7 +192,7 @@ def _blocks(
     enclosed: tuple[Enclosure, ...],
     shown: DisplayUnits,
     paper: Paper,
-    drawn: Pictures | None,
+    drawn: Pictures | None = None,
 ) -> list[Block]:
     """The whole report: first page, contents, chapters."""
     from bridge2d.drawing.scene import runs

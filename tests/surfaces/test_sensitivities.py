@@ -15,7 +15,7 @@ from bridge2d.cli import main
 from bridge2d.detail_file import LoadedDetail, load, read
 from bridge2d.errors import InputError
 from bridge2d.recheck.sensitivity import SensitivitiesRecord, sensitivity_numbers
-from bridge2d.report import write_report
+from bridge2d.report import prepared, report_bytes, write_report
 from bridge2d.results import DetailResult
 from bridge2d.sensitivities.rows import sensitivities, with_sensitivities
 from bridge2d.sensitivity_records import Effect, InputEffect, Sensitivities, Spread
@@ -342,6 +342,17 @@ def test_the_report_says_them_and_the_recheck_computes_them_again(tmp_path: Path
     expected = {f"effect of {first}", f"value of {first}", f"± of {second}, measured"}
     expected |= {f"effect of a smaller {third}", f"effect on fRsi of a smaller {third}"}
     assert expected <= outside
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_pictures_drawn_before_they_are_known_are_the_same(paper: str, tmp_path: Path) -> None:
+    loaded = corner()
+    before = calculate(loaded.detail, 1e-3, input_hash=loaded.input_hash)
+    drawn = prepared(before, loaded, loaded.units, paper)
+    assert drawn
+    result = with_sensitivities(before, loaded)
+    write_report(result, loaded, tmp_path / "corner.pdf", loaded.units, paper, drawn)
+    assert (tmp_path / "corner.pdf").read_bytes() == report_bytes(result, loaded, loaded.units, paper)
 
 
 def test_how_far_every_factor_is_off_is_compared() -> None:
