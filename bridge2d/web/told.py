@@ -7,6 +7,7 @@ what there is. At a field none of that helps.
 from __future__ import annotations
 
 import re
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from bridge2d.errors import Bridge2dError, InputError
@@ -33,6 +34,9 @@ IN_A_FORM = (
 )
 """Words of a message to who writes TOML, and what a form says instead, in this order."""
 
+NAMING = ("h.requirement_sets", "c.file")
+"""Fields that name another file."""
+
 
 def told(error: Bridge2dError | None, state: State, *, as_text: bool = False) -> tuple[dict[str, str], int | None]:
     """The message by the field that shows it (none where no field does), and the line of the text.
@@ -45,6 +49,9 @@ def told(error: Bridge2dError | None, state: State, *, as_text: bool = False) ->
     if not isinstance(error, InputError):
         return {}, None
     shown = [one for group in ((state.solved_by,) if as_text else state.form) for one in group.fields]
+    if PurePath(error.file or state.name).name != PurePath(state.name).name:  # its line is none of the text's
+        naming = next((one for one in shown if one.key in NAMING and _names(one.value, error.file)), None)
+        return {naming.key: str(_with_file(error, naming.value))} if naming else {}, None
     name = re.split("[.,]", error.key.removeprefix("parameters."))[0]
     wanted = [one.key for one in shown if one.name == name]  # parameters come first
     if not error.key.startswith("parameters."):
@@ -52,6 +59,17 @@ def told(error: Bridge2dError | None, state: State, *, as_text: bool = False) ->
         wanted = [one.key for one in shown if one.key == beside] or wanted
     field = next(iter(wanted), "")
     return ({field: _in_a_form(error, shown)} if field else {}), error.line
+
+
+def _names(value: str, file: str) -> bool:
+    """Whether a field's value names a file."""
+    parts = PurePath(value).parts
+    return bool(parts) and PurePath(file).parts[-len(parts) :] == parts
+
+
+def _with_file(error: InputError, name: str) -> InputError:
+    """The same message with the file as a form names it."""
+    return InputError(error.message, file=name, line=error.line, key=error.key, right=error.right)
 
 
 def _in_a_form(error: InputError, shown: Sequence[Field]) -> str:

@@ -64,6 +64,30 @@ def test_a_message_stands_at_its_field_in_words_that_fit_a_form(typed: dict[str,
     assert told(caught.value, state(typed), as_text=True)[0] == {}
 
 
+@pytest.mark.parametrize(
+    ("field", "name", "content", "words"),
+    [
+        ("h.requirement_sets", "ours.toml", "[house]\ntitle = 3\n", "ours.toml, line 2, house.title: "),
+        ("c.file", "months.csv", "month,outside temperature\nJanuary,cold\n", "months.csv, line "),
+    ],
+)
+def test_what_is_wrong_in_a_file_that_a_field_names_stands_at_that_field(
+    field: str, name: str, content: str, words: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "tollhouse_joist.toml"
+    path.write_bytes((DETAILS / path.name).read_bytes())
+    (tmp_path / name).write_text(content, encoding="utf-8")
+    base = document(path.read_text(encoding="utf-8"))
+    one = State(path.name, base, typed={field: name, **({"c.outside_temperature": ""} if field == "c.file" else {})})
+    with pytest.raises(InputError) as caught:
+        work.computed(one.text, path, None, 1)
+    found, line = told(caught.value, one)
+    assert list(found) == [field]
+    assert found[field].startswith(words)
+    assert line is None  # it is none of the detail's text
+    assert told(caught.value, one, as_text=True) == ({}, None)
+
+
 def test_every_word_that_is_replaced_is_one_that_is_said() -> None:
     said = []
     for typed, _, _ in WRONG:
