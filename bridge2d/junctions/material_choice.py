@@ -64,10 +64,11 @@ def choose_material(
         own_name: name of a material that the catalogue has not.
         name: name in the catalogue, or None.
         conductivity: across and along the grain [W/(m·K)], or None for the catalogue's.
-        basis: why the conductivity differs from the catalogue's; needed where it does.
+        basis: why the conductivity differs from the catalogue's; needed where it does, and only there.
 
     Raises:
-        QuantityError: neither is given, the name is unknown, or the basis is missing; its path names the key.
+        QuantityError: neither is given, the name is unknown, or the basis is missing or for nothing; its path names
+            the key.
     """
     if name is None and conductivity is None:
         raise QuantityError(
@@ -82,6 +83,9 @@ def choose_material(
     except QuantityError as error:
         raise QuantityError(error.message, error.right, ("material",)) from None
     if conductivity is None:
+        if basis:
+            right = "add conductivity = 0.14, or leave basis out"
+            raise QuantityError("a reason is given, but no conductivity that it is for", right, ("basis",))
         return found
     if not basis:
         raise QuantityError(

@@ -142,6 +142,7 @@ class DetailPages:
         current = site.texts.stood(site.folder.text(name))
         overtaken = bool(seen) and seen != current
         own_sets, own_files, _ = site.own_sets()
+        messages |= _of_own_sets(messages, state, own_files)
         shown = {
             "state": state,
             "answer": answer,
@@ -365,6 +366,16 @@ class DetailPages:
         address = f"{address}{_more(address)}saved=yes"
         site.history.expect(site.visitor(request), address, tab)
         return see_other(address)
+
+
+def _of_own_sets(messages: Mapping[str, str], state: State, files: Mapping[str, str]) -> dict[str, str]:
+    """Messages at sets that the folder has in a file which the detail does not name."""
+    fields = [one for group in state.form for one in group.fields if one.prefix == "s" and one.key in messages]
+    return {
+        one.key: f"{one.value} is a set of {files[one.value]}; name that file below, as File of own sets"
+        for one in fields
+        if one.value in files
+    }
 
 
 def _of_a_field(key: str, fields: Mapping[str, str]) -> bool:

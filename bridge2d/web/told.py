@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 IN_A_FORM = (
     (r"`bridge2d (materials|requirements)` lists \w+(?: \w+)?", "choose one of the list"),
     (r'add basis = "where the value comes from"', "say beside it where the value comes from"),
+    ("add conductivity = 0.14, or leave basis out", "write the conductivity beside it, or take the reason out"),
     (r"is text where a number is expected; write a number", "is no number; write one"),
     (r", without quotes", ""),
     (r'as a number such as ([^"]*), or a text such as "(.*)"$', r"as a number such as \1, or with a unit, such as \2"),

@@ -84,6 +84,13 @@ CHANGES = [
         "conductivity = 0.14",
         "basis",
     ),
+    (
+        "reason for nothing",
+        "conductivity = 0.77",
+        'material = "softwood"\nbasis = "data sheet"',
+        "basis =",
+        "no conductivity that it is for",
+    ),
     ("cavity", "conductivity = 0.77", 'cavity = "leaky"', "cavity =", "unventilated"),
     (
         "cavity with λ",

@@ -162,6 +162,8 @@ def test_own_limits_are_chosen_in_a_detail_s_form(visitor: TestClient, folder: P
     page = unescape(visitor.get(f"{joist}?h.requirement_sets=house.toml&s.0=house-limits").text)
     assert "mould: fRsi at least 0.720" in page
     assert "<option selected>house-limits</option>" in page
+    page = unescape(visitor.get(f"{joist}?s.0=house-limits").text)
+    assert "house-limits is a set of house.toml; name that file below, as File of own sets" in page
 
 
 def test_every_file_is_listed_or_named(visitor: TestClient, folder: Path) -> None:

@@ -42,6 +42,11 @@ WRONG = [
         "p.insulation_material",
         "say beside it where the value comes from",
     ),
+    (
+        {"p.parge_material.basis": "data sheet"},
+        "p.parge_material",
+        "no conductivity that it is for; write the conductivity beside it, or take the reason out",
+    ),
     ({"p.outside_temperature": "cold"}, "p.outside_temperature", "plain number"),
     ({"c.outside_temperature": "cold"}, "c.outside_temperature", "December, with spaces between them"),
     ({"s.0": "unknown"}, "s.0", "no requirement set 'unknown'; choose one of the list"),
