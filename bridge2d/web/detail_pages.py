@@ -134,7 +134,7 @@ class DetailPages:
         if error is None:
             site.history.good(tab, state.query())
         else:
-            answer, last_good = self._last_good(request, name, tab)
+            answer, last_good = self._last_good(request, state, tab)
         as_text = state.base.blocks or own.get("as") == "text"
         messages, wrong_line = told(error, state, as_text=as_text)
         if messages and not as_text:
@@ -222,14 +222,15 @@ class DetailPages:
     def _arguments(self, state: State) -> tuple[Any, ...]:
         return state.text, self.site.path(state.name), state.shown, state.section, state.layers
 
-    def _last_good(self, request: Request, name: str, tab: str) -> tuple[dict[str, Any] | None, bool]:
-        """The last picture that could be drawn; the file's own where there is none yet."""
+    def _last_good(self, request: Request, state: State, tab: str) -> tuple[dict[str, Any] | None, bool]:
+        """The last picture that could be drawn, or the file's own, of the section and with the layers that are asked for."""
         for query in dict.fromkeys((self.site.history.good(tab), "")):
             try:
-                state = self.site.state(request, name, query)
+                good = self.site.state(request, state.name, query)
             except Bridge2dError:
                 continue
-            answer, error = self._answered(state, coarse=False)
+            good = replace(good, section=state.section, layers=state.layers)
+            answer, error = self._answered(good, coarse=False)
             if error is None:
                 return answer, True
         return None, False

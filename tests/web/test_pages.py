@@ -290,6 +290,9 @@ def test_a_wrong_value_is_told_at_its_field_and_the_last_picture_stays(visitor: 
     assert 'value="9000"' in answer.text
     assert "<svg" in answer.text
     assert 'id="save-it"' not in answer.text
+    other = visitor.get(f"{JOIST}?p.bearing_length=abc&section=through+joist").text
+    assert "Last good picture" in other
+    assert '<option value="through joist" selected>' in other
 
 
 @pytest.mark.parametrize(
