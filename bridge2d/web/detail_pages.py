@@ -223,7 +223,7 @@ class DetailPages:
         return state.text, self.site.path(state.name), state.shown, state.section, state.layers
 
     def _last_good(self, request: Request, state: State, tab: str) -> tuple[dict[str, Any] | None, bool]:
-        """The last picture that could be drawn, or the file's own, of the section and with the layers that are asked for."""
+        """The last picture that could be drawn, or the file's own, of the section and layers that are asked for."""
         for query in dict.fromkeys((self.site.history.good(tab), "")):
             try:
                 good = self.site.state(request, state.name, query)
