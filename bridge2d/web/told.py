@@ -35,6 +35,8 @@ IN_A_FORM = (
 )
 """Words of a message to who writes TOML, and what a form says instead, in this order."""
 
+LIMITS = re.compile(r"[-0-9.e]+ \S+ (is (?:outside the limits|beyond what .*))")
+"""What a message says of a number that is too small or too large."""
 NAMING = ("h.requirement_sets", "c.file")
 """Fields that name another file."""
 
@@ -58,8 +60,20 @@ def told(error: Bridge2dError | None, state: State, *, as_text: bool = False) ->
     if not error.key.startswith("parameters."):
         beside = field_at_fault(error.key, error.message) or further_field_at_fault(error.key)
         wanted = [one.key for one in shown if one.key == beside] or wanted
-    field = next(iter(wanted), "")
-    return ({field: _in_a_form(error, shown)} if field else {}), error.line
+    field = next((one for one in shown if one.key == next(iter(wanted), "")), None)
+    if field is None:
+        return {}, error.line
+    return {field.key: _in_shown_units(error, field, state) or _in_a_form(error, shown)}, error.line
+
+
+def _in_shown_units(error: InputError, field: Field, state: State) -> str:
+    """A message on limits with what was typed, where the file has it in other units than the page; else empty."""
+    found = LIMITS.fullmatch(error.message)
+    typed = state.typed.get(field.key, "")
+    if not found or not field.limits or not typed or state.shown == state.base.system:
+        return ""
+    unit = f" {field.unit}" if field.unit and typed[-1:].isdigit() else ""
+    return f"{typed}{unit} {found[1]}; give {field.limits}"
 
 
 def _names(value: str, file: str) -> bool:

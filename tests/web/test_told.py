@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from html import unescape
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from bridge2d.errors import InputError
+from bridge2d.units import INCH_POUND
 from bridge2d.web import work
 from bridge2d.web.edits import document
 from bridge2d.web.fields import plain_number
@@ -91,6 +93,21 @@ def test_what_is_wrong_in_a_file_that_a_field_names_stands_at_that_field(
     assert found[field].startswith(words)
     assert line is None  # it is none of the detail's text
     assert told(caught.value, one, as_text=True) == ({}, None)
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "words"),
+    [
+        ("p.bearing_length", "400", "400 in is outside the limits; give 0.7875 to 39.37 in"),
+        ("p.bearing_length", "-3 1/2 in", "-3 1/2 in is outside the limits; give 0.7875 to 39.37 in"),
+        ("p.outside_temperature", "900", "900 °F is beyond what is allowed; give -76 to 140 °F"),
+    ],
+)
+def test_a_limit_is_told_in_the_units_that_are_shown(field: str, typed: str, words: str) -> None:
+    one = replace(state({field: typed}), units=INCH_POUND)
+    with pytest.raises(InputError) as caught:
+        work.computed(one.text, DETAILS / "tollhouse_joist.toml", None, 1)
+    assert told(caught.value, one)[0] == {field: words}
 
 
 def test_every_word_that_is_replaced_is_one_that_is_said() -> None:
