@@ -1,28 +1,14 @@
 """A building of plane walls, whose schedule is quickly computed."""
 
-WALL = """\
-junction = "free_section"
-title = "{title}"
-project = "House"
-[[region]]
-name = "{region}"
-conductivity = 0.8
-polygon = [[0, 0], [2000, 0], [2000, 320], [0, 320]]
-[[environment]]
-name = "outside"
-temperature = -5
-surface_resistance = 0.04
-edge = [[0, 0], [2000, 0]]
-[[environment]]
-name = "room"
-temperature = 20
-surface_resistance = 0.16
-edge = [[2000, 320], [0, 320]]
-[[flanking]]
-name = "wall"
-cut = [[1000, 0], [1000, 320]]
-lengths = {{ external = 2000, internal = {internal} }}
-"""
+from tests.small_detail import PLANE_WALL
+
+WALL = (
+    PLANE_WALL.replace("{", "{{")
+    .replace("}", "}}")
+    .replace('"Plane wall"\n', '"{title}"\nproject = "House"\n')
+    .replace('"brick"', '"{region}"')
+    .replace("internal = 1900", "internal = {internal}")
+)
 LONG = "Ściana zewnętrzna, Außenwand am Giebel, εξωτερικός τοίχος " * 3 + "Donaudampfschifffahrtsgesellschaft"
 HEAD = """\
 title = "House of walls"

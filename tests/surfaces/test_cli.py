@@ -20,31 +20,11 @@ from bridge2d.detail_file import load
 from bridge2d.requirements import assess, judge
 from bridge2d.results import Bounded, Psi, TemperatureFactor
 from bridge2d.tables import as_json, as_text
+from tests.small_detail import ONE_FILM
 
 ROOT = Path(__file__).parents[2]
-WALL = """\
-junction = "free_section"
-title = "Plane wall"
-[[region]]
-name = "brick"
-conductivity = 0.8
-polygon = [[0, 0], [2000, 0], [2000, 320], [0, 320]]
-[[environment]]
-name = "outside"
-temperature = -5
-surface_resistance = 0.04
-edge = [[0, 0], [2000, 0]]
-[[environment]]
-name = "room"
-temperature = 20
-surface_resistance = 0.16
-surface_resistance_f_rsi = 0.16
-edge = [[2000, 320], [0, 320]]
-[[flanking]]
-name = "wall"
-cut = [[1000, 0], [1000, 320]]
-lengths = { external = 2000, internal = 1900 }
-[[probe]]
+WALL = f"""\
+{ONE_FILM}[[probe]]
 name = "A"
 point = [1000, 320]
 [[requirement]]

@@ -14,6 +14,7 @@ import pytest
 from bridge2d.cli import main
 from bridge2d.recheck import opened, recheck
 from bridge2d.report.enclosures import BESIDE, LIMITS
+from tests.small_detail import PLANE_WALL
 from tests.surfaces.test_recheck import altered, enclose, enclosed, packed, raw, redraw, with_file
 
 CORNER = """\
@@ -22,28 +23,6 @@ title = "Corner"
 [parameters]
 masonry_thickness = 300
 insulation_thickness = 60   # changed by the building
-"""
-WALL = """\
-junction = "free_section"
-title = "Plane wall"
-[[region]]
-name = "brick"
-conductivity = 0.8
-polygon = [[0, 0], [2000, 0], [2000, 320], [0, 320]]
-[[environment]]
-name = "outside"
-temperature = -5
-surface_resistance = 0.04
-edge = [[0, 0], [2000, 0]]
-[[environment]]
-name = "room"
-temperature = 20
-surface_resistance = 0.16
-edge = [[2000, 320], [0, 320]]
-[[flanking]]
-name = "wall"
-cut = [[1000, 0], [1000, 320]]
-lengths = { external = 2000, internal = 1900 }
 """
 HOUSE = """\
 title = "House (invented)"
@@ -96,7 +75,7 @@ in_either = pytest.mark.parametrize("volume", list(LOOKS), indirect=True)
 def volume(request, tmp_path_factory) -> bytes:
     """A volume of two reports, written by the command; the files it was made from are gone."""
     folder = tmp_path_factory.mktemp("volume")
-    for name, text in {"corner": CORNER, "wall": WALL, "house": HOUSE, "limits": SETS}.items():
+    for name, text in {"corner": CORNER, "wall": PLANE_WALL, "house": HOUSE, "limits": SETS}.items():
         (folder / f"{name}.toml").write_text(text, encoding="utf-8")
     words = [*LOOKS[request.param], "--jobs", "1", "--no-cache"]
     assert main(["schedule", str(folder / "house.toml"), "-o", str(folder / "v.pdf"), *words]) == 0
@@ -441,7 +420,7 @@ def test_a_building_file_that_is_too_large_is_refused(check, volume, monkeypatch
 
 def test_a_building_without_losses_above_zero_and_without_areas(check, tmp_path):
     """No junction then has a share, and no group a loss of elements."""
-    (tmp_path / "wall.toml").write_text(WALL.replace("internal = 1900", "internal = 2100"), encoding="utf-8")
+    (tmp_path / "wall.toml").write_text(PLANE_WALL.replace("internal = 1900", "internal = 2100"), encoding="utf-8")
     house = 'title = "Fins"\ndimensions = "internal"\n[[junction]]\ndetail = "wall.toml"\ngroup = "a"\nlength = 12\n'
     (tmp_path / "house.toml").write_text(house, encoding="utf-8")
     assert main(["schedule", str(tmp_path / "house.toml"), "--jobs", "1", "--no-cache"]) == 0

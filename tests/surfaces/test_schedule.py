@@ -20,33 +20,11 @@ from bridge2d.schedule import cache, computing
 from bridge2d.schedule.computing import progress_line
 from bridge2d.schedule.spreadsheets import safe_text
 from tests.small_building import building
+from tests.small_detail import ONE_FILM
 
 DETAILS = Path(__file__).parents[2] / "details"
 
-WALL = """\
-# a plane wall
-junction = "free_section"
-title = "Plane wall"
-[[region]]
-name = "brick"
-conductivity = 0.8
-polygon = [[0, 0], [2000, 0], [2000, 320], [0, 320]]
-[[environment]]
-name = "outside"
-temperature = -5
-surface_resistance = 0.04
-edge = [[0, 0], [2000, 0]]
-[[environment]]
-name = "room"
-temperature = 20
-surface_resistance = 0.16
-surface_resistance_f_rsi = 0.16
-edge = [[2000, 320], [0, 320]]
-[[flanking]]
-name = "wall"
-cut = [[1000, 0], [1000, 320]]
-lengths = { external = 2000, internal = 1900 }
-"""
+WALL = f"# a plane wall\n{ONE_FILM}"
 # Exact, a plane wall: R = 0.04 + 0.32/0.8 + 0.16 = 0.6; Ψ_i = (2.0 − 1.9)/0.6; f_Rsi = 1 − 0.16/0.6.
 PSI = 0.1 / 0.6
 CORNER = """\
