@@ -141,6 +141,34 @@ def test_pointing_at_the_drawing_tells_temperature_and_material(opened: Callable
     page.wait_for_function("() => document.getElementById('told').textContent.includes('board')")
 
 
+def test_what_the_result_depends_on_stays_open_and_is_looked_at_again(opened: Callable[..., object]) -> None:
+    """A first look leaves it out; it comes again open with the narrower brackets."""
+    page = opened(WALL)
+    settled(page)
+    page.locator("#depends > summary").click()
+    carried = page.locator("#depends caption", has_text="What carries")
+    carried.wait_for()
+    before = page.locator("#depends").inner_text()
+    page.locator("#p-insulation_thickness").fill("73")
+    page.locator("#p-insulation_thickness").press("Enter")
+    page.wait_for_url("**p.insulation_thickness=73**")
+    settled(page)
+    carried.wait_for()
+    playwright.expect(page.locator("#depends")).to_have_attribute("open", "")
+    assert page.locator("#depends").inner_text() != before
+    page.locator("#depends > summary").click()
+    page.locator("#drawing").scroll_into_view_if_needed()
+    box = page.locator("#drawing svg .layer[data-layer=outlines]").bounding_box()
+    page.mouse.click(box["x"] + 0.5 * box["width"], box["y"] + 0.7 * box["height"])
+    page.wait_for_function("() => document.getElementById('told').textContent.includes('°C')")
+    playwright.expect(page.locator("#depends")).not_to_have_attribute("open", "")
+    page.locator("#p-insulation_thickness").fill("74")
+    page.locator("#p-insulation_thickness").press("Enter")
+    page.wait_for_url("**p.insulation_thickness=74**")
+    settled(page)
+    playwright.expect(page.locator("#depends")).not_to_have_attribute("open", "")
+
+
 def test_a_wrong_value_is_told_and_the_drawing_stays(opened: Callable[..., object]) -> None:
     page = opened(JOIST)
     settled(page)

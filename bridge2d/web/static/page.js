@@ -57,11 +57,15 @@
   };
   const opened = () => [...document.querySelectorAll("#sheet details")];
   const called = (one) => one.querySelector("summary")?.textContent;
-  let stood = null;
+  const open = new Set(); // by name, for a first look leaves some out that come again
+  const reopen = (which) => { for (const one of opened().filter(which)) one.open ||= open.has(called(one)); };
+  let top = null;
   document.addEventListener("htmx:beforeSwap", (event) => {
-    if (event.target.id !== "sheet") return;
-    stood = { top: event.target.scrollTop, open: opened().filter((one) => one.open).map(called) };
+    if (event.target.id === "sheet") top = event.target.scrollTop;
   });
+  document.addEventListener("toggle", (event) => {
+    if (event.target.matches("#sheet details")) open[event.target.open ? "add" : "delete"](called(event.target));
+  }, true);
   // An answer brings what stands around the fields along with the sheet; what differs is put in place.
   const putAround = () => {
     const around = document.getElementById("around");
@@ -76,13 +80,14 @@
     putAround();
     refocus();
     const sheet = document.getElementById("sheet");
-    if (!stood || !sheet) return;
-    for (const one of opened()) one.open ||= stood.open.includes(called(one));
-    sheet.scrollTop = stood.top;
-    stood = null;
+    if (top === null || !sheet) return;
+    reopen((one) => !one.hasAttribute("hx-get"));
+    sheet.scrollTop = top;
+    top = null;
   });
   document.addEventListener("htmx:afterSettle", () => {
     refocus();
+    reopen((one) => one.hasAttribute("hx-get")); // which htmx knows by now, so that it is looked at again
     const name = parameterOf(document.activeElement);
     if (name) mark(name, true);
   });
