@@ -88,6 +88,7 @@ def _routes(site: Site) -> list[Route | Mount]:
         Route("/upload", start.upload, methods=["POST"]),
         Route("/file/{name}", start.file),
         Route("/file/{name}/manage", start.manage, methods=["GET"]),
+        Route("/file/{name}/before", start.before),
         Route("/file/{name}/rename", start.rename, methods=["POST"]),
         Route("/file/{name}/remove", start.remove, methods=["POST"]),
         Route("/file/{name}/restore", start.restore, methods=["POST"]),

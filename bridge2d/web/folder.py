@@ -274,6 +274,18 @@ class Folder:
                 raise MissingError("no version of this file is kept", file=name)
             self._added(name, kept.read_bytes())
 
+    def before(self, name: str) -> str | None:
+        """The text of the version that is kept of a file; None where none is.
+
+        Args:
+            name: of the file.
+
+        Raises:
+            InputError: the file is none of this folder, or the kept version is a link or cannot be read.
+        """
+        kept = self._kept(self._own(name))
+        return read_text(kept) if kept.is_file() else None
+
     def _seen(self, name: str, seen: str) -> Path:
         """The path of a file that is still as it was shown."""
         path = self._own(name)

@@ -17,7 +17,7 @@ from starlette.responses import Response
 
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.web.building_pages import refuse_outside
-from bridge2d.web.folder import fingerprint, fingerprint_of, holds_sets, toml_name
+from bridge2d.web.folder import MissingError, fingerprint, fingerprint_of, holds_sets, toml_name
 from bridge2d.web.safety import MEGABYTE
 from bridge2d.web.site import Site, download, said, see_other
 
@@ -166,7 +166,25 @@ class StartPages:
         data = self.site.folder.there(name).read_bytes()
         page = {"name": name, "seen": fingerprint_of(data), "users": self._users(name), "wrong": wrong}
         new = name if typed is None else typed
-        return self.site.page(request, "manage.html", 422 if wrong else 200, new=new, **page)
+        kept = self._kept(name)
+        return self.site.page(request, "manage.html", 422 if wrong else 200, new=new, kept=kept, **page)
+
+    def _kept(self, name: str) -> bool:
+        """Whether there is a version of a detail before its last save, other than the file."""
+        try:
+            before = self.site.folder.before(name)
+            return before is not None and _kind_of(before) == "detail" and before != self.site.folder.text(name)
+        except InputError:
+            return False
+
+    def before(self, request: Request) -> Response:
+        """The page of a detail with the text of the version before its last save, not saved."""
+        name = request.path_params["name"]
+        self.site.folder.there(name)
+        text = self.site.folder.before(name)
+        if text is None:
+            raise MissingError("no version of this file is kept", file=name)
+        return see_other(f"/detail/{name}?{urlencode({'t': self.site.texts.key(text)})}")
 
     def _users(self, name: str) -> list[str]:
         """Files of the folder that name this one."""

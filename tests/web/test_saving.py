@@ -27,6 +27,33 @@ def thickness(page: str) -> str:
     return re.search(rf'name="{THICK}" value="([^"]*)"', page)[1]
 
 
+def test_the_version_before_a_save_can_be_opened_and_saved_again(visitor: TestClient, folder: Path) -> None:
+    path = folder / "tollhouse_joist.toml"
+    first = path.read_text(encoding="utf-8")
+    before = "/file/tollhouse_joist.toml/before"
+    assert before not in visitor.get("/file/tollhouse_joist.toml/manage").text
+    assert visitor.get(before).status_code == 404
+    save(visitor, f"{JOIST}?{THICK}=120", note="thicker")
+    saved = path.read_text(encoding="utf-8")
+    assert f'href="{before}"' in visitor.get("/file/tollhouse_joist.toml/manage").text
+    page = visitor.get(before).text
+    assert thickness(page) == re.search(r"insulation_thickness = (\d+)", first)[1]
+    assert "(not saved)" in page
+    assert path.read_text(encoding="utf-8") == saved
+    form = {**_fields(page), "token": form_token(visitor)}
+    assert f'href="{before}"' in visitor.post(f"{JOIST}/save", data=form).text
+    assert path.read_text(encoding="utf-8") == first
+    assert (folder / "tollhouse_joist.toml~").read_text(encoding="utf-8") == saved
+
+
+def test_a_kept_version_that_is_a_link_is_not_opened(visitor: TestClient, folder: Path) -> None:
+    (folder / "tollhouse_joist.toml~").symlink_to(DETAILS / "tollhouse_joist.toml")
+    answer = visitor.get("/file/tollhouse_joist.toml/before")
+    assert answer.status_code == 400
+    assert "is a link" in answer.text
+    assert "/before" not in visitor.get("/file/tollhouse_joist.toml/manage").text
+
+
 # -- undo --------------------------------------------------------------------------------------------------------------
 
 
