@@ -106,6 +106,7 @@ def _routes(site: Site) -> list[Route | Mount]:
         Route("/detail/{name}/detail.toml", detail.toml),
         Route("/detail/{name}/text", detail.text, methods=["POST"]),
         Route("/detail/{name}/save", detail.save, methods=["POST"]),
+        Route("/detail/{name}/save", detail.unsaved, methods=["GET"]),
         Route("/detail/{name}/what-if", other.what_if),
         Route("/detail/{name}/curve", other.curve),
         Route("/detail/{name}/find", find.find),

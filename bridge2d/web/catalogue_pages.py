@@ -28,11 +28,18 @@ class CataloguePages:
 
         word = request.query_params.get("word", "")[:80]
         field, back = request.query_params.get("field", "")[:80], request.query_params.get("back", "")[:8000]
-        found = find(word)
-        rows = [(one, source_of(one.name)) for one in found]
+        found, units = find(word), system_of(request)
+        rows = [(one, source_of(one.name, units)) for one in found]
         template = "material_rows.html" if "hx-request" in request.headers else "materials.html"
         back = back if back.startswith("/detail/") else ""
-        return self.site.page(request, template, rows=rows, word=word, field=field, back=back, count=len(found))
+        page: dict[str, Any] = {
+            "rows": rows,
+            "word": word,
+            "field": field,
+            "back": back,
+            "units": units,
+        }
+        return self.site.page(request, template, count=len(found), **page)
 
     def limits(self, request: Request) -> Response:
         """The named sets of limits, or those that a word finds, with their sources."""

@@ -14,7 +14,7 @@ from starlette.responses import JSONResponse, Response
 
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.materials import catalogue
-from bridge2d.units import CONDUCTIVITY
+from bridge2d.units import CONDUCTIVITY, SI
 from bridge2d.web.edits import document
 from bridge2d.web.fields import plain_number
 from bridge2d.web.folder import fingerprint, toml_name
@@ -239,7 +239,10 @@ class DetailPages:
         """The way to the catalogue with what stands in the fields, and from there back to its field."""
         state = self.site.state(request, request.path_params["name"])
         back = _with_tab(state.address(), self._tab(request, state))
-        return see_other(f"/materials?{urlencode({'field': request.query_params.get('field', ''), 'back': back})}")
+        asked = {"field": request.query_params.get("field", ""), "back": back}
+        if state.shown != SI:
+            asked["units"] = state.shown
+        return see_other(f"/materials?{urlencode(asked)}")
 
     # -- a place -------------------------------------------------------------------------------------------------------
 
@@ -331,6 +334,12 @@ class DetailPages:
             return self.site.history.arrived(visitor, state.name, state.query(), "", again=False, follows=False)
         self.site.history.changed(tab, state.query())
         return tab
+
+    def unsaved(self, request: Request) -> Response:
+        """The detail's page, for the address of a save that was refused."""
+        name = request.path_params["name"]
+        self.site.folder.there(name)
+        return see_other(f"/detail/{name}")
 
     async def save(self, request: Request) -> Response:
         """Write what stands in the form into the file, or into a new one."""

@@ -75,9 +75,9 @@ def further_groups(data: Mapping[str, Any], labels: Mapping[str, str], shown: Un
             key,
             "text",
             label,
-            _tolerance_words(key, off.get(key, ""), labels),
-            help=told,
-            unit=LENGTH.unit_in(system) if key == "length" else "",
+            _tolerance_words(key, off.get(key, ""), labels, "" if system == shown else LENGTH.unit_in(system)),
+            help=told.replace("5 mm", "5 mm (0.2 in)") if shown == INCH_POUND else told,
+            unit=LENGTH.unit_in(shown) if key == "length" else "",
             prefix="l",
         )
         for key, label, told in TOLERANCES
@@ -101,7 +101,10 @@ def _comparison_words(key: str, value: object, system: UnitSystem) -> str:
     return str(value)
 
 
-def _tolerance_words(key: str, value: object, labels: Mapping[str, str]) -> str:
+def _tolerance_words(key: str, value: object, labels: Mapping[str, str], unit: str) -> str:
+    """What a field says of a value; a bare length of a file in other units gets that unit."""
+    if key == "length" and unit and isinstance(value, int | float):
+        return f"{value} {unit}"
     if not isinstance(value, dict):
         return str(value)
     names = labels if key == "parameters" else {}
@@ -126,8 +129,10 @@ def put_further(written: Any, typed: Mapping[str, str], labels: Mapping[str, str
         if not isinstance(written.get(name), dict):
             written[name] = tomlkit.table()
         table: Any = written[name]
+        system = INCH_POUND if written.get("units") == INCH_POUND else SI
+        units = LENGTH.unit_in(system), LENGTH.unit_in(shown)
         for key, words in mine.items():
-            put(table, key, _compared(key, words, shown) if prefix == "o" else _off(key, words, labels))
+            put(table, key, _compared(key, words, shown) if prefix == "o" else _off(key, words, labels, units))
         if not len(table):
             del written[name]
 
@@ -141,11 +146,19 @@ def _compared(key: str, words: str, shown: UnitSystem) -> Any:
     return f"{value} {LENGTHS[shown]}" if key == "length" and not isinstance(value, str) else value
 
 
-def _off(key: str, words: str, labels: Mapping[str, str]) -> Any:
+def _off(key: str, words: str, labels: Mapping[str, str], units: tuple[str, str]) -> Any:
+    """What a tolerance becomes in a text; lengths are bare in the text's unit, and in the shown one get that."""
     import tomlkit
 
-    if not words or key not in ("parameters", "materials"):
-        return value_of(words) if words else None
+    if not words:
+        return None
+    if key == "length":
+        bare, value = value_of(words.removesuffix(f" {units[0]}")), value_of(words)
+        if isinstance(value, str):
+            return value if isinstance(bare, str) else bare
+        return value if units[0] == units[1] else f"{value} {units[1]}"
+    if key not in ("parameters", "materials"):
+        return value_of(words)
     names = {label: name for name, label in labels.items()} if key == "parameters" else {}
     table = tomlkit.inline_table()
     for part in filter(None, (one.strip() for one in words.split(";"))):

@@ -65,6 +65,8 @@ def _units_of(of: Document, infos: Mapping[str, ParameterInfo], typed: Mapping[s
         said = typed.get(f"r.{name}.quantity") or quantity_in(of.data, name)
         quantity = next((one for one, spoken in SPOKEN.items() if said in (spoken, one)), "")
         return UNITS.get(quantity)
+    if key == "l.length":
+        return _units(units.LENGTH)
     return LENGTHS if key == "o.length" else None
 
 

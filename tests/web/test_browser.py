@@ -358,6 +358,9 @@ def test_what_is_new_compared_summed_and_printed_without_a_script(
     page.get_by_role("link", name="Compare with the saved one").click()
     playwright.expect(page.locator("figure")).to_have_count(2)
     page.locator("caption", has_text="What is different in the input").wait_for()
+    with page.expect_download() as sheet:
+        page.get_by_role("link", name="PDF sheet").click()
+    assert Path(sheet.value.path()).read_bytes().startswith(b"%PDF")
     page.goto("/")
     page.get_by_label("Name of the building's file").fill("house")
     page.locator("[name=detail][value='corner.toml']").check()
@@ -479,12 +482,15 @@ PAGES = (
     f"{WALL}/find?{SPAN}&step=60&v2=masonry_thickness&v2.list=300,9000",
     "/compare?d=tollhouse_joist.toml&d=tollhouse_joist.toml%3Fp.insulation_thickness%3D60",
     "/materials?word=board",
+    f"{JOIST}/drawing",
     "/limits",
     "/recheck",
     "/building/building.toml",
     "/building/building.toml/text",
     "/building/building.toml/rows",
     "/file/two_layers.toml/manage",
+    f"{WALL}/depends",
+    "/new-building?name=row.toml&detail=tollhouse_joist.toml",
     f"{JOIST}/point?x=0&y=100",
     "/nowhere",
 )
@@ -585,6 +591,20 @@ def test_the_keyboard_keeps_its_place(opened: Callable[..., object]) -> None:
     page.evaluate("() => { const one = document.getElementById('sheet'); one.scrollTop = one.scrollHeight; }")
     page.evaluate("() => window.scrollTo(0, 900)")
     playwright.expect(page.get_by_role("button", name="Save")).to_be_in_viewport(ratio=1)
+
+
+@pytest.mark.parametrize("height", [800, 900])
+def test_on_a_laptop_the_dimension_of_a_field_is_seen(opened: Callable[..., object], height: int) -> None:
+    """The results scroll where the line below the drawing would lie over it."""
+    page = opened(JOIST, viewport={"width": 1280 if height == 800 else 1440, "height": height})
+    settled(page)
+    for name in ("joist_spacing", "joist_width", "side_gap", "masonry_thickness"):
+        page.locator(f"#p-{name}").focus()
+        seen = page.locator(f'#drawing .dimension[data-parameter="{name}"]').first.evaluate(
+            "one => { const b = one.getBoundingClientRect(), line = document.getElementById('place');"
+            " return b.bottom <= Math.min(innerHeight, line.getBoundingClientRect().top) && b.top >= 0; }"
+        )
+        assert seen, name
 
 
 def test_a_field_and_its_dimension_are_seen_together(opened: Callable[..., object]) -> None:

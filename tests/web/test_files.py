@@ -153,6 +153,15 @@ def test_the_word_that_is_looked_for_stands_in_the_address(visitor: TestClient) 
     assert 'value="hemp"' in page
 
 
+def test_the_catalogue_is_in_the_units_of_the_detail_s_page(visitor: TestClient) -> None:
+    assert "λ 0.13 W/(m·K) across" in visitor.get("/materials?word=softwood").text
+    page = visitor.get("/materials?word=softwood&units=inch-pound").text
+    assert "λ 0.075113 Btu/(h·ft·°F) across" in page
+    assert 'name="units" value="inch-pound"' in page
+    answer = visitor.get("/detail/tollhouse_joist.toml/catalogue?units=inch-pound&field=joist_material")
+    assert "λ 0.075113 Btu/(h·ft·°F) across" in answer.text
+
+
 def test_own_limits_are_chosen_in_a_detail_s_form(visitor: TestClient, folder: Path) -> None:
     (folder / "house.toml").write_text(SETS, encoding="utf-8")
     joist = "/detail/tollhouse_joist.toml"

@@ -27,6 +27,20 @@ def thickness(page: str) -> str:
     return re.search(rf'name="{THICK}" value="([^"]*)"', page)[1]
 
 
+def test_a_refused_save_has_an_address(visitor: TestClient, folder: Path) -> None:
+    page = at(visitor, f"{JOIST}?{THICK}=80")
+    path = folder / "tollhouse_joist.toml"
+    path.write_text(path.read_text(encoding="utf-8").replace('title = "', 'title = "New: '), encoding="utf-8")
+    form = {**_fields(page), "token": form_token(visitor)}
+    refused = visitor.post(f"{JOIST}/save", data=form).text
+    address = unescape(re.search(r'id="refused" data-address="([^"]+)"', refused)[1])
+    again = visitor.get(address).text
+    assert thickness(again) == "80"
+    assert "New: Joist end" in again
+    assert thickness(visitor.get(f"{JOIST}/save").text) == thickness(visitor.get(JOIST).text)
+    assert visitor.get("/detail/none.toml/save").status_code == 404
+
+
 def test_the_version_before_a_save_can_be_opened_and_saved_again(visitor: TestClient, folder: Path) -> None:
     path = folder / "tollhouse_joist.toml"
     first = path.read_text(encoding="utf-8")
@@ -235,7 +249,7 @@ def test_a_refused_save_stays_on_the_page(visitor: TestClient, other: str, words
     status, page = save(visitor, f"{JOIST}?{THICK}=60", other=other)
     assert status == 422
     assert thickness(page) == "60"
-    assert words in re.search(r'id="refused">(.*?)</p>', unescape(page), re.DOTALL)[1]
+    assert words in re.search(r'id="refused"[^>]*>(.*?)</p>', unescape(page), re.DOTALL)[1]
     assert f'name="other" maxlength="90" value="{other}"' in page
     assert at(visitor, JOIST, page) != page
 

@@ -48,10 +48,24 @@ def test_units_there_and_back_leave_what_was_typed(key: str, typed: str, there: 
     assert back.text == first.text
 
 
-@pytest.mark.parametrize("key", ["p.insulation_thickness", "o.length"])
+@pytest.mark.parametrize("key", ["p.insulation_thickness", "o.length", "l.length"])
 def test_a_decimal_comma_keeps_its_unit_too(key: str) -> None:
     first = state_of("a.toml", TEXT, [(key, "12,5")], Texts())
     assert changed(first, "inch-pound").text == first.text
+
+
+def test_a_tolerance_of_dimensions_is_typed_in_the_units_that_are_shown() -> None:
+    from bridge2d.detail_file import read
+
+    path = DETAILS / "tollhouse_joist.toml"
+    pairs = [("units", "inch-pound"), ("l.length", "0.25")]
+    state = state_of("a.toml", TEXT, pairs, Texts())
+    field = next(one for group in state.form for one in group.fields if one.key == "l.length")
+    assert field.unit == "in"
+    assert "(0.2 in)" in field.help
+    assert read(state.text, path, geometry=False).tolerances.length == pytest.approx(0.25 * 0.0254)
+    assert display(state_of("a.toml", TEXT, pairs[:1], Texts()), "l.length") == "5 mm"
+    assert display(state_of("a.toml", TEXT, [], Texts()), "l.length") == "5"
 
 
 def test_inches_with_a_fraction_come_back_too() -> None:

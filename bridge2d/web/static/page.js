@@ -8,6 +8,20 @@
       one.classList.toggle("is-marked", on);
     }
   };
+  // The results scroll by as little as brings a dimension out from under the line below the drawing.
+  const bringIntoSight = (name) => {
+    const sheet = document.getElementById("sheet"), place = document.getElementById("place");
+    const dimension = document.querySelector(`#drawing [data-parameter="${CSS.escape(name)}"]`);
+    if (!sheet || !place || !dimension || getComputedStyle(sheet).overflowY !== "auto") return;
+    const room = sheet.getBoundingClientRect(), box = dimension.getBoundingClientRect();
+    const end = Math.min(place.getBoundingClientRect().top, room.bottom, innerHeight);
+    const way = box.bottom > end ? box.bottom - end + 8 : box.top < room.top ? box.top - room.top - 8 : 0;
+    if (way) sheet.scrollTop += way;
+  };
+  document.addEventListener("focusin", (event) => {
+    const name = event.target.closest?.(".field[data-parameter]")?.dataset.parameter;
+    if (name) bringIntoSight(name);
+  });
   const parameterOf = (target) => target.closest?.("[data-parameter]")?.dataset.parameter;
   for (const [begin, end] of [["pointerover", "pointerout"], ["focusin", "focusout"]]) {
     document.addEventListener(begin, (event) => { const name = parameterOf(event.target); if (name) mark(name, true); });
@@ -91,6 +105,10 @@
     const name = parameterOf(document.activeElement);
     if (name) mark(name, true);
   });
+
+  // What was not saved keeps its address, which the form's own is not.
+  const kept = document.getElementById("refused")?.dataset.address;
+  if (kept) history.replaceState(null, "", kept);
 
   // A change waits for the pointer to be let go, so that what it is on is not swapped away under it; a link of the page
   // that is followed meanwhile leads to the changed state.
