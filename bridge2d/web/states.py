@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import base64
 import binascii
+import re
 import zlib
 from collections import OrderedDict
 from collections.abc import Iterable, Mapping
@@ -230,7 +231,7 @@ def _layers(pairs: list[tuple[str, str]]) -> tuple[str, ...]:
     if ticked or any(key == "ticked" for key, _ in pairs):
         return tuple(one for one in LAYERS if one in ticked)
     said = next((value for key, value in pairs if key == "layers"), None)
-    return USUAL if said is None else tuple(one for one in LAYERS if one in said.split("."))
+    return USUAL if said is None else tuple(one for one in LAYERS if one in re.split("[.,]", said))
 
 
 def changed_from(text: str, state: State) -> State:

@@ -593,6 +593,20 @@ def test_the_keyboard_keeps_its_place(opened: Callable[..., object]) -> None:
     playwright.expect(page.get_by_role("button", name="Save")).to_be_in_viewport(ratio=1)
 
 
+@pytest.mark.parametrize("scripts", [True, False])
+def test_why_a_new_detail_was_refused_is_seen_at_once(opened: Callable[..., object], scripts: bool) -> None:
+    page = opened(java_script_enabled=scripts)
+    page.get_by_label("File name").fill("two_layers")
+    page.get_by_role("button", name="Begin the detail").click()
+    told = page.get_by_role("alert")
+    playwright.expect(told).to_have_count(1)
+    playwright.expect(told).to_be_in_viewport()
+    playwright.expect(told).to_contain_text("two_layers.toml: the file exists already")
+    told.get_by_role("link", name="Back to the new detail").click()
+    playwright.expect(page.get_by_label("File name")).to_be_in_viewport()
+    playwright.expect(page.get_by_label("File name")).to_have_value("two_layers")
+
+
 @pytest.mark.parametrize("height", [800, 900])
 def test_on_a_laptop_the_dimension_of_a_field_is_seen(opened: Callable[..., object], height: int) -> None:
     """The results scroll where the line below the drawing would lie over it."""
