@@ -38,6 +38,10 @@ class InputError(Bridge2dError):
         self.key = key
         self.right = right
 
+    def in_file(self, name: str) -> InputError:
+        """The same message with another name of the file, as who reads it knows it."""
+        return InputError(self.message, file=name, line=self.line, key=self.key, right=self.right)
+
     def __str__(self) -> str:
         """One message: FILE, line N, KEY: what is wrong; what would be right."""
         where = [self.file] if self.file else []

@@ -7,7 +7,7 @@ title = "Corner"
 masonry_thickness = 300
 insulation_thickness = 60
 """
-PLANE_WALL = """\
+BARE_WALL = """\
 junction = "free_section"
 title = "Plane wall"
 [[region]]
@@ -24,10 +24,12 @@ name = "room"
 temperature = 20
 surface_resistance = 0.16
 edge = [[2000, 320], [0, 320]]
-[[flanking]]
+"""
+PLANE_WALL = f"""\
+{BARE_WALL}[[flanking]]
 name = "wall"
 cut = [[1000, 0], [1000, 320]]
-lengths = { external = 2000, internal = 1900 }
+lengths = {{ external = 2000, internal = 1900 }}
 """
 ONE_FILM = PLANE_WALL.replace("resistance = 0.16\n", "resistance = 0.16\nsurface_resistance_f_rsi = 0.16\n")
 """The same with one resistance inside for heat flow and temperature factor, so that both are exact."""

@@ -128,7 +128,7 @@ def _limits(data: Mapping[str, Any], shown: UnitSystem, least: int) -> tuple[Fie
         values = {
             "quantity": SPOKEN.get(quantity, quantity or NONE),
             "dimensions": next((w for w, key in DIMENSIONS.items() if key == block.get("dimensions")), NONE),
-            "limit": _limit_words(block.get("maximum", block.get("minimum", "")), quantity, shown, _system(data)),
+            "limit": _limit_words(block.get("maximum", block.get("minimum", "")), quantity, shown, system_in(data)),
             "name": str(block.get("name", "")),
             "source": str(block.get("source", "")),
         }
@@ -153,7 +153,8 @@ def _limit_words(limit: object, quantity: str, shown: UnitSystem, system: UnitSy
     return f"{limit} {unit}" if shown != system and unit and isinstance(limit, int | float) else str(limit)
 
 
-def _system(data: Mapping[str, Any]) -> UnitSystem:
+def system_in(data: Mapping[str, Any]) -> UnitSystem:
+    """Units of the bare numbers of a detail file's data."""
     return INCH_POUND if data.get("units") == INCH_POUND else SI
 
 
@@ -192,7 +193,7 @@ def put_blocks(written: Any, data: Mapping[str, Any], typed: Mapping[str, str], 
         _put_sets(written, data, of_sets)
     of_limits = {key: words for key, words in typed.items() if key.startswith("r.")}
     if of_limits:
-        _put_limits(written, data, of_limits, (shown, _system(data)))
+        _put_limits(written, data, of_limits, (shown, system_in(data)))
     of_climate = {key.partition(".")[2]: words for key, words in typed.items() if key.startswith("c.")}
     if of_climate:
         _put_climate(written, of_climate)

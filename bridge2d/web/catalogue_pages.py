@@ -32,14 +32,8 @@ class CataloguePages:
         rows = [(one, source_of(one.name, units)) for one in found]
         template = "material_rows.html" if "hx-request" in request.headers else "materials.html"
         back = back if back.startswith("/detail/") else ""
-        page: dict[str, Any] = {
-            "rows": rows,
-            "word": word,
-            "field": field,
-            "back": back,
-            "units": units,
-        }
-        return self.site.page(request, template, count=len(found), **page)
+        shown = {"rows": rows, "word": word, "field": field, "back": back, "units": units}
+        return self.site.page(request, template, 200, count=len(found), **shown)
 
     def limits(self, request: Request) -> Response:
         """The named sets of limits, or those that a word finds, with their sources."""

@@ -269,22 +269,26 @@ class Folder:
             InputError: no version is kept, or there is a file of this name.
         """
         with self._alone(), writing(name):
-            kept = self._kept(self._own(name))
-            if not kept.is_file():
-                raise MissingError("no version of this file is kept", file=name)
-            self._added(name, kept.read_bytes())
+            self._added(name, self._kept_of(name).read_bytes())
 
-    def before(self, name: str) -> str | None:
-        """The text of the version that is kept of a file; None where none is.
+    def before(self, name: str) -> str:
+        """The text of the version that is kept of a file.
 
         Args:
             name: of the file.
 
         Raises:
+            MissingError: no version is kept.
             InputError: the file is none of this folder, or the kept version is a link or cannot be read.
         """
+        return read_text(self._kept_of(name))
+
+    def _kept_of(self, name: str) -> Path:
+        """The path of the version that is kept of a file."""
         kept = self._kept(self._own(name))
-        return read_text(kept) if kept.is_file() else None
+        if not kept.is_file():
+            raise MissingError("no version of this file is kept", file=name)
+        return kept
 
     def _seen(self, name: str, seen: str) -> Path:
         """The path of a file that is still as it was shown."""

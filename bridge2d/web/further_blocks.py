@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from bridge2d.units import INCH_POUND, LENGTH, SI, UnitSystem
-from bridge2d.web.blocks import DIMENSIONS, put, value_of
+from bridge2d.web.blocks import DIMENSIONS, put, system_in, value_of
 from bridge2d.web.fields import Field, Group, plain_number
 
 COMPARISON = (
@@ -56,7 +56,7 @@ def further_groups(data: Mapping[str, Any], labels: Mapping[str, str], shown: Un
         shown: units that are shown.
     """
     compared, off = (_table(data, name) for name in ("comparison", "tolerances"))
-    system = INCH_POUND if data.get("units") == INCH_POUND else SI
+    system = system_in(data)
     comparison = tuple(
         Field(
             key,
@@ -122,6 +122,7 @@ def put_further(written: Any, typed: Mapping[str, str], labels: Mapping[str, str
     """
     import tomlkit
 
+    lengths = LENGTH.unit_in(system_in(written)), LENGTH.unit_in(shown)
     for prefix, name in (("o", "comparison"), ("l", "tolerances")):
         mine = {key[2:]: words for key, words in typed.items() if key.startswith(f"{prefix}.")}
         if not mine:
@@ -129,10 +130,8 @@ def put_further(written: Any, typed: Mapping[str, str], labels: Mapping[str, str
         if not isinstance(written.get(name), dict):
             written[name] = tomlkit.table()
         table: Any = written[name]
-        system = INCH_POUND if written.get("units") == INCH_POUND else SI
-        units = LENGTH.unit_in(system), LENGTH.unit_in(shown)
         for key, words in mine.items():
-            put(table, key, _compared(key, words, shown) if prefix == "o" else _off(key, words, labels, units))
+            put(table, key, _compared(key, words, shown) if prefix == "o" else _off(key, words, labels, lengths))
         if not len(table):
             del written[name]
 

@@ -17,7 +17,7 @@ from starlette.responses import Response
 
 from bridge2d.errors import Bridge2dError, InputError
 from bridge2d.web.building_pages import refuse_outside
-from bridge2d.web.folder import MissingError, fingerprint, fingerprint_of, holds_sets, toml_name
+from bridge2d.web.folder import fingerprint, fingerprint_of, holds_sets, toml_name
 from bridge2d.web.safety import MEGABYTE
 from bridge2d.web.site import Site, download, said, see_other
 
@@ -173,7 +173,7 @@ class StartPages:
         """Whether there is a version of a detail before its last save, other than the file."""
         try:
             before = self.site.folder.before(name)
-            return before is not None and _kind_of(before) == "detail" and before != self.site.folder.text(name)
+            return _kind_of(before) == "detail" and before != self.site.folder.text(name)
         except InputError:
             return False
 
@@ -182,8 +182,6 @@ class StartPages:
         name = request.path_params["name"]
         self.site.folder.there(name)
         text = self.site.folder.before(name)
-        if text is None:
-            raise MissingError("no version of this file is kept", file=name)
         return see_other(f"/detail/{name}?{urlencode({'t': self.site.texts.key(text)})}")
 
     def _users(self, name: str) -> list[str]:
@@ -249,7 +247,7 @@ class StartPages:
             try:
                 found: dict[str, Any] = self.site.workshop.do("rechecked", str(path), seconds=RECHECK_SECONDS)
             except InputError as error:
-                raise InputError(error.message, file=name, line=error.line, key=error.key, right=error.right) from None
+                raise error.in_file(name) from None
         findings = [words.replace(str(path), name) for words in found["findings"]]
         return {**found, "findings": findings, "text": found["text"].replace(str(path), name)}
 

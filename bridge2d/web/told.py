@@ -54,7 +54,7 @@ def told(error: Bridge2dError | None, state: State, *, as_text: bool = False) ->
     shown = [one for group in ((state.solved_by,) if as_text else state.form) for one in group.fields]
     if PurePath(error.file or state.name).name != PurePath(state.name).name:  # its line is none of the text's
         naming = next((one for one in shown if one.key in NAMING and _names(one.value, error.file)), None)
-        return {naming.key: str(_with_file(error, naming.value))} if naming else {}, None
+        return {naming.key: str(error.in_file(naming.value))} if naming else {}, None
     name = re.split("[.,]", error.key.removeprefix("parameters."))[0]
     wanted = [one.key for one in shown if one.name == name]  # parameters come first
     if not error.key.startswith("parameters."):
@@ -80,11 +80,6 @@ def _names(value: str, file: str) -> bool:
     """Whether a field's value names a file."""
     parts = PurePath(value).parts
     return bool(parts) and PurePath(file).parts[-len(parts) :] == parts
-
-
-def _with_file(error: InputError, name: str) -> InputError:
-    """The same message with the file as a form names it."""
-    return InputError(error.message, file=name, line=error.line, key=error.key, right=error.right)
 
 
 def _in_a_form(error: InputError, shown: Sequence[Field]) -> str:

@@ -14,6 +14,7 @@ from bridge2d.detail_file import read
 from bridge2d.months import ON_FRAMES, by_month
 from bridge2d.results import DetailResult
 from bridge2d.standards import iso_13788
+from tests.small_detail import BARE_WALL
 
 # an invented year: temperature [°C] and relative humidity outside
 YEAR = [
@@ -30,24 +31,9 @@ YEAR = [
     (5.0, 0.88),
     (1.0, 0.88),
 ]
-WALL = """
-junction = "free_section"
-[[region]]
-name = "brick"
-conductivity = 0.8
-polygon = [[0, 0], [2000, 0], [2000, 320], [0, 320]]
-[[environment]]
-name = "outside"
-temperature = -5
-surface_resistance = 0.04
-edge = [[0, 0], [2000, 0]]
-[[environment]]
-name = "room"
-temperature = 20
-surface_resistance = 0.13
-surface_resistance_f_rsi = {resistance}
-edge = [[2000, 320], [0, 320]]
-"""
+WALL = BARE_WALL.replace(
+    "surface_resistance = 0.16\n", "surface_resistance = 0.13\nsurface_resistance_f_rsi = {resistance}\n"
+)
 JOIST = 'junction = "joist_pocket"\n[parameters]\noutside_temperature = {outside}\n'
 
 

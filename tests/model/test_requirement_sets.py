@@ -12,6 +12,7 @@ from bridge2d.detail_file import LoadedDetail, read
 from bridge2d.errors import InputError
 from bridge2d.listings import requirement_table
 from bridge2d.requirement_sets import REMEMBERED, matching, own_sets, requirement_set, requirement_sets
+from tests.small_detail import BARE_WALL
 
 CORNER = 'junction = "wall_corner"\ntitle = "Corner (invented)"\n'
 OWN = """\
@@ -229,25 +230,8 @@ def test_wrong_choices_give_one_message(head: str, said: str):
 
 
 def test_a_set_with_a_limit_that_the_detail_cannot_have():
-    section = """
-junction = "free_section"
-[[region]]
-name = "brick"
-conductivity = 0.8
-polygon = [[0, 0], [2000, 0], [2000, 320], [0, 320]]
-[[environment]]
-name = "outside"
-temperature = -5
-surface_resistance = 0.04
-edge = [[0, 0], [2000, 0]]
-[[environment]]
-name = "room"
-temperature = 20
-surface_resistance = 0.13
-edge = [[2000, 320], [0, 320]]
-"""
     with pytest.raises(InputError, match="requirements, value 2: this section has no Ψ"):
-        loaded(f'requirements = ["din-4108-2", "thermal-bridge-free"]\n{section}')
+        loaded(f'requirements = ["din-4108-2", "thermal-bridge-free"]\n{BARE_WALL}')
 
 
 def test_own_sets_are_read_from_the_folder(tmp_path: Path, capsys: pytest.CaptureFixture[str]):

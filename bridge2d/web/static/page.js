@@ -18,15 +18,12 @@
     const way = box.bottom > end ? box.bottom - end + 8 : box.top < room.top ? box.top - room.top - 8 : 0;
     if (way) sheet.scrollTop += way;
   };
-  document.addEventListener("focusin", (event) => {
-    const name = event.target.closest?.(".field[data-parameter]")?.dataset.parameter;
-    if (name) bringIntoSight(name);
-  });
   const parameterOf = (target) => target.closest?.("[data-parameter]")?.dataset.parameter;
   for (const [begin, end] of [["pointerover", "pointerout"], ["focusin", "focusout"]]) {
     document.addEventListener(begin, (event) => { const name = parameterOf(event.target); if (name) mark(name, true); });
     document.addEventListener(end, (event) => { const name = parameterOf(event.target); if (name) mark(name, false); });
   }
+  document.addEventListener("focusin", (event) => { const name = parameterOf(event.target); if (name) bringIntoSight(name); });
   document.addEventListener("click", (event) => {
     const dimension = event.target.closest?.(".dimension");
     if (!dimension) return;
