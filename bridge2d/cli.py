@@ -19,6 +19,7 @@ from bridge2d.call_words import processes, whole_number
 from bridge2d.compare_command import compare, compare_options
 from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
 from bridge2d.find_command import find_options, find_value
+from bridge2d.processes import one_thread
 from bridge2d.sensitivities import as_asked, wanted
 from bridge2d.sensitivities import prepare as prepare_sensitivities
 from bridge2d.solving import MESHERS, TOLERANCE, read_tolerance
@@ -72,6 +73,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         The exit status.
     """
     _plain_streams()
+    one_thread()
     try:
         arguments = _parser().parse_args(argv)
         status: int = arguments.run(arguments)

@@ -6,7 +6,6 @@ solved. The undisturbed length is what ISO 10211 asks of a cut-off plane.
 
 from __future__ import annotations
 
-import itertools
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
@@ -30,11 +29,11 @@ SQUARE = 1e-3
 
 @dataclass(frozen=True)
 class _Edges:
-    """All edges of a section's rings [µm] and the region that each belongs to."""
+    """All edges of a section's rings [µm], region by region, and each region's first one."""
 
     start: FloatArray
     end: FloatArray
-    region: Whole
+    first: Whole
 
 
 class _Outlines(NamedTuple):
@@ -51,14 +50,12 @@ def _outlines(section: Section) -> _Outlines:
 
 @lru_cache(maxsize=32)
 def _edges(rings: tuple[tuple[Line, ...], ...]) -> _Edges:
-    starts, ends, owners = [], [], []
-    for number, of_region in enumerate(rings):
-        for ring in of_region:
-            p = whole(ring).astype(np.float64)
-            starts.append(p)
-            ends.append(np.roll(p, -1, axis=0))
-            owners.append(np.full(len(p), number, dtype=np.int64))
-    return _Edges(np.concatenate(starts), np.concatenate(ends), np.concatenate(owners))
+    start = whole([point for of_region in rings for ring in of_region for point in ring]).astype(np.float64)
+    last = np.cumsum([len(ring) for of_region in rings for ring in of_region]) - 1
+    following = np.arange(1, len(start) + 1)
+    following[last] = np.concatenate([[0], last[:-1] + 1])
+    sizes = [sum(map(len, of_region)) for of_region in rings]
+    return _Edges(start, start[following], np.cumsum([0, *sizes[:-1]]))
 
 
 def regions_at(section: Section, points: FloatArray) -> Whole:
@@ -69,20 +66,17 @@ def regions_at(section: Section, points: FloatArray) -> Whole:
         points: shape (k, 2) [µm].
     """
     outlines = _outlines(section)
-    return _owners(_edges(outlines.rings), len(outlines.rings), points)
+    return _owners(_edges(outlines.rings), points)
 
 
-def _owners(edges: _Edges, count: int, points: FloatArray) -> Whole:
+def _owners(edges: _Edges, points: FloatArray) -> Whole:
     x, y = points[:, 0, None], points[:, 1, None]
     across = (edges.start[:, 1] > y) != (edges.end[:, 1] > y)
     rise = np.where(edges.end[:, 1] == edges.start[:, 1], 1.0, edges.end[:, 1] - edges.start[:, 1])
     crossing = edges.start[:, 0] + (y - edges.start[:, 1]) * (edges.end[:, 0] - edges.start[:, 0]) / rise
-    hits = across & (x < crossing)
-    owner = np.full(len(points), VOID, dtype=np.int64)
-    for region in range(count):
-        inside = hits[:, edges.region == region].sum(axis=1) % 2 == 1
-        owner[inside] = region
-    return owner
+    inside = np.add.reduceat(across & (x < crossing), edges.first, axis=1, dtype=np.int64) % 2 == 1
+    later = np.argmax(inside[:, ::-1], axis=1)
+    return np.where(inside.any(axis=1), inside.shape[1] - 1 - later, VOID).astype(np.int64)
 
 
 @dataclass(frozen=True)
@@ -201,7 +195,7 @@ def _run(outlines: _Outlines, cut: Line, number: int) -> _Run:
     normal = (end - start) / np.hypot(*(end - start))
     side = np.array([-normal[1], normal[0]]) * OFFSET
     surfaces = (_surface_at(outlines, start, normal, item), _surface_at(outlines, end, normal, item))
-    runs = [_crossed(edges, len(outlines.rings), start + o, end + o) for o in (side, -side)]
+    runs = [_crossed(edges, start + o, end + o) for o in (side, -side)]
     inside = [run for run in runs if any(region != VOID for region in run[0])]
     if not inside:
         raise SectionError("the cut plane does not run through the section", item)
@@ -215,16 +209,14 @@ def _run(outlines: _Outlines, cut: Line, number: int) -> _Run:
     return _Run(inside[0][0], inside[0][1], surfaces)
 
 
-def _crossed(
-    edges: _Edges, count: int, start: FloatArray, end: FloatArray
-) -> tuple[tuple[int, ...], tuple[float, ...]]:
+def _crossed(edges: _Edges, start: FloatArray, end: FloatArray) -> tuple[tuple[int, ...], tuple[float, ...]]:
     """Regions on the way from start to end, with the length in each."""
     along = end - start
     length = float(np.hypot(*along))
     stops = np.unique(np.concatenate([[0.0, 1.0], _crossings(edges, start, along)]))
     stops = stops[np.concatenate([[True], np.diff(stops) * length > 0.5])]
     stops[-1] = 1.0
-    owner = _owners(edges, count, start + 0.5 * (stops[1:] + stops[:-1])[:, None] * along)
+    owner = _owners(edges, start + 0.5 * (stops[1:] + stops[:-1])[:, None] * along)
     steps = np.diff(stops) * length
     regions: list[int] = []
     thickness: list[float] = []
@@ -274,25 +266,29 @@ def _refuse_oblique(
         raise SectionError(f"the cut plane does not cross the layer at {place(at)} at a right angle", item)
 
 
+@lru_cache(maxsize=32)
+def _sides(lines: tuple[Line, ...]) -> tuple[FloatArray, FloatArray, Whole]:
+    """Start and end of every side of the surfaces' edges [µm], and the surface it belongs to."""
+    points = whole([point for line in lines for point in line]).astype(np.float64)
+    owner = np.repeat(np.arange(len(lines)), [len(line) for line in lines])
+    side = (owner[1:] == owner[:-1]) & (points[1:] != points[:-1]).any(axis=1)
+    return points[:-1][side], points[1:][side], owner[1:][side].astype(np.int64)
+
+
 def _surface_at(outlines: _Outlines, point: FloatArray, normal: FloatArray, item: tuple[str, int]) -> int:
     """The surface on which a cut plane ends."""
-    best, squareness = -1, 2.0
-    for number, edge in enumerate(outlines.lines):
-        for start, end in itertools.pairwise(whole(edge).astype(np.float64)):
-            along = end - start
-            length = float(np.hypot(*along))
-            if length == 0:
-                continue
-            s = float((point - start) @ along) / length
-            off = abs(float(along[0] * (point - start)[1] - along[1] * (point - start)[0])) / length
-            if -SNAP <= s <= length + SNAP and off <= SNAP and abs(float(along @ normal)) / length < squareness:
-                best, squareness = number, abs(float(along @ normal)) / length
-    if best < 0:
+    start, end, owner = _sides(outlines.lines)
+    along, apart = end - start, point - start
+    length = np.hypot(along[:, 0], along[:, 1])
+    s = (apart * along).sum(axis=1) / length
+    off = np.abs(along[:, 0] * apart[:, 1] - along[:, 1] * apart[:, 0]) / length
+    here = np.flatnonzero((s >= -SNAP) & (s <= length + SNAP) & (off <= SNAP))
+    if not here.size:
         raise SectionError(
             f"the cut plane's end {place(point)} does not lie on a surface; both must lie on an environment's edge",
             item,
         )
-    return best
+    return int(owner[here[np.argmin(np.abs(along[here] @ normal) / length[here])]])
 
 
 @lru_cache(maxsize=256)
@@ -322,7 +318,7 @@ def _uniform_length(outlines: _Outlines, cut: Line, run: _Run) -> float:
 def _same_layers(
     outlines: _Outlines, edges: _Edges, start: FloatArray, end: FloatArray, shift: FloatArray, run: _Run
 ) -> bool:
-    regions, thickness = _crossed(edges, len(outlines.rings), start + shift, end + shift)
+    regions, thickness = _crossed(edges, start + shift, end + shift)
     if VOID in regions:
         return False
     normal = (end - start) / np.hypot(*(end - start))

@@ -9,6 +9,7 @@ overlaid with shapely on the same micrometre grid (`overlay`).
 from __future__ import annotations
 
 import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,7 +30,7 @@ ADIABATIC = -1
 Whole = NDArray[np.int64]
 
 
-def whole(points: tuple[Point, ...]) -> Whole:
+def whole(points: Sequence[Point]) -> Whole:
     """Points [m] in whole micrometres, shape (n, 2)."""
     return np.rint(np.asarray(points, dtype=np.float64).reshape(-1, 2) * MICROMETRES).astype(np.int64)
 

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
+
+if TYPE_CHECKING:
+    from concurrent.futures import ProcessPoolExecutor
 
 T = TypeVar("T")
 R = TypeVar("R")
@@ -19,6 +21,16 @@ KEPT_MEMORY = {"MALLOC_MMAP_THRESHOLD_": "67108864", "MALLOC_TRIM_THRESHOLD_": "
 
 THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 """What tells the libraries below numpy how many threads they may have."""
+
+
+def one_thread() -> None:
+    """Let the libraries below numpy have one thread, unless told otherwise; best before numpy is loaded.
+
+    Systems of linear equations of this size do not profit from more, which only take time to start, and the processes
+    of a computation are as many as the processors already.
+    """
+    for name in THREADS:
+        os.environ.setdefault(name, "1")
 
 
 def processors() -> int:
@@ -34,6 +46,7 @@ def pool(jobs: int) -> Iterator[ProcessPoolExecutor]:
     Args:
         jobs: how many.
     """
+    from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
 
     found = ProcessPoolExecutor(jobs, mp_context=get_context("spawn"), initializer=prepare)
@@ -71,8 +84,7 @@ def prepare() -> None:
     """Get a process ready: one thread each, quiet when interrupted, gone when its parent is."""
     import signal
 
-    for name in THREADS:
-        os.environ.setdefault(name, "1")  # the processes are as many as the processors already
+    one_thread()
     signal.signal(signal.SIGINT, signal.SIG_DFL)
     end_with_parent()
 

@@ -35,6 +35,10 @@ BEYOND = 2.5
 """Sections beside a value lie so many steps beside it: a derivative there takes two to either side."""
 
 
+def _nowhere(_name: str, _value: float) -> None:
+    """Of what is no parameter of a junction."""
+
+
 @dataclass(frozen=True)
 class Variation:
     """A number of a detail and the details on both sides of it.
@@ -47,6 +51,7 @@ class Variation:
         further: between the value and the details further apart [SI].
         middle: the detail itself, without title and limits.
         built: the detail with the parameter at another value; None where that cannot be built.
+        elsewhere: the same with another parameter, by its name, at another value; None where that cannot be built.
     """
 
     name: str
@@ -58,6 +63,7 @@ class Variation:
     further: float
     middle: Detail
     built: Callable[[float], Detail | None]
+    elsewhere: Callable[[str, float], Variation | None] = _nowhere
 
     def at(self, steps: float) -> Detail | None:
         """The detail with the parameter so many steps larger, smaller below 0; None where it cannot be built."""
@@ -71,6 +77,17 @@ class Variation:
         """
         middle = self.at(steps)
         return None if middle is None else replace(self, value=self.value + steps * self.step, middle=middle)
+
+    def beside_along(self, other: Variation, steps: float) -> Variation | None:
+        """The same where a parameter has another value; None where that cannot be built.
+
+        Args:
+            other: the parameter, this one itself or another one.
+            steps: how far away its value is, in its own steps.
+        """
+        if other.name == self.name:
+            return self.beside(steps)
+        return self.elsewhere(other.name, other.value + steps * other.step)
 
     @property
     def far(self) -> tuple[Detail | None, Detail | None]:
@@ -168,7 +185,12 @@ def _varied(
     def built(other: float) -> Detail | None:
         return _built(junction, parameters.model_copy(update={info.name: other}))
 
-    found = Variation(info.name, info.symbol, info.label, info.kind.name, value, near, far, middle, built)
+    def elsewhere(other: str, at: float) -> Variation | None:
+        changed = parameters.model_copy(update={other: at})
+        there = _built(junction, changed)
+        return None if there is None else _varied(junction, changed, info, value, there)
+
+    found = Variation(info.name, info.symbol, info.label, info.kind.name, value, near, far, middle, built, elsewhere)
     drawn = any(found.at(k) is not None for k in (-1, 1)) or any(one is not None for one in found.far)
     return found if drawn else None
 

@@ -96,7 +96,7 @@ def prepared(result: DetailResult, loaded: Loaded, shown: DisplayUnits | None = 
     drawn: Pictures = {}
     register_fonts()
     shown = shown or IN_SI
-    _blocks(result, loaded, enclosures(result, loaded, shown), shown, PAPERS[paper], drawn)
+    _blocks(result, loaded, enclosures(result, loaded, shown), shown, PAPERS[paper], drawn, awaited=True)
     return drawn
 
 
@@ -193,6 +193,8 @@ def _blocks(
     shown: DisplayUnits,
     paper: Paper,
     drawn: Pictures | None = None,
+    *,
+    awaited: bool = False,
 ) -> list[Block]:
     """The whole report: first page, contents, chapters."""
     from bridge2d.drawing.scene import runs
@@ -203,9 +205,9 @@ def _blocks(
 
     detail = result.detail
     numbers = material_numbers(one.section for one in result.sections)
-    chapters = _chapters(result, loaded, enclosed, shown)
+    chapters = _chapters(result, loaded, enclosed, shown, awaited=awaited)
     titles = [title for title, _ in chapters]
-    front = first_page(result, numbers, titles, shown, paper)
+    front = first_page(result, numbers, titles, shown, paper, drawn)
     blocks: list[Block] = [*front.blocks]
     for number, (title, written) in enumerate(chapters, start=1):
         parts = written
@@ -217,9 +219,12 @@ def _blocks(
 
 
 def _chapters(
-    result: DetailResult, loaded: Loaded, enclosed: tuple[Enclosure, ...], shown: DisplayUnits
+    result: DetailResult, loaded: Loaded, enclosed: tuple[Enclosure, ...], shown: DisplayUnits, *, awaited: bool
 ) -> list[tuple[str, list[Block]]]:
-    """Title and blocks of each chapter; that with the pictures is empty, they are made for the room that is left."""
+    """Title and blocks of each chapter; that with the pictures is empty, they are made for the room that is left.
+
+    So is that of what the result depends on where it is still awaited: the contents have its line.
+    """
     from bridge2d.drawing.shown_materials import material_numbers
     from bridge2d.report import computation_pages as computed
     from bridge2d.report import input_pages as given
@@ -265,5 +270,6 @@ def _chapters(
         ),
         (CASES, quoted_cases(result.version, of_revolution=any(s.revolution for s in detail.sections), shown=shown)),
     ]
-    kept = [(title, parts) for title, parts in chapters if parts or title == SECTIONS]
+    empty = {SECTIONS, DEPENDS} if awaited else {SECTIONS}
+    kept = [(title, parts) for title, parts in chapters if parts or title in empty]
     return with_module(with_installation(kept, result, shown), result, shown)

@@ -7,6 +7,7 @@ tables leave no room, and for more options, the pictures take the first page and
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import takewhile
 from pathlib import Path
 
@@ -111,7 +112,7 @@ def _laid_out(comparison: Comparison, known: Shapes, sheet: Paper, more: Sequenc
     # with fine parts what is different stands below them, all numbers on the page that follows, where that costs none
     breaks = [{len(first), len(first) + 2}, {len(first)}] if enlarged else [{len(first)}]
     tried = [
-        flowed([*first, *enlarged, *(table._replace(pad=pad) for table in tables), *notes], sheet, where)
+        flowed([*first, *enlarged, *(replace(table, pad=pad) for table in tables), *notes], sheet, where)
         for pad in PADS
         for where in breaks
     ]

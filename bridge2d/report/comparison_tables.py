@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from bridge2d import nomenclature as n
 from bridge2d.climate import Margin
 from bridge2d.comparison.records import (
@@ -46,7 +48,7 @@ VALUE = 36.0
 
 
 def _made(columns: list[tuple[Words, float]], rows: list[tuple[Words, ...]], width: float) -> Table:
-    return table(columns, rows, width=width)._replace(size=SIZE, after=2.0, pad=PADS[0])
+    return replace(table(columns, rows, width=width), size=SIZE, after=2.0, pad=PADS[0])
 
 
 def input_table(comparison: Comparison, width: float) -> Table:
@@ -100,7 +102,7 @@ def number_table(comparison: Comparison, width: float) -> Table:
             against = runs(Run(f"against {names[0]}", colour=GREY))
             cells.append(("", against, *(_between(row, k, shown) for k in range(len(names)))))
     made = _made(columns, cells, width)
-    return made._replace(size=NARROW_SIZE) if narrow else made
+    return replace(made, size=NARROW_SIZE) if narrow else made
 
 
 def _two(rows: list[Row], names: list[str], width: float, shown: DisplayUnits) -> Table:

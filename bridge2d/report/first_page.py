@@ -16,7 +16,7 @@ from bridge2d.materials import Material
 from bridge2d.report.contents import Contents
 from bridge2d.report.layout import A4, WIDTH, Block, Figure, NewPage, Paper, Paragraph, Space, paragraph
 from bridge2d.report.opening import opening
-from bridge2d.report.section_pictures import SECTIONS
+from bridge2d.report.section_pictures import SECTIONS, Pictures
 from bridge2d.report.words import estimate, firm, symbol
 from bridge2d.results import DetailResult, SectionResult
 from bridge2d.shown_units import IN_SI, DisplayUnits
@@ -40,6 +40,10 @@ ROUNDS = 3
 """A picture may grow beyond the height asked for, to give its labels room; it is asked to be lower so many times."""
 
 
+FIRST = "first page"
+"""Tells its pictures from those of the sections."""
+
+
 class FirstPage(NamedTuple):
     """What stands before the chapters.
 
@@ -58,6 +62,7 @@ def first_page(
     titles: Sequence[str],
     shown: DisplayUnits = IN_SI,
     paper: Paper = A4,
+    drawn: Pictures | None = None,
 ) -> FirstPage:
     """Title, results and verdicts, the pictures of the decisive section, and the contents where there is room.
 
@@ -67,11 +72,12 @@ def first_page(
         titles: of the chapters.
         shown: units of everything that is written.
         paper: on which it has to fit.
+        drawn: pictures that are there already, to which those are added that are not.
     """
     told = opening(result, shown)
     contents = Contents(tuple((str(k), title, "") for k, title in enumerate(titles, start=1)))
     room = paper.room - sum(block.height for block in told) - ABOVE
-    pictures = _Pictures(result, numbers, shown)
+    pictures = _Pictures(result, numbers, shown, {} if drawn is None else drawn)
     both = room - contents.height - ABOVE
     drawn_next = titles[0] == SECTIONS
     for legend, on_first, least in SECTIONS_NEXT if drawn_next else OTHERS_NEXT:
@@ -100,13 +106,15 @@ def decisive_section(result: DetailResult) -> SectionResult:
 class _Pictures:
     """The drawing and the isotherms of the decisive section side by side, at the height that there is."""
 
-    def __init__(self, result: DetailResult, numbers: Mapping[Material, int], shown: DisplayUnits) -> None:
-        self._result, self._numbers, self._shown = result, numbers, shown
+    def __init__(
+        self, result: DetailResult, numbers: Mapping[Material, int], shown: DisplayUnits, drawn: Pictures
+    ) -> None:
+        self._result, self._numbers, self._shown, self._drawn = result, numbers, shown, drawn
         self._section = decisive_section(result)
         self._geometry: SectionGeometry = section_geometry(self._section)
         self._legend = materials_legend([self._geometry], numbers, WIDTH, shown)
 
-    def within(self, room: float, least: float, *, legend: bool) -> Figure | None:
+    def within(self, room: float, least: float, *, legend: bool) -> Block | None:
         """Pictures with legend and caption no higher than some room [mm]; None where they would be too low.
 
         Args:
@@ -125,7 +133,13 @@ class _Pictures:
             height -= figure.height - room
         return None
 
-    def _figure(self, height: float, *, legend: bool) -> Figure:
+    def _figure(self, height: float, *, legend: bool) -> Block:
+        key = FIRST, height, legend
+        if key not in self._drawn:
+            self._drawn[key] = [self._made(height, legend=legend)]
+        return self._drawn[key][0]
+
+    def _made(self, height: float, *, legend: bool) -> Figure:
         width = 0.5 * (WIDTH - BETWEEN)
         drawing, isotherms = self._at_one_scale(width, height)
         below = self._legend.height + TO_LEGEND if legend else 0.0

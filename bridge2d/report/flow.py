@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import NamedTuple
 
 from bridge2d.drawing.scene import Item
@@ -110,7 +111,7 @@ def _closer(block: Block) -> Block:
     if isinstance(block, Paragraph):
         return block._replace(after=CLOSER * block.after)
     if isinstance(block, Table):
-        return block._replace(pad=CLOSER_PAD, after=min(block.after, CLOSER_AFTER))
+        return replace(block, pad=CLOSER_PAD, after=min(block.after, CLOSER_AFTER))
     return block
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from bridge2d import nomenclature as n
 from bridge2d.climate import Margin
 from bridge2d.detail import Requirement
@@ -55,7 +57,7 @@ def limits_kept(result: DetailResult, width: float, shown: DisplayUnits = IN_SI)
     if result.by_month:
         climate = result.by_month.climate.name
         rows += [_climate_row(one, climate, shown) for one in least_kept(result.by_month.told_margins).values()]
-    return table(columns, rows, width=width)._replace(after=0.0)
+    return replace(table(columns, rows, width=width), after=0.0)
 
 
 def has_limits(result: DetailResult) -> bool:

@@ -32,8 +32,8 @@ from bridge2d.report.words import FIRM, firm
 from bridge2d.results import SectionResult
 from bridge2d.shown_units import IN_SI, DisplayUnits
 
-Pictures = dict[tuple[int, tuple[float, float]], list[Block]]
-"""Pictures by number of the section and by the room that there is for them [mm]."""
+Pictures = dict[tuple[object, ...], list[Block]]
+"""Pictures by what they show and the room that there is for them."""
 SECTIONS = "Sections"
 """Title of the chapter with the pictures."""
 DRAWING_HEIGHTS = (118.0, 100.0, 84.0)

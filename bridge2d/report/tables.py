@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from functools import lru_cache
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 from typing import Any, NamedTuple
 
 from bridge2d.drawing.colours import ACCENT, GREY, INK, RULE
@@ -38,7 +39,8 @@ class Column(NamedTuple):
     anchor: str = "start"
 
 
-class Table(NamedTuple):
+@dataclass(frozen=True)
+class Table:
     """Rows under thin rules; the heading comes again on every page.
 
     Attributes:
@@ -63,34 +65,39 @@ class Table(NamedTuple):
     def _leading(self) -> float:
         return self.size * 1.34 * MILLIMETRES_PER_POINT
 
+    @cached_property
     def _widths(self) -> tuple[float, ...]:
         total = sum(column.share for column in self.columns)
         return tuple(self.width * column.share / total for column in self.columns)
 
     def _cells(self, cells: tuple[tuple[Run, ...], ...], style: str = "") -> Cells:
-        return _lines(cells, self._widths(), self.size, style)
+        return _lines(cells, self._widths, self.size, style)
 
     def _row_height(self, cells: Cells) -> float:
         return self._leading * max(len(lines) for lines in cells) + self.pad
 
+    @cached_property
     def _head(self) -> Cells:
         return self._cells(tuple(column.heading for column in self.columns))
 
-    def _heights(self) -> list[float]:
-        return [
-            self._row_height(self._cells(row, "bold" if k in self.heavy else "")) for k, row in enumerate(self.rows)
-        ]
+    @cached_property
+    def _body(self) -> tuple[Cells, ...]:
+        return tuple(self._cells(row, "bold" if k in self.heavy else "") for k, row in enumerate(self.rows))
+
+    @cached_property
+    def _heights(self) -> tuple[float, ...]:
+        return tuple(map(self._row_height, self._body))
 
     @property
     def height(self) -> float:
         """See `Block`."""
-        return self._row_height(self._head()) + sum(self._heights()) + self.after
+        return self._row_height(self._head) + sum(self._heights) + self.after
 
     @property
     def least(self) -> float:
         """How much of it has to stand together [mm]."""
-        heights = self._heights()
-        head = self._row_height(self._head())
+        heights = self._heights
+        head = self._row_height(self._head)
         whole = head + sum(heights) + self.after
         return whole if whole < WHOLE or len(self.rows) < 2 else head + sum(heights[: self._apart])
 
@@ -102,13 +109,12 @@ class Table(NamedTuple):
     def items(self, left: float, top: float) -> list[Item]:
         """See `Block`."""
         found: list[Item] = []
-        head = self._head()
+        head = self._head
         height = self._row_height(head)
         found += self._row_items(head, left, top, GREY)
         top -= height
         found.append(line((left, top), (left + self.width, top), width=0.3, stroke=ACCENT))
-        for k, row in enumerate(self.rows):
-            cells = self._cells(row, "bold" if k in self.heavy else "")
+        for k, cells in enumerate(self._body):
             if k in self.heavy and k:
                 found.append(line((left, top), (left + self.width, top), width=0.22, stroke=INK))
             height = self._row_height(cells)
@@ -119,7 +125,7 @@ class Table(NamedTuple):
 
     def _row_items(self, cells: Cells, left: float, top: float, colour: str) -> list[Item]:
         found: list[Item] = []
-        for lines, width, column in zip(cells, self._widths(), self.columns, strict=True):
+        for lines, width, column in zip(cells, self._widths, self.columns, strict=True):
             x = left + {"start": 0.0, "middle": 0.5 * width, "end": width - 2.6}[column.anchor]
             base = top - 0.5 * self.pad - 0.5 * self._leading - 0.34 * self.size * MILLIMETRES_PER_POINT
             found += [
@@ -134,9 +140,9 @@ class Table(NamedTuple):
         """See `Block`; between rows, and a low table never."""
         if self.height < WHOLE:
             return None
-        used = self._row_height(self._head())
+        used = self._row_height(self._head)
         fitting = 0
-        for height in self._heights():
+        for height in self._heights:
             if used + height > room:
                 break
             used += height
@@ -144,9 +150,9 @@ class Table(NamedTuple):
         fitting = min(fitting, len(self.rows) - self._apart)
         if fitting < self._apart:
             return None
-        first = self._replace(rows=self.rows[:fitting], heavy=frozenset(k for k in self.heavy if k < fitting), after=0)
+        first = replace(self, rows=self.rows[:fitting], heavy=frozenset(k for k in self.heavy if k < fitting), after=0)
         rest = frozenset(k - fitting for k in self.heavy if k >= fitting)
-        return first, self._replace(rows=self.rows[fitting:], heavy=rest)
+        return first, replace(self, rows=self.rows[fitting:], heavy=rest)
 
 
 def table(

@@ -9,6 +9,7 @@ import csv
 import hashlib
 import io
 from collections.abc import Sequence
+from dataclasses import replace
 from importlib import resources
 
 from bridge2d import __version__
@@ -226,4 +227,4 @@ def _rows(one: Verified, width: float) -> Table:
     ]
     rows = [[word for k, word in enumerate(row_words(row)) if k != KIND] for row in one.rows]
     found = table(columns, rows, width=width)
-    return found._replace(size=6.8, after=2.0, pad=1.0)
+    return replace(found, size=6.8, after=2.0, pad=1.0)

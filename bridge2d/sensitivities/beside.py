@@ -4,11 +4,14 @@ Where a step or a gap opens at the value itself, it is open a little beside it, 
 derivatives there, of fresh solutions on either side, lead back to the value. Where both sides agree, their mean is
 stated; where they do not, so that the result has a bend there, both are, each led back by what it becomes as far away
 again, on the same mesh moved, so that what one mesh is off by does not count twice.
+
+Often several parameters open the same step: a layer that becomes thicker, and the one beside it that becomes thinner.
+A solution with the step open then says what each of them does there, on the side of its value that opens it.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -19,7 +22,7 @@ from bridge2d.refinement import MOST_PASSES
 from bridge2d.section_results import solve_on, solve_section
 from bridge2d.sensitivities.factor import mesh_of
 from bridge2d.sensitivities.inputs import is_cavity
-from bridge2d.sensitivities.motion import NoMotionError
+from bridge2d.sensitivities.motion import NoMotionError, corners, counts
 from bridge2d.sensitivities.sections import corner_count
 from bridge2d.sensitivities.study import Outcome, Study
 from bridge2d.sensitivities.targets import Combination
@@ -44,6 +47,12 @@ PASSES = 2
 """Those are mostly enough; what is not as narrow as asked shows in the effects' tolerances."""
 WIDE = 1.0
 """Half a bracket [W/(m·K)], so that the relative one counts."""
+SIGNS = (1, -1)
+"""Above a value and below it."""
+ALIGNED = 1e-9
+"""Corners that differ by no more stand on one line [m]."""
+Order = tuple[object, ...]
+"""What tells one cell of the parameters' values from another."""
 ALIKE = 0.02
 """Sides whose effects differ by less than this share of their mean, to either side of it, are stated as one."""
 
@@ -154,7 +163,11 @@ def _plain(section: Section) -> Section:
 
 
 class Beside:
-    """Effects from both sides of a parameter's value."""
+    """Effects from both sides of a parameter's value.
+
+    Where several parameters open the same step or gap, one solution beside serves all of them: sections whose corners
+    stand in one order belong to one cell of the parameters' values, within which the result is smooth.
+    """
 
     def __init__(self, study: Study, solutions: Solutions) -> None:
         """Look at what a study looks at.
@@ -164,6 +177,7 @@ class Beside:
             solutions: near it.
         """
         self.study, self.solutions = study, solutions
+        self._places: list[_Place] = []
 
     def both(self, varied: Variation, here: list[Outcome | None]) -> list[Outcome | None]:
         """Effects above and below; None where they cannot be had.
@@ -172,70 +186,164 @@ class Beside:
             varied: the parameter.
             here: what the detail's own mesh says of either side, or None.
         """
-        near = [None if own else self._at(varied, sign * BEYOND) for own, sign in zip(here, (1, -1), strict=True)]
+        # Sections that only say something of their own factor are looked at on one side.
+        others = here[1] is not None or not self._looked_at_others(varied, -1)
+        near = [
+            None if own else self._at(varied, sign, others=others and sign > 0)
+            for own, sign in zip(here, SIGNS, strict=True)
+        ]
         above, below = (own or (None if one is None else one.outcome) for own, one in zip(here, near, strict=True))
         if above is not None and below is not None and _alike(above, below):
             return [above, below]
         pairs = zip(here, near, strict=True)
         return [own or (None if one is None else self._led_back(one)) for own, one in pairs]
 
-    def _at(self, varied: Variation, steps: float) -> _Near | None:
-        """Effects at a value beside; None where they cannot be had."""
+    def _looked_at_others(self, varied: Variation, sign: int) -> bool:
+        order = order_beside(varied, sign)
+        return order is not None and any(one.others for one in self._places if one.order == order)
+
+    def _at(self, varied: Variation, sign: int, *, others: bool) -> _Near | None:
+        """Effects beside a value; None where they cannot be had."""
+        order = order_beside(varied, sign)
+        for place in self._places:
+            if order is not None and place.order == order and (place.others or not others):
+                found = self._found(varied, sign, place)
+                if found is not None:
+                    return found
+        solved = self._solved(varied, sign * BEYOND, order, others=others)
+        if solved is None:
+            return None
+        self._places.append(solved)
+        return self._found(varied, sign, solved)
+
+    def _solved(self, varied: Variation, steps: float, order: Order | None, *, others: bool) -> _Place | None:
+        """The detail solved beside a value; None where it cannot be."""
         try:
             centre = varied.beside(steps)
             if centre is None:
                 return None
-            result = self.solutions.result(centre.middle, counting=self.study.weighty, others=steps > 0)
-            return self._found(varied, centre, steps, result)
+            result = self.solutions.result(centre.middle, counting=self.study.weighty, others=others)
+            return _Place(varied, steps, order, others, self._study(result))
+        except Bridge2dError:
+            return None
+
+    def _study(self, result: DetailResult) -> Study:
+        return Study(result, Combination(self.study.combination.target, result), self.study.places)
+
+    def _found(self, varied: Variation, sign: int, place: _Place) -> _Near | None:
+        """Effects at a place; None where they cannot be had."""
+        try:
+            centre = varied.beside_along(place.varied, place.steps)
+            side = None if centre is None else place.study.side(centre, sign)
+            if centre is None or side is None:
+                return None
+            return _Near(varied, sign, place, side, place.study.outcome(side, centre.step))
         except (Bridge2dError, NoMotionError):
             return None
 
-    def _found(self, varied: Variation, centre: Variation, steps: float, result: DetailResult) -> _Near | None:
-        study = Study(result, Combination(self.study.combination.target, result), self.study.places)
-        side = study.side(centre, 1 if steps > 0 else -1)
-        return None if side is None else _Near(varied, steps, study, side, study.outcome(side, centre.step))
-
     def _led_back(self, one: _Near) -> Outcome | None:
         """Effects at the value from those at a value beside and further away."""
-        further = self._moved(one) or self._at(one.varied, 2 * one.steps)
+        place = one.place
+        if not place.further:
+            far = self._moved(place) or self._solved(place.varied, 2 * place.steps, place.order, others=place.others)
+            place.further.append(far)
+        further = None if place.further[0] is None else self._found(one.varied, one.sign, place.further[0])
         return None if further is None else _led_back(one.outcome, further.outcome)
 
-    def _moved(self, one: _Near) -> _Near | None:
-        """Effects further away, on the meshes of the value beside; None where these cannot follow."""
+    def _moved(self, place: _Place) -> _Place | None:
+        """The detail as far away again, on the meshes of a place; None where these cannot follow."""
+        varied, steps = place.varied, place.steps
         try:
-            further = one.varied.beside(2 * one.steps)
-            if further is None:
+            centre, further = varied.beside(steps), varied.beside(2 * steps)
+            side = None if centre is None else place.study.side(centre, 1 if steps > 0 else -1)
+            if further is None or side is None:
                 return None
             displacements: list[FloatArray | None] = []
-            for number, section in enumerate(one.side.sections):
-                if number not in self.study.weighty and one.steps < 0:
+            for number, section in enumerate(side.sections):
+                if number not in self.study.weighty and not place.others:
                     displacements.append(None)
                     continue
-                form = one.study.form(number)
+                form = place.study.form(number)
                 velocity = form.mover.motion(section.moving) if section.moving else None
                 still = np.zeros((corner_count(form.fields), 2))
-                displacements.append(still if velocity is None else velocity * one.steps * one.varied.step)
-            result = self.solutions.moved(one.study.result, further.middle, displacements)
-            return self._found(one.varied, further, 2 * one.steps, result)
+                displacements.append(still if velocity is None else velocity * steps * varied.step)
+            result = self.solutions.moved(place.study.result, further.middle, displacements)
+            return _Place(varied, 2 * steps, place.order, place.others, self._study(result))
         except (Bridge2dError, NoMotionError):
             return None
 
 
 @dataclass(frozen=True)
-class _Near:
-    """What was found at a value beside.
+class _Place:
+    """A detail solved beside the one that is looked at.
 
     Attributes:
-        varied: the parameter.
+        varied: the parameter that has another value there.
         steps: how far away that is.
-        study, side, outcome: of the detail there, on the side away from the value.
+        order: of its sections' corners; None where it says nothing.
+        others: whether sections are looked at that only say something of their own factor.
+        study: of it.
+        further: the detail as far away again, once it was asked for; None in it where it cannot be had.
     """
 
     varied: Variation
     steps: float
+    order: Order | None
+    others: bool
     study: Study
+    further: list[_Place | None] = field(default_factory=list)
+
+
+@dataclass(frozen=True)
+class _Near:
+    """What was found of a parameter at a place beside.
+
+    Attributes:
+        varied: the parameter.
+        sign: 1 above its value, −1 below.
+        place: where.
+        side, outcome: of the detail there, on the side away from the value.
+    """
+
+    varied: Variation
+    sign: int
+    place: _Place
     side: Side
     outcome: Outcome
+
+
+def order_beside(varied: Variation, sign: int) -> Order | None:
+    """In which order the corners of a detail's sections stand beside a parameter's value.
+
+    While it stays the same, corners may move, but no step opens or closes, nor does a piece come or go.
+
+    Args:
+        varied: the parameter.
+        sign: 1 above, −1 below.
+
+    Returns:
+        None where edges run obliquely, so that it says nothing, or the detail cannot be built there.
+    """
+    detail = varied.at(sign * BEYOND)
+    if detail is None:
+        return None
+    orders = [_order(section) for section in detail.sections]
+    return None if any(one is None for one in orders) else tuple(orders)
+
+
+def _order(section: Section) -> Order | None:
+    edges = corners(section)
+    if np.any(np.abs(edges.end - edges.start).min(axis=1) > ALIGNED):
+        return None
+    points = np.array([*edges.start, *(point for surface in section.surfaces for point in surface.edge)])
+    ranks = []
+    for along in points.T:
+        order = np.argsort(along, kind="stable")
+        steps = np.diff(along[order], prepend=along[order[0]]) > ALIGNED
+        rank = np.empty(len(along), dtype=np.int64)
+        rank[order] = np.cumsum(steps)
+        ranks.append(rank.tobytes())
+    return counts(section), *ranks
 
 
 def _led_back(first: Outcome, second: Outcome) -> Outcome:

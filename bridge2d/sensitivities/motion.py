@@ -68,10 +68,11 @@ def corners(section: Section) -> Corners:
 
 def alike(one: Section, other: Section) -> bool:
     """Whether two sections have the same regions, corners and surfaces, whatever their places."""
-    return _counts(one) == _counts(other)
+    return counts(one) == counts(other)
 
 
-def _counts(section: Section) -> tuple[object, ...]:
+def counts(section: Section) -> tuple[object, ...]:
+    """Names and numbers of corners of a section's regions, its surfaces, and how many environments it has."""
     rings = tuple((r.name, len(r.polygon), tuple(len(hole) for hole in r.holes)) for r in section.regions)
     return rings, tuple((s.environment, len(s.edge)) for s in section.surfaces), len(section.environments)
 

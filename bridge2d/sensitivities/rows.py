@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, closing
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from bridge2d.beside import Ahead, Tasks
 from bridge2d.errors import Bridge2dError
 from bridge2d.materials import catalogue
 from bridge2d.processes import processors
-from bridge2d.sensitivities.beside import Beside, Solutions, alike, as_one
+from bridge2d.sensitivities.beside import SIGNS, Beside, Solutions, alike, as_one, order_beside
 from bridge2d.sensitivities.differences import difference
 from bridge2d.sensitivities.inputs import MaterialInput, SurfaceInput, material_inputs, surface_inputs
 from bridge2d.sensitivities.spreads import of_material, of_parameter, of_surface
@@ -49,6 +49,13 @@ FILM = "surface resistance "
 """Begins the label of a film's parameter; what follows says where it is."""
 
 
+T = TypeVar("T")
+Row = InputEffect | tuple[str, str]
+"""An input's effects, or its name and why it is left out."""
+Sides = list[Outcome | None]
+"""Effects above and below a parameter's value; None where they are not known."""
+
+
 def with_sensitivities(
     result: DetailResult, loaded: LoadedDetail, looked_at: tuple[str, str] | None = None
 ) -> DetailResult:
@@ -77,17 +84,14 @@ def sensitivities(
         return None
     rows = _Rows(result, loaded, Combination(target, result), looked_at)
     rows.prepare()
-    copies = min(MOST_COPIES, processors() - 1)
-    with ExitStack() as kept:
-        kept.enter_context(keeping(UNKNOWNS))
-        tasks = kept.enter_context(closing(Tasks(rows.count)))
-        ahead = [kept.enter_context(closing(Ahead(lambda: rows.parameters(tasks)))) for _ in range(copies)]
-        found = [*rows.materials(), *rows.surfaces()]
-        made = rows.parameters(tasks)
-        for one in ahead:
-            made.update(one.value())
-    made.update(rows.parameters(number for number in range(rows.count) if number not in made))  # a copy was lost
-    found += [made[number] for number in range(rows.count)]
+    found: list[Row] = []
+    with keeping(UNKNOWNS):
+        made = _side_by_side(rows.count, rows.parameters, lambda: found.extend([*rows.materials(), *rows.surfaces()]))
+        left = {number: one for number, one in made.items() if isinstance(one, list)}
+        groups = rows.groups(left)
+        for several in _side_by_side(len(groups), lambda numbers: rows.beside(numbers, groups, left)).values():
+            made.update(several)
+    found += [one for _, one in sorted(made.items()) if not isinstance(one, list)]
     bracket = target.of(result)
     assert bracket is not None
     return Sensitivities(
@@ -103,12 +107,30 @@ def sensitivities(
     )
 
 
+def _side_by_side(
+    count: int, work: Callable[[Iterable[int]], dict[int, T]], meanwhile: Callable[[], None] = lambda: None
+) -> dict[int, T]:
+    """What some tasks give, taken up one by one by this process and copies of it.
+
+    Args:
+        count: how many tasks there are.
+        work: does those with certain numbers; none says anything to another one, so that the order does not count.
+        meanwhile: what this process does first.
+    """
+    copies = max(0, min(MOST_COPIES, processors() - 1, count - 1))
+    with ExitStack() as kept:
+        tasks = kept.enter_context(closing(Tasks(count)))
+        ahead = [kept.enter_context(closing(Ahead(lambda: work(tasks)))) for _ in range(copies)]
+        meanwhile()
+        made = work(tasks)
+        for one in ahead:
+            made.update(one.value())
+    made.update(work(number for number in range(count) if number not in made))  # a copy was lost
+    return made
+
+
 def _record(factor: TemperatureFactor) -> Factor:
     return Factor(factor.environment, factor.section, factor.value, factor.tolerance)
-
-
-Row = InputEffect | tuple[str, str]
-"""An input's effects, or its name and why it is left out."""
 
 
 @dataclass(frozen=True)
@@ -147,10 +169,6 @@ class _Rows:
         """Find what every process needs."""
         self.study.prepare()
         _ = self._others
-
-    def beside(self) -> Beside:
-        """Effects from solutions near it, of which none is known yet."""
-        return Beside(self.study, Solutions(self.result))
 
     # -- materials -----------------------------------------------------------------------------------------------------
 
@@ -291,19 +309,73 @@ class _Rows:
         """How many other parameters there are."""
         return len(self._others)
 
-    def parameters(self, numbers: Iterable[int]) -> dict[int, Row]:
-        """The other parameters of some numbers; none says anything to another one, so that the order does not count.
+    def parameters(self, numbers: Iterable[int]) -> dict[int, Row | Sides]:
+        """The other parameters of some numbers, by the detail's own mesh.
 
         Args:
             numbers: of them.
+
+        Returns:
+            effects above and below of those that it cannot follow on one side at least.
         """
         others = self._others
         return {k: one if isinstance(one := others[k], tuple) else self._parameter(one) for k in numbers}
 
-    def _parameter(self, varied: Variation) -> Row:
+    def _parameter(self, varied: Variation) -> Row | Sides:
+        here = self.study.both(varied)
+        return here if any(_missing(varied, here)) else self._parameter_row(varied, here, "moved mesh")
+
+    def groups(self, left: Mapping[int, Sides]) -> list[list[int]]:
+        """Numbers of parameters that the detail's own mesh cannot follow; those that share solutions stand together.
+
+        Args:
+            left: what it says of either side.
+        """
+        groups: list[tuple[list[int], set[object]]] = []
+        for number, here in left.items():
+            varied = self._others[number]
+            assert isinstance(varied, Variation)
+            missing = zip(SIGNS, _missing(varied, here), strict=True)
+            orders = [order_beside(varied, sign) for sign, it_is in missing if it_is]
+            own: tuple[list[int], set[object]] = ([number], {one for one in orders if one is not None})
+            apart = [one for one in groups if not one[1] & own[1]]
+            for one in groups:
+                if one not in apart:
+                    own = (one[0] + own[0], one[1] | own[1])
+            groups = [*apart, own]
+        return [sorted(numbers) for numbers, _ in sorted(groups, key=lambda one: -len(one[1]))]
+
+    def beside(
+        self, numbers: Iterable[int], groups: Sequence[list[int]], left: Mapping[int, Sides]
+    ) -> dict[int, dict[int, Row]]:
+        """The parameters of some groups, from solutions near the detail.
+
+        Args:
+            numbers: of the groups.
+            groups: see `groups`.
+            left: what the detail's own mesh says of either side.
+        """
+        found: dict[int, dict[int, Row]] = {}
+        for number in numbers:
+            near = Beside(self.study, Solutions(self.result))
+            found[number] = {k: self._parameter_beside(self._others[k], left[k], near) for k in groups[number]}
+        return found
+
+    def _parameter_beside(self, varied: Variation | tuple[str, str], here: Sides, near: Beside) -> Row:
+        assert isinstance(varied, Variation)
+        found = near.both(varied, here)
+        if not any(_missing(varied, found)):
+            return self._parameter_row(varied, found, "beside")
+        try:
+            whole = difference(varied, self.combination.target, self.study.places, near.solutions)
+        except Bridge2dError:
+            whole = None
+        return self._parameter_row(varied, [whole, whole], "difference")
+
+    def _parameter_row(self, varied: Variation, both: Sides, by: str) -> Row:
         short = varied.measure != "length" or abs(varied.value) < SHORT
         step = TENTH * abs(varied.value) if short else MILLIMETRE
-        above, below, by = self._effects(varied, self.beside())
+        above, below = both
         if above is None and below is None:
             return varied.label, NOT_COMPARED
         first, second = above or below, below or above
@@ -331,22 +403,6 @@ class _Rows:
         )
         return self._row(made, first, second)
 
-    def _effects(self, varied: Variation, beside: Beside) -> tuple[Outcome | None, Outcome | None, str]:
-        """Effects above and below, None where it cannot be built or the effect cannot be had, and how they were had."""
-        above, below = self.study.both(varied)
-        buildable = [varied.at(sign) is not None for sign in (1, -1)]
-        missing = [one is None and built for one, built in zip((above, below), buildable, strict=True)]
-        if not any(missing):
-            return above, below, "moved mesh"
-        found = beside.both(varied, [above, below])
-        if not any(one is None and built for one, built in zip(found, buildable, strict=True)):
-            return found[0], found[1], "beside"
-        try:
-            whole = difference(varied, self.combination.target, self.study.places, beside.solutions)
-        except Bridge2dError:
-            whole = None
-        return whole, whole, "difference"
-
     # -- all -----------------------------------------------------------------------------------------------------------
 
     def _row(self, made: InputEffect, above: Outcome, below: Outcome) -> InputEffect:
@@ -372,7 +428,12 @@ class _Rows:
         return True
 
 
-def _had(both: list[Outcome | None]) -> tuple[Outcome, Outcome] | None:
+def _missing(varied: Variation, both: Sides) -> list[bool]:
+    """Whether the effect above a parameter's value, and that below it, is there to be had but is not known."""
+    return [one is None and varied.at(sign) is not None for one, sign in zip(both, SIGNS, strict=True)]
+
+
+def _had(both: Sides) -> tuple[Outcome, Outcome] | None:
     """Effects above and below, where both could be had."""
     above, below = both
     return None if above is None or below is None else (above, below)

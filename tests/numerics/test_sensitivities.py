@@ -32,13 +32,13 @@ SEARCH = bool(os.environ.get("SEARCH"))
 COUNT = 50
 ASKED = 1e-4
 """Largest relative error of a derivative."""
-NARROW = 2e-5
+NARROW = 1e-6
 """Relative bracket of all solutions."""
 MIDDLE = 0.05
 """The middle of a bracket is nearer the truth than this share of its half, by all that is known of it."""
 LEAST_SHARE = 0.1
 """An input that carries less of L2D has a derivative that no difference of brackets tells to ASKED."""
-FAR = 0.07
+FAR = 0.04
 """How far to either side a value is varied, as a share of it."""
 GAUSS = 1 / np.sqrt(3.0)
 

@@ -310,3 +310,13 @@ def test_a_junction_without_an_airtight_layer_is_told(tmp_path, capsys):
     assert main(["report", str(file)]) == 0
     text = "".join(page.extract_text() for page in pypdf.PdfReader(tmp_path / "corner.pdf").pages)
     assert "No airtight layer: none was chosen" in " ".join(text.split())
+
+
+@pytest.mark.parametrize(("told", "threads"), [("", "1"), ("3", "3")])
+def test_a_command_computes_with_one_thread_unless_told_otherwise(told: str, threads: str, monkeypatch) -> None:
+    monkeypatch.delenv("OPENBLAS_NUM_THREADS", raising=False)
+    if told:
+        monkeypatch.setenv("OPENBLAS_NUM_THREADS", told)
+    assert main(["junctions"]) == 0
+    assert os.environ["OPENBLAS_NUM_THREADS"] == threads
+    monkeypatch.setenv("OPENBLAS_NUM_THREADS", "1")

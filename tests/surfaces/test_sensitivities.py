@@ -7,16 +7,18 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from bridge2d.calculate import calculate
 from bridge2d.cli import main
+from bridge2d.detail import Section
 from bridge2d.detail_file import LoadedDetail, load, read
 from bridge2d.errors import InputError
 from bridge2d.recheck.sensitivity import SensitivitiesRecord, sensitivity_numbers
 from bridge2d.report import prepared, report_bytes, write_report
-from bridge2d.results import DetailResult
+from bridge2d.results import DetailResult, SectionResult
 from bridge2d.sensitivities.rows import sensitivities, with_sensitivities
 from bridge2d.sensitivity_records import Effect, InputEffect, Sensitivities, Spread
 from bridge2d.variations import Variation
@@ -166,6 +168,38 @@ def test_two_layers_of_equal_thickness_open_a_step() -> None:
         assert row.by == "beside"
         assert abs(row.effect.value - true) <= row.effect.tolerance + doubt
         assert row.effect.tolerance <= 0.03 * abs(row.effect.value)
+
+
+@pytest.mark.parametrize(("name", "most"), [("tollhouse_joist.toml", 3), ("tollhouse_window.toml", 9)])
+def test_who_opens_one_step_shares_its_solutions(name: str, most: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As many solutions as there are steps, and the effects are those of solutions for each parameter alone."""
+    from bridge2d.section_results import solve_section
+    from bridge2d.sensitivities import beside, rows
+
+    solved: list[str] = []
+
+    def counted(section: Section, *given: object, **more: Any) -> SectionResult:
+        solved.append(section.name)
+        return solve_section(section, *given, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(rows, "processors", lambda: 1)
+    monkeypatch.setattr(beside, "solve_section", counted)
+    shared = studied(name)[1]
+    few = len(solved)
+    for module in (beside, rows):
+        monkeypatch.setattr(module, "order_beside", lambda *_: None)
+    alone = studied(name)[1]
+    assert few == most
+    assert len(solved) - few > 1.5 * few
+    pairs = [pair for pair in zip(shared.inputs, alone.inputs, strict=True) if pair[0].by == "beside"]
+    assert len(pairs) >= 2
+    for one, other in pairs:
+        assert (one.parameter, one.by) == (other.parameter, other.by)
+        ends = [(one.effect, other.effect), *zip(one.factors, other.factors, strict=True)]
+        for a, b in [*ends, (one.smaller, other.smaller)]:
+            if a is not None and b is not None:
+                assert abs(a.value - b.value) <= a.tolerance + b.tolerance
+                assert a.tolerance <= 1.5 * b.tolerance
 
 
 def test_a_bend_is_stated_on_both_sides() -> None:
