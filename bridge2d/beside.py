@@ -2,8 +2,8 @@
 
 Loading the numerics takes longer than solving a detail. A command that will compute forks first: the child loads the
 numerics while the parent reads and checks the detail file, and later loads what it needs to write. The child gets the
-detail through a pipe and answers with the results; it never sees the file. Where there is no fork, or numpy is loaded
-already, the computation runs in this process.
+detail through a pipe and answers with the results, then with what they depend on where that is asked for; it never sees
+the file. Where there is no fork, or numpy is loaded already, the computation runs in this process.
 """
 
 from __future__ import annotations
@@ -20,32 +20,42 @@ from typing import TYPE_CHECKING, BinaryIO, Generic, TypeVar
 if TYPE_CHECKING:
     from bridge2d.detail import Detail
     from bridge2d.results import DetailResult
+    from bridge2d.sensitivity_records import Sensitivities
+    from bridge2d.variations import Inputs
 
 
 class Computation:
     """A computation that is being got ready.
 
-    Use: `ready = Computation()` as early as possible, then `ready.calculate(…)` once.
+    Use: `ready = Computation()` as early as possible, `ready.begin(…)`, then `ready.result()` once, and where inputs
+    were handed over `ready.sensitivities()` once; `ready.close()` in any case.
     """
 
-    def __init__(self) -> None:
-        """Start loading the numerics beside this process, where that helps."""
-        self._child = 0
-        if hasattr(os, "fork") and "numpy" not in sys.modules:
-            self._fork()
+    def __init__(self, *, inputs: bool = False) -> None:
+        """Start loading the numerics beside this process, where that helps.
 
-    def _fork(self) -> None:
+        Args:
+            inputs: whether inputs will probably be handed over, so that what varies them is loaded too.
+        """
+        self._child = 0
+        self._inputs: Inputs | None = None
+        if hasattr(os, "fork") and "numpy" not in sys.modules:
+            self._fork(inputs)
+
+    def _fork(self, inputs: bool) -> None:
         asked, answered = os.pipe(), os.pipe()
         self._child = os.fork()
         if self._child == 0:  # pragma: no cover - runs in the child, which coverage does not follow
             os.close(asked[1])
             os.close(answered[0])
-            _serve(os.fdopen(asked[0], "rb"), os.fdopen(answered[1], "wb"))
+            _serve(os.fdopen(asked[0], "rb"), os.fdopen(answered[1], "wb"), inputs)
         os.close(asked[0])
         os.close(answered[1])
         self._question, self._answer = os.fdopen(asked[1], "wb"), os.fdopen(answered[0], "rb")
 
-    def begin(self, detail: Detail, tolerance: float, mesher: str, input_hash: str) -> None:
+    def begin(
+        self, detail: Detail, tolerance: float, mesher: str, input_hash: str, inputs: Inputs | None = None
+    ) -> None:
         """Hand over what is to be computed; `result` waits for it.
 
         Args:
@@ -53,11 +63,12 @@ class Computation:
             tolerance: see `calculate.calculate`, like the others.
             mesher: see there.
             input_hash: see there.
+            inputs: how its inputs vary, where `sensitivities` will be asked for.
         """
-        self._call = (detail, tolerance, mesher, input_hash)
+        self._call, self._inputs = (detail, tolerance, mesher, input_hash), inputs
         if self._child:
             with self._question as question:
-                pickle.dump(self._call, question, protocol=5)
+                pickle.dump((self._call, inputs), question, protocol=5)
 
     def result(self) -> DetailResult:
         """The results of what `begin` handed over.
@@ -65,16 +76,18 @@ class Computation:
         Raises:
             Bridge2dError: as `calculate.calculate` does.
         """
-        if not self._child:
-            return _calculate(*self._call)
+        self._result = self._answered() if self._child else _calculate(*self._call)
+        return self._result
+
+    def _answered(self) -> DetailResult:
         import numpy as np  # noqa: F401 - the results hold arrays; loaded while the child still computes
 
         try:
-            with self._answer as answer:
-                answered = pickle.load(answer)  # written by our own child
+            answered = pickle.load(self._answer)  # written by our own child
         except EOFError:
+            self.close()
             return _calculate(*self._call)  # the child is gone (killed, out of memory): here its fate is seen
-        finally:
+        if self._inputs is None or isinstance(answered, tuple):
             self.close()
         if isinstance(answered, tuple):
             kind, arguments, state = answered
@@ -84,6 +97,24 @@ class Computation:
         result: DetailResult = answered
         return result
 
+    @property
+    def goes_on(self) -> bool:
+        """Whether something is still computed beside this process."""
+        return self._child != 0
+
+    def sensitivities(self) -> Sensitivities | None:
+        """What the results depend on, waited for; None where no inputs were handed over, or no number has a bracket."""
+        if self._child:
+            try:
+                found: Sensitivities | None = pickle.load(self._answer)  # written by our own child
+            except EOFError:
+                pass  # it is gone, or has failed: below is seen why
+            else:
+                return found
+            finally:
+                self.close()
+        return None if self._inputs is None else _depending(self._result, self._inputs)
+
     def close(self) -> None:
         """Let the child go, whether it was asked or not."""
         if self._child:
@@ -91,6 +122,7 @@ class Computation:
             for pipe in (self._question, self._answer):
                 if not pipe.closed:
                     pipe.close()
+            os.kill(child, signal.SIGKILL)
             os.waitpid(child, 0)
 
 
@@ -191,13 +223,23 @@ def _calculate(detail: Detail, tolerance: float, mesher: str, input_hash: str) -
     return calculate(detail, tolerance, mesher, input_hash)
 
 
-def _serve(asked: BinaryIO, answer: BinaryIO) -> None:  # pragma: no cover - runs in the child
+def _depending(result: DetailResult, inputs: Inputs) -> Sensitivities | None:
+    from bridge2d.sensitivities.rows import sensitivities
+
+    return sensitivities(result, inputs)
+
+
+def _serve(asked: BinaryIO, answer: BinaryIO, inputs: bool) -> None:  # pragma: no cover - runs in the child
     """The child's whole life: load the numerics, read one detail, answer, end."""
     status = 1
     gc.disable()  # one detail, then the process ends
     try:
-        _load_numerics()
-        answer.write(_answered(*pickle.load(asked)))  # written by our own parent
+        _load_numerics(inputs)
+        call, varied = pickle.load(asked)  # written by our own parent
+        found = _attempted(*call)
+        _write(found, answer)
+        if varied is not None and not isinstance(found, tuple):
+            _write(_depending(found, varied), answer)
         answer.close()
         status = 0
     except (EOFError, BrokenPipeError, KeyboardInterrupt):
@@ -206,17 +248,25 @@ def _serve(asked: BinaryIO, answer: BinaryIO) -> None:  # pragma: no cover - run
         os._exit(status)
 
 
-def _answered(detail: Detail, tolerance: float, mesher: str, input_hash: str) -> bytes:
+def _attempted(detail: Detail, tolerance: float, mesher: str, input_hash: str) -> DetailResult | tuple[object, ...]:
+    """The results, or what makes their error again."""
     from bridge2d.errors import Bridge2dError
 
     try:
-        return pickle.dumps(_calculate(detail, tolerance, mesher, input_hash), protocol=5)
+        return _calculate(detail, tolerance, mesher, input_hash)
     except Bridge2dError as error:
-        return pickle.dumps((type(error), error.args, error.__dict__), protocol=5)
+        return type(error), error.args, error.__dict__
 
 
-def _load_numerics() -> None:
+def _write(answered: object, answer: BinaryIO) -> None:
+    answer.write(pickle.dumps(answered, protocol=5))
+    answer.flush()
+
+
+def _load_numerics(inputs: bool) -> None:
     import bridge2d.section_results
     import bridge2d.sparse
 
     bridge2d.sparse.prepare()
+    if inputs:
+        import bridge2d.sensitivities.rows

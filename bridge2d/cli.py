@@ -7,10 +7,13 @@ requirement fails; 2 the input or the call is wrong, said in one message on stan
 from __future__ import annotations
 
 import argparse
+import gc
 import os
 import re
 import sys
 from collections.abc import Sequence
+from contextlib import closing
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
 
@@ -20,8 +23,7 @@ from bridge2d.compare_command import compare, compare_options
 from bridge2d.errors import Bridge2dError, InputError, SectionError, nearest
 from bridge2d.find_command import find_options, find_value
 from bridge2d.processes import one_thread
-from bridge2d.sensitivities import as_asked, wanted
-from bridge2d.sensitivities import prepare as prepare_sensitivities
+from bridge2d.sensitivities import wanted
 from bridge2d.solving import MESHERS, TOLERANCE, read_tolerance
 from bridge2d.sweep_command import sweep, sweep_options
 from bridge2d.targets import refuse_overwriting, writable, write, writing
@@ -32,10 +34,11 @@ if TYPE_CHECKING:
     from bridge2d.beside import Computation
     from bridge2d.detail import Section
     from bridge2d.detail_file import LoadedDetail
-    from bridge2d.report.section_pictures import Pictures
     from bridge2d.results import DetailResult, SectionResult
 
 DONE, FAILS, WRONG, INTERRUPTED = 0, 1, 2, 130
+LOOKED_AT = 100_000
+"""So much of a detail file is looked at before it is read [bytes]."""
 
 
 class _Parser(argparse.ArgumentParser):
@@ -61,6 +64,13 @@ def _plain(message: str) -> str:
     if message.startswith("unrecognized arguments: "):
         return f"nothing is known of {message.removeprefix('unrecognized arguments: ')[:60]!r}"
     return message
+
+
+def run() -> NoReturn:
+    """The whole life of a process that runs one command; its exit status is the command's."""
+    status = main()
+    gc.freeze()  # all is done: nothing is looked through once more while the interpreter ends, which takes 0.05 s
+    sys.exit(status)
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -273,17 +283,28 @@ def _loaded_and_begun(arguments: argparse.Namespace) -> tuple[LoadedDetail, Comp
     """Read the detail of a call and begin to compute it, the numerics having been loaded beside."""
     from bridge2d.beside import Computation
 
-    computation = Computation()
+    computation = Computation(inputs=arguments.sensitivities or _mentions_tolerances(arguments.detail))
     try:
         from bridge2d.detail_file import load
+        from bridge2d.variations import GivenInputs
 
         loaded = load(arguments.detail, geometry=False, shown=arguments.units)
-        computation.begin(loaded.detail, arguments.tolerance, arguments.mesher, loaded.input_hash)
-        prepare_sensitivities(loaded, asked=arguments.sensitivities)
+        varied = wanted(loaded, asked=arguments.sensitivities)
+        inputs = GivenInputs(loaded.detail, loaded.parameters, loaded.tolerances) if varied else None
+        computation.begin(loaded.detail, arguments.tolerance, arguments.mesher, loaded.input_hash, inputs)
     except BaseException:
         computation.close()
         raise
     return loaded, computation
+
+
+def _mentions_tolerances(path: str) -> bool:
+    """Whether a file probably asks for what its result depends on; it says only what is worth loading early."""
+    try:
+        with Path(path).open("rb") as file:
+            return b"tolerances" in file.read(LOOKED_AT)
+    except OSError:
+        return False  # it is told where the file is read
 
 
 def _result(loaded: LoadedDetail, computation: Computation) -> DetailResult:
@@ -303,7 +324,8 @@ def _solve(arguments: argparse.Namespace) -> int:
     loaded, computation = _loaded_and_begun(arguments)
     from bridge2d.tables import as_json, as_text
 
-    result = as_asked(_result(loaded, computation), loaded, asked=arguments.sensitivities)
+    with closing(computation):
+        result = replace(_result(loaded, computation), sensitivities=computation.sensitivities())
     if arguments.json:
         import json
 
@@ -316,11 +338,14 @@ def _solve(arguments: argparse.Namespace) -> int:
 def _report(arguments: argparse.Namespace) -> int:
     target = _pdf_path(arguments)
     loaded, computation = _loaded_and_begun(arguments)
-    from bridge2d.report import write_report
+    from bridge2d.report import load_parts, prepared, write_report
     from bridge2d.tables import requirement_line
 
-    result = _result(loaded, computation)
-    result, drawn = _with_sensitivities(result, loaded, arguments.paper, asked=arguments.sensitivities)
+    with closing(computation):
+        load_parts()  # while the detail is computed
+        result = _result(loaded, computation)
+        drawn = prepared(result, loaded, loaded.units, arguments.paper) if computation.goes_on else None
+        result = replace(result, sensitivities=computation.sensitivities())
     with writing(target):
         write_report(result, loaded, target, loaded.units, arguments.paper, drawn)
     print(f"{target}: written")
@@ -328,23 +353,6 @@ def _report(arguments: argparse.Namespace) -> int:
         if not one.met:
             print(requirement_line(one, loaded.units))
     return _status(result)
-
-
-def _with_sensitivities(
-    result: DetailResult, loaded: LoadedDetail, paper: str, *, asked: bool
-) -> tuple[DetailResult, Pictures | None]:
-    """The same as `as_asked`, found in a copy of this process while this one draws a report's pictures."""
-    if not wanted(loaded, asked=asked):
-        return result, None
-    from contextlib import closing
-    from dataclasses import replace
-
-    from bridge2d.beside import Ahead
-    from bridge2d.report import prepared
-
-    with closing(Ahead(lambda: as_asked(result, loaded, asked=asked).sensitivities)) as ahead:
-        drawn = prepared(result, loaded, loaded.units, paper)
-        return replace(result, sensitivities=ahead.value()), drawn
 
 
 def _pdf_path(arguments: argparse.Namespace) -> Path:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, NamedTuple, Protocol, TypeVar
 
 from pydantic import BaseModel
 
@@ -23,9 +23,9 @@ from bridge2d.materials import catalogue, with_rows
 
 if TYPE_CHECKING:
     from bridge2d.detail import Detail
-    from bridge2d.detail_file import LoadedDetail
     from bridge2d.junctions.declaration import Junction, ParameterInfo, Parameters
     from bridge2d.materials import Material
+    from bridge2d.tolerances_block import Tolerances
 
 NEAR_LENGTH, NEAR_SHARE, NEAR_ANGLE = 1e-4, 1e-4, 1e-3
 """How far beside its value a length [m], another number or an angle [their share] is varied for a derivative."""
@@ -33,6 +33,30 @@ FAR_LENGTH, FAR_SHARE = 2e-3, 0.02
 """The same for a difference of two solutions."""
 BEYOND = 2.5
 """Sections beside a value lie so many steps beside it: a derivative there takes two to either side."""
+
+
+class Inputs(Protocol):
+    """What of a detail file says how its inputs vary."""
+
+    @property
+    def detail(self) -> Detail:
+        """What is computed."""
+
+    @property
+    def parameters(self) -> Parameters | None:
+        """Of the junction, as validated."""
+
+    @property
+    def tolerances(self) -> Tolerances | None:
+        """By how much inputs may be off; None where the file has no such block."""
+
+
+class GivenInputs(NamedTuple):
+    """The same alone, as another process is told; see `Inputs`."""
+
+    detail: Detail
+    parameters: Parameters | None
+    tolerances: Tolerances | None
 
 
 def _nowhere(_name: str, _value: float) -> None:
@@ -95,7 +119,7 @@ class Variation:
         return self.built(self.value - self.further), self.built(self.value + self.further)
 
 
-def variations(loaded: LoadedDetail) -> Iterator[Variation | tuple[str, str]]:
+def variations(loaded: Inputs) -> Iterator[Variation | tuple[str, str]]:
     """Every number of a detail's parameters varied; of one that cannot be, its label and the reason.
 
     Args:
@@ -114,7 +138,7 @@ def variations(loaded: LoadedDetail) -> Iterator[Variation | tuple[str, str]]:
             yield found or (info.label, "the detail cannot be drawn with it a little smaller or larger")
 
 
-def chosen_materials(loaded: LoadedDetail) -> frozenset[Material]:
+def chosen_materials(loaded: Inputs) -> frozenset[Material]:
     """The materials that a detail's parameters choose; none of a free section, whose regions name their own.
 
     Args:
@@ -126,7 +150,7 @@ def chosen_materials(loaded: LoadedDetail) -> frozenset[Material]:
     return frozenset(chosen(parameters))
 
 
-def material_variation(loaded: LoadedDetail, material: Material, *, along: bool) -> Variation | None:
+def material_variation(loaded: Inputs, material: Material, *, along: bool) -> Variation | None:
     """A conductivity varied wherever the detail has its material; None where the detail cannot be built.
 
     Args:

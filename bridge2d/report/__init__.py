@@ -72,8 +72,19 @@ class Loaded(Protocol):
         """The catalogue's rows that it draws on."""
 
 
+def load_parts() -> None:
+    """Load what a report needs, while something else is waited for."""
+    from importlib import import_module
+
+    from bridge2d.drawing.pdf import register_fonts
+
+    for name in NEEDED:
+        import_module(name)
+    register_fonts()
+
+
 def prepared(result: DetailResult, loaded: Loaded, shown: DisplayUnits | None = None, paper: str = "A4") -> Pictures:
-    """Load what a report needs and draw its pictures, while what the result depends on is still looked for.
+    """Draw a report's pictures and measure its texts, while what the result depends on is still looked for.
 
     Args:
         result: all other numbers of the detail.
@@ -84,19 +95,16 @@ def prepared(result: DetailResult, loaded: Loaded, shown: DisplayUnits | None = 
     Returns:
         pictures, for `write_report`.
     """
-    from importlib import import_module
-
-    from bridge2d.drawing.pdf import register_fonts
     from bridge2d.report.enclosures import enclosures
+    from bridge2d.report.flow import flowed_without_remnant
     from bridge2d.report.layout import PAPERS
     from bridge2d.shown_units import IN_SI
 
-    for name in NEEDED:
-        import_module(name)
+    load_parts()
     drawn: Pictures = {}
-    register_fonts()
     shown = shown or IN_SI
-    _blocks(result, loaded, enclosures(result, loaded, shown), shown, PAPERS[paper], drawn, awaited=True)
+    blocks = _blocks(result, loaded, enclosures(result, loaded, shown), shown, PAPERS[paper], drawn, awaited=True)
+    flowed_without_remnant(blocks, PAPERS[paper])  # texts once measured are remembered
     return drawn
 
 

@@ -10,11 +10,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from bridge2d.detail_file import LoadedDetail
     from bridge2d.results import DetailResult
+    from bridge2d.variations import Inputs
 
 
-def wanted(loaded: LoadedDetail, *, asked: bool = False) -> bool:
+def wanted(loaded: Inputs, *, asked: bool = False) -> bool:
     """Whether sensitivities are to be found.
 
     Args:
@@ -24,21 +24,7 @@ def wanted(loaded: LoadedDetail, *, asked: bool = False) -> bool:
     return asked or loaded.tolerances is not None
 
 
-def prepare(loaded: LoadedDetail, *, asked: bool = False) -> None:
-    """Load what `as_asked` needs, where it will be needed; best while the solution is computed beside.
-
-    Args:
-        loaded: the detail file, whose [tolerances] ask for sensitivities.
-        asked: whether the call does.
-    """
-    if wanted(loaded, asked=asked):
-        import bridge2d.sensitivities.rows
-        import bridge2d.sparse
-
-        bridge2d.sparse.prepare()
-
-
-def as_asked(result: DetailResult, loaded: LoadedDetail, *, asked: bool = False) -> DetailResult:
+def as_asked(result: DetailResult, loaded: Inputs, *, asked: bool = False) -> DetailResult:
     """The result with its sensitivities, where the call or the detail file asks for them.
 
     Args:

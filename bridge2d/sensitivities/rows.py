@@ -23,10 +23,9 @@ from bridge2d.sensitivities.targets import Combination, target_of
 from bridge2d.sensitivity_records import Effect, Factor, InputEffect, Sensitivities
 from bridge2d.sparse import keeping
 from bridge2d.tolerances_block import Tolerances
-from bridge2d.variations import Variation, chosen_materials, material_variation, variations
+from bridge2d.variations import Inputs, Variation, chosen_materials, material_variation, variations
 
 if TYPE_CHECKING:
-    from bridge2d.detail_file import LoadedDetail
     from bridge2d.materials import Material
     from bridge2d.results import DetailResult, TemperatureFactor
     from bridge2d.sensitivities.sections import Change
@@ -56,9 +55,7 @@ Sides = list[Outcome | None]
 """Effects above and below a parameter's value; None where they are not known."""
 
 
-def with_sensitivities(
-    result: DetailResult, loaded: LoadedDetail, looked_at: tuple[str, str] | None = None
-) -> DetailResult:
+def with_sensitivities(result: DetailResult, loaded: Inputs, looked_at: tuple[str, str] | None = None) -> DetailResult:
     """The same result with what every input does to it.
 
     Args:
@@ -70,7 +67,7 @@ def with_sensitivities(
 
 
 def sensitivities(
-    result: DetailResult, loaded: LoadedDetail, looked_at: tuple[str, str] | None = None
+    result: DetailResult, loaded: Inputs, looked_at: tuple[str, str] | None = None
 ) -> Sensitivities | None:
     """What every input does; None where the detail has no number with a bracket.
 
@@ -138,7 +135,7 @@ class _Rows:
     """The rows of one detail that was solved."""
 
     result: DetailResult
-    loaded: LoadedDetail
+    loaded: Inputs
     combination: Combination
     wanted: Place | None
 
