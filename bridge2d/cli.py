@@ -347,7 +347,7 @@ def _report(arguments: argparse.Namespace) -> int:
         drawn = prepared(result, loaded, loaded.units, arguments.paper) if computation.goes_on else None
         result = replace(result, sensitivities=computation.sensitivities())
     with writing(target):
-        write_report(result, loaded, target, loaded.units, arguments.paper, drawn)
+        write_report(result, loaded, target, loaded.units, arguments.paper, drawn, shared=True)
     print(f"{target}: written")
     for one in result.requirements:
         if not one.met:

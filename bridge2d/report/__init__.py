@@ -115,6 +115,8 @@ def write_report(
     shown: DisplayUnits | None = None,
     paper: str = "A4",
     drawn: Pictures | None = None,
+    *,
+    shared: bool = False,
 ) -> None:
     """Write the report of a detail; the file is written whole or not at all.
 
@@ -125,13 +127,14 @@ def write_report(
         shown: units of everything that is written; SI unless given.
         paper: "A4" or "Letter".
         drawn: pictures that are there already, see `prepared`.
+        shared: whether a copy of this process draws half of the others.
 
     Raises:
         OSError: the folder is missing or cannot be written.
     """
     from bridge2d.whole_file import write_whole
 
-    write_whole(_made(result, loaded, shown, paper, drawn)[0], path)
+    write_whole(_made(result, loaded, shown, paper, drawn, shared=shared)[0], path)
 
 
 def report_bytes(result: DetailResult, loaded: Loaded, shown: DisplayUnits | None = None, paper: str = "A4") -> bytes:
@@ -168,6 +171,7 @@ def _made(
     drawn: Pictures | None = None,
     *,
     numbered: bool = True,
+    shared: bool = False,
 ) -> tuple[bytes, Pages]:
     """The report's bytes and pages."""
     from bridge2d.report.archive import archived
@@ -184,7 +188,7 @@ def _made(
         detail.title, detail.project, detail.revision, result.version, loaded.input_hash, detail.author, detail.date
     )
     enclosed = enclosures(result, loaded, shown)
-    blocks = _blocks(result, loaded, enclosed, shown, sheet, drawn)
+    blocks = _blocks(result, loaded, enclosed, shown, sheet, drawn, shared=shared)
     pages = flowed_without_remnant(blocks, sheet, numbered)
     missing = missing_signs(pages, running)
     if missing:
@@ -203,6 +207,7 @@ def _blocks(
     drawn: Pictures | None = None,
     *,
     awaited: bool = False,
+    shared: bool = False,
 ) -> list[Block]:
     """The whole report: first page, contents, chapters."""
     from bridge2d.drawing.scene import runs
@@ -221,7 +226,7 @@ def _blocks(
         parts = written
         if title == SECTIONS:
             above = front.taken if number == 1 else 0.0
-            parts = drawings(result.sections, numbers, detail.requirements, shown, paper, above, drawn)
+            parts = drawings(result.sections, numbers, detail.requirements, shown, paper, above, drawn, shared=shared)
         blocks += [Heading(runs(title), str(number)), *parts, Space(6.0)]
     return blocks[:-1]
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import ExitStack, closing
 from dataclasses import dataclass
 
 from bridge2d import nomenclature as n
+from bridge2d.beside import Ahead
 from bridge2d.detail import Requirement
 from bridge2d.drawing.fine_part import fine_part
 from bridge2d.drawing.isotherms import IsothermPicture, heat_step_text, isotherm_picture
@@ -77,6 +79,8 @@ def drawings(
     paper: Paper = A4,
     above: float = 0.0,
     drawn: Pictures | None = None,
+    *,
+    shared: bool = False,
 ) -> list[Block]:
     """The two pictures of every section, each section on a page of its own.
 
@@ -88,17 +92,25 @@ def drawings(
         paper: on which the pictures have to fit.
         above: what stands over the chapter on its first page [mm].
         drawn: pictures that are there already, to which those are added that are not.
+        shared: whether a copy of this process draws the later half of them.
     """
     found: list[Block] = [paragraph(HOW_TO_READ, size=8.0, width=WIDTH - 12.0)]
     taken = above + Heading(runs(SECTIONS), "1").height + found[0].height
+    first, whole = (paper.room - taken, paper.room), (paper.room, paper.room)
+    keys = [(k, whole if k else first) for k in range(len(sections))]
     drawn = {} if drawn is None else drawn
-    for k, section in enumerate(sections):
-        found += [NewPage()] if k else []
-        rooms = paper.room - taken, paper.room
-        if (k, rooms) not in drawn:
-            drawn[k, rooms] = _of_one(section, numbers, requirements, 2 * k + 1, shown, rooms)
-        found += drawn[k, rooms]
-        taken = 0.0
+
+    def of(keys: Sequence[tuple[int, tuple[float, float]]]) -> Pictures:
+        return {key: _of_one(sections[key[0]], numbers, requirements, 2 * key[0] + 1, shown, key[1]) for key in keys}
+
+    missing = [key for key in keys if key not in drawn]
+    here = max(1, len(missing) // 2) if shared else len(missing)
+    with ExitStack() as kept:
+        ahead = kept.enter_context(closing(Ahead(lambda: of(missing[here:])))) if missing[here:] else None
+        drawn.update(of(missing[:here]))
+        drawn.update(ahead.value() if ahead else {})
+    for key in keys:
+        found += [*([NewPage()] if key[0] else []), *drawn[key]]
     return found
 
 

@@ -79,11 +79,44 @@ def test_beside_another_thread_nothing_is_copied() -> None:
 
 
 @forks
-def test_a_report_is_the_same_with_and_without(tmp_path: Path) -> None:
+@pytest.mark.parametrize("lost", ["", "os.kill(ready._child, 9)\n"])
+def test_what_a_result_depends_on_comes_after_it(lost: str) -> None:
+    """From the process that computed it; where that is gone, from this one."""
     detail = ROOT / "details" / "tollhouse_party_wall.toml"
     code = (
+        "from bridge2d.beside import Computation\nready = Computation(inputs=True)\n"
+        f"from bridge2d.detail_file import load\nloaded = load({str(detail)!r}, geometry=False)\n"
+        "from bridge2d.variations import GivenInputs\n"
+        "inputs = GivenInputs(loaded.detail, loaded.parameters, loaded.tolerances)\n"
+        "ready.begin(loaded.detail, 1e-3, 'auto', '', inputs)\nresult = ready.result()\n"
+        f"beside = ready.goes_on\n{lost}found = ready.sensitivities()\n"
+        "from bridge2d.sensitivities.rows import sensitivities\n"
+        "print(beside, ready.goes_on, found == sensitivities(result, loaded))"
+    )
+    assert in_a_process_of_its_own(code) == "True False True"
+
+
+@forks
+def test_nothing_goes_on_where_nothing_else_is_asked_for() -> None:
+    detail = ROOT / "details" / "tollhouse_party_wall.toml"
+    code = (
+        "from bridge2d.beside import Computation\nready = Computation()\n"
+        f"from bridge2d.detail_file import load\nloaded = load({str(detail)!r}, geometry=False)\n"
+        "ready.begin(loaded.detail, 1e-3, 'auto', '')\nresult = ready.result()\n"
+        "print(ready.goes_on, ready.sensitivities(), len(result.sections) > 0)"
+    )
+    assert in_a_process_of_its_own(code) == "False None True"
+
+
+@forks
+@pytest.mark.parametrize(
+    ("name", "more"), [("tollhouse_party_wall.toml", ["--sensitivities"]), ("tollhouse_window_frame.toml", [])]
+)
+def test_a_report_is_the_same_with_and_without(name: str, more: list[str], tmp_path: Path) -> None:
+    detail = ROOT / "details" / name
+    code = (
         "from bridge2d import beside\nfrom bridge2d.cli import main\n{}\n"
-        f"main(['report', {str(detail)!r}, '--sensitivities', '-o', 'one.pdf'])"
+        f"main({['report', str(detail), *more, '-o', 'one.pdf']!r})"
     )
     written = []
     for before in ("", "beside.hasattr = lambda of, name: name != 'fork' and hasattr(of, name)"):
