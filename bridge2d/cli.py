@@ -301,9 +301,11 @@ def _loaded_and_begun(arguments: argparse.Namespace) -> tuple[LoadedDetail, Comp
 def _mentions_tolerances(path: str) -> bool:
     """Whether a file probably asks for what its result depends on; it says only what is worth loading early."""
     try:
+        if not Path(path).is_file():
+            return False  # a pipe gives what it has only once
         with Path(path).open("rb") as file:
             return b"tolerances" in file.read(LOOKED_AT)
-    except OSError:
+    except (OSError, ValueError):
         return False  # it is told where the file is read
 
 

@@ -314,6 +314,14 @@ def test_a_folder_and_a_missing_file_are_told(tmp_path, capsys):
     assert "not an ordinary file" in one_message(["check", os.devnull], capsys)
 
 
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="there are no named pipes here")
+@pytest.mark.parametrize("command", ["check", "solve", "report"])
+def test_a_pipe_that_nobody_writes_is_not_waited_for(command: str, tmp_path: Path, capsys) -> None:
+    pipe = tmp_path / "joist.toml"
+    os.mkfifo(pipe)
+    assert "not an ordinary file" in one_message([command, str(pipe)], capsys)
+
+
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="root may read everything")
 def test_a_file_that_may_not_be_read_is_told(tmp_path, capsys):
     file = tmp_path / "wrong.toml"
