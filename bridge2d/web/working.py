@@ -168,7 +168,8 @@ class Workshop:
             known = (one for one in fit if key and one.known == key)
             chosen = next(known, None) or min(fit, key=lambda one: one.spare)
             self._free.remove(chosen)
-        return chosen
+        # One that was ended from outside while it waited says nothing of the task.
+        return chosen if chosen.process.is_alive() else self._fresh(chosen)
 
     def _given_back(self, worker: _Worker) -> None:
         with self._changed:
@@ -179,14 +180,18 @@ class Workshop:
         worker.end()
 
     def _replaced(self, worker: _Worker) -> None:
+        if self._closed:
+            worker.end()
+        else:
+            self._given_back(self._fresh(worker))
+
+    def _fresh(self, worker: _Worker) -> _Worker:
+        """Another process in the place of one that is gone or has to go."""
         worker.end()
+        fresh = _Worker(self.memory, worker.spare)
         with self._changed:
-            if self._closed:
-                return
-            fresh = _Worker(self.memory, worker.spare)
             self._all = [*(one for one in self._all if one is not worker), fresh]
-            self._free.append(fresh)
-            self._changed.notify_all()  # not everybody takes a spare one
+        return fresh
 
 
 def _error(parts: dict[str, Any]) -> Bridge2dError:

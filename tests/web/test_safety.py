@@ -364,12 +364,25 @@ class _Large:
         return bytearray, (self.size,)
 
 
-def test_a_process_that_dies_is_replaced(small_workshop: Workshop) -> None:
+def test_a_process_that_dies_in_the_middle_is_replaced(small_workshop: Workshop) -> None:
     assert small_workshop.do("prepare") is True
-    os.kill(small_workshop._all[0].process.pid, 9)
-    with pytest.raises(WorkError):
-        small_workshop.do("prepare")
+    process = small_workshop._all[0].process
+    timer = threading.Timer(0.5, lambda: os.kill(process.pid, 9))
+    timer.start()
+    with pytest.raises(WorkError, match="stopped in the middle"):
+        small_workshop.do("input_hash", _Slow(30.0), "x.toml")
+    timer.join()
     assert small_workshop.do("prepare") is True
+
+
+def test_a_process_that_died_while_it_waited_is_replaced_without_a_word(small_workshop: Workshop) -> None:
+    """It says nothing of the task that comes next."""
+    assert small_workshop.do("prepare") is True
+    process = small_workshop._all[0].process
+    os.kill(process.pid, 9)
+    process.join(10)
+    assert small_workshop.do("prepare") is True
+    assert [one.process.is_alive() for one in small_workshop._all] == [True]
 
 
 def test_a_pipe_is_closed_once_by_who_has_taken_it(monkeypatch: pytest.MonkeyPatch) -> None:
