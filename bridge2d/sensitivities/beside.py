@@ -31,14 +31,13 @@ from bridge2d.solving import TOLERANCE
 from bridge2d.variations import BEYOND
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from bridge2d.detail import Detail, Section
     from bridge2d.materials import Material
     from bridge2d.mesh import SectionMesh
     from bridge2d.results import DetailResult, SectionResult
     from bridge2d.sensitivities.forms import FloatArray
-    from bridge2d.sensitivities.study import Side
     from bridge2d.variations import Variation
 
 LOOSE = 0.05
@@ -237,18 +236,30 @@ class Beside:
             side = None if centre is None else place.study.side(centre, sign)
             if centre is None or side is None:
                 return None
-            return _Near(varied, sign, place, side, place.study.outcome(side, centre.step))
+            return _Near(varied, sign, place, place.study.outcome(side, centre.step))
         except (Bridge2dError, NoMotionError):
             return None
 
     def _led_back(self, one: _Near) -> Outcome | None:
         """Effects at the value from those at a value beside and further away."""
-        place = one.place
-        if not place.further:
-            far = self._moved(place) or self._solved(place.varied, 2 * place.steps, place.order, others=place.others)
-            place.further.append(far)
-        further = None if place.further[0] is None else self._found(one.varied, one.sign, place.further[0])
-        return None if further is None else _led_back(one.outcome, further.outcome)
+        for far in self._further(one.place):
+            further = self._found(one.varied, one.sign, far)
+            if further is not None:
+                return _led_back(one.outcome, further.outcome)
+        return None
+
+    def _further(self, place: _Place) -> Iterator[_Place]:
+        """The detail as far away again, on the meshes of a place moved, and where that does not help on fresh ones."""
+        ways: tuple[Callable[[], _Place | None], ...] = (
+            lambda: self._moved(place),
+            lambda: self._solved(place.varied, 2 * place.steps, place.order, others=place.others),
+        )
+        for number, way in enumerate(ways):
+            if len(place.further) <= number:
+                place.further.append(way())
+            far = place.further[number]
+            if far is not None:
+                yield far
 
     def _moved(self, place: _Place) -> _Place | None:
         """The detail as far away again, on the meshes of a place; None where these cannot follow."""
@@ -283,7 +294,7 @@ class _Place:
         order: of its sections' corners; None where it says nothing.
         others: whether sections are looked at that only say something of their own factor.
         study: of it.
-        further: the detail as far away again, once it was asked for; None in it where it cannot be had.
+        further: the detail as far away again by each way that was tried; None where it cannot be had so.
     """
 
     varied: Variation
@@ -302,13 +313,12 @@ class _Near:
         varied: the parameter.
         sign: 1 above its value, −1 below.
         place: where.
-        side, outcome: of the detail there, on the side away from the value.
+        outcome: of the detail there, on the side away from the value.
     """
 
     varied: Variation
     sign: int
     place: _Place
-    side: Side
     outcome: Outcome
 
 
