@@ -15,6 +15,7 @@ import signal
 import sys
 import threading
 from collections.abc import Callable, Iterator
+from contextlib import closing, suppress
 from typing import TYPE_CHECKING, BinaryIO, Generic, TypeVar
 
 if TYPE_CHECKING:
@@ -105,14 +106,9 @@ class Computation:
     def sensitivities(self) -> Sensitivities | None:
         """What the results depend on, waited for; None where no inputs were handed over, or no number has a bracket."""
         if self._child:
-            try:
+            with closing(self), suppress(EOFError):  # it is gone, or has failed: below is seen why
                 found: Sensitivities | None = pickle.load(self._answer)  # written by our own child
-            except EOFError:
-                pass  # it is gone, or has failed: below is seen why
-            else:
                 return found
-            finally:
-                self.close()
         return None if self._inputs is None else _depending(self._result, self._inputs)
 
     def close(self) -> None:

@@ -100,7 +100,6 @@ def prepared(result: DetailResult, loaded: Loaded, shown: DisplayUnits | None = 
     from bridge2d.report.layout import PAPERS
     from bridge2d.shown_units import IN_SI
 
-    load_parts()
     drawn: Pictures = {}
     shown = shown or IN_SI
     blocks = _blocks(result, loaded, enclosures(result, loaded, shown), shown, PAPERS[paper], drawn, awaited=True)

@@ -185,11 +185,12 @@ class Beside:
             varied: the parameter.
             here: what the detail's own mesh says of either side, or None.
         """
+        orders = [None if own else order_beside(varied, sign) for own, sign in zip(here, SIGNS, strict=True)]
         # Sections that only say something of their own factor are looked at on one side.
-        others = here[1] is not None or not self._looked_at_others(varied, -1)
+        others_known = orders[1] is not None and any(one.others for one in self._places if one.order == orders[1])
         near = [
-            None if own else self._at(varied, sign, others=others and sign > 0)
-            for own, sign in zip(here, SIGNS, strict=True)
+            None if own else self._at(varied, sign, order, others=sign > 0 and not others_known)
+            for own, sign, order in zip(here, SIGNS, orders, strict=True)
         ]
         above, below = (own or (None if one is None else one.outcome) for own, one in zip(here, near, strict=True))
         if above is not None and below is not None and _alike(above, below):
@@ -197,13 +198,8 @@ class Beside:
         pairs = zip(here, near, strict=True)
         return [own or (None if one is None else self._led_back(one)) for own, one in pairs]
 
-    def _looked_at_others(self, varied: Variation, sign: int) -> bool:
-        order = order_beside(varied, sign)
-        return order is not None and any(one.others for one in self._places if one.order == order)
-
-    def _at(self, varied: Variation, sign: int, *, others: bool) -> _Near | None:
-        """Effects beside a value; None where they cannot be had."""
-        order = order_beside(varied, sign)
+    def _at(self, varied: Variation, sign: int, order: Order | None, *, others: bool) -> _Near | None:
+        """Effects beside a value, where corners stand in some order; None where they cannot be had."""
         for place in self._places:
             if order is not None and place.order == order and (place.others or not others):
                 found = self._found(varied, sign, place)

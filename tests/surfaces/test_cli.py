@@ -319,4 +319,3 @@ def test_a_command_computes_with_one_thread_unless_told_otherwise(told: str, thr
         monkeypatch.setenv("OPENBLAS_NUM_THREADS", told)
     assert main(["junctions"]) == 0
     assert os.environ["OPENBLAS_NUM_THREADS"] == threads
-    monkeypatch.setenv("OPENBLAS_NUM_THREADS", "1")
